@@ -1,0 +1,162 @@
+"""UTC instants, calendar days in a time zone, calendar months and interval days.
+
+No function here reads the clock except :func:`now`, which only the outermost room calls.
+"""
+
+import re
+from calendar import monthrange
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo, available_timezones
+
+from dateutil.relativedelta import relativedelta
+
+from rvsmlog.errors import InputError
+
+_DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+_EARLIEST = datetime(1950, 1, 1, tzinfo=UTC)
+_LATEST = datetime(2200, 1, 1, tzinfo=UTC)
+
+
+def now() -> datetime:
+    """Read the machine's clock as an aware UTC instant."""
+    return datetime.now(UTC)
+
+
+def parse_instant(text: str) -> datetime:
+    """Read an ISO 8601 instant that carries ``Z`` or an offset.
+
+    Parameters
+    ----------
+    text : str
+        For example ``2027-03-14T02:30Z`` or ``2027-03-14T12:30+10:00``.
+
+    Returns
+    -------
+    datetime
+        Aware, in UTC.
+
+    Raises
+    ------
+    InputError
+        When the text is no ISO 8601 instant, has no offset, or lies outside 1950 to 2199.
+
+    Examples
+    --------
+    >>> parse_instant("2027-03-14T12:30+10:00").isoformat()
+    '2027-03-14T02:30:00+00:00'
+    """
+    stripped = text.strip()
+    try:
+        value = datetime.fromisoformat(stripped)
+    except ValueError:
+        raise InputError(
+            f"{stripped!r} is no date and time", "write ISO 8601, for example 2027-03-14T02:30Z"
+        ) from None
+    if value.tzinfo is None:
+        raise InputError(
+            f"{stripped!r} does not say which time zone it is in",
+            "add Z for UTC or an offset such as +10:00",
+        )
+    try:
+        value = value.astimezone(UTC)
+    except OverflowError:
+        raise InputError(f"{stripped!r} is out of range", "years run from 1950 to 2199") from None
+    if not _EARLIEST <= value < _LATEST:
+        raise InputError(f"{stripped!r} is out of range", "years run from 1950 to 2199")
+    return value
+
+
+def parse_date(text: str) -> date:
+    """Read an ISO 8601 calendar date such as ``2027-03-14``.
+
+    Raises
+    ------
+    InputError
+        When there is no such day, or it lies outside 1950 to 2199.
+    """
+    stripped = text.strip()
+    try:
+        # fromisoformat also takes week dates and dates without dashes; people mistype those.
+        value = date.fromisoformat(stripped if _DAY.fullmatch(stripped) else "")
+    except ValueError:
+        raise InputError(
+            f"{stripped!r} is no calendar date", "write year-month-day, for example 2027-03-14"
+        ) from None
+    if not _EARLIEST.date() <= value < _LATEST.date():
+        raise InputError(f"{stripped!r} is out of range", "years run from 1950 to 2199")
+    return value
+
+
+def show_instant(value: datetime) -> str:
+    """Write an instant in UTC to the minute, or to the second where it has seconds."""
+    value = value.astimezone(UTC)
+    precision = "%Y-%m-%dT%H:%M:%SZ" if value.second else "%Y-%m-%dT%H:%MZ"
+    return value.strftime(precision)
+
+
+def zone(name: str) -> ZoneInfo:
+    """Give the time zone of an IANA name.
+
+    Raises
+    ------
+    InputError
+        When there is no such zone.
+    """
+    if name not in available_timezones():
+        raise InputError(
+            f"{name!r} is no time zone", "write an IANA name such as Pacific/Auckland or UTC"
+        )
+    return ZoneInfo(name)
+
+
+def local_day(instant: datetime, zone_name: str) -> date:
+    """Give the calendar day on which an instant falls in a time zone."""
+    return instant.astimezone(ZoneInfo(zone_name)).date()
+
+
+def start_of_day(day: date, zone_name: str) -> datetime:
+    """Give the UTC instant at which a calendar day begins in a time zone."""
+    return datetime(day.year, day.month, day.day, tzinfo=ZoneInfo(zone_name)).astimezone(UTC)
+
+
+def end_of_month(day: date) -> date:
+    """Give the last day of the month in which a day lies."""
+    return day.replace(day=monthrange(day.year, day.month)[1])
+
+
+def calendar_months_due(done: date, months: int) -> date:
+    """Give the last day on which something done within N preceding calendar months still counts.
+
+    A calendar month runs to its end: a test of 10 March 2024 with 24 calendar months counts up to
+    and including 31 March 2026.
+
+    Examples
+    --------
+    >>> calendar_months_due(date(2024, 3, 10), 24)
+    datetime.date(2026, 3, 31)
+    """
+    first = done.replace(day=1) + relativedelta(months=months)
+    return end_of_month(first)
+
+
+def months_later(day: date, months: int) -> date:
+    """Give the same day of the month, N months later (the month's last day where there is none)."""
+    return day + relativedelta(months=months)
+
+
+def interval_due(discovered: date, days: int) -> date:
+    """Give the last day of a repair interval of N consecutive calendar days.
+
+    The day of discovery does not count: found on 26 January, three days end with 29 January.
+
+    Examples
+    --------
+    >>> interval_due(date(2027, 1, 26), 3)
+    datetime.date(2027, 1, 29)
+    """
+    return discovered + timedelta(days=days)
+
+
+def days_left(due: date, on: date) -> int:
+    """Count the days from one day to a due day: 0 on the due day itself, negative once past."""
+    return (due - on).days

@@ -1,0 +1,1 @@
+"""Pure computation: no input or output, no clock, no store."""
