@@ -1,0 +1,206 @@
+"""What the rules read: a frozen picture of one airframe, its operator and one planned flight.
+
+Facts are read from the store once, as known at one instant. Nothing that reads them touches the
+store or the clock afterwards.
+"""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Generic, TypeVar
+
+from rvsmlog.records.airframe import Airframe, Equipment, Removal, Work
+from rvsmlog.records.base import Record, Ref
+from rvsmlog.records.defects import (
+    AltimetryFault,
+    Defect,
+    Deferral,
+    Extension,
+    Rectification,
+    Review,
+)
+from rvsmlog.records.flights import Closure, CrossCheck, Deviation, Flight
+from rvsmlog.records.operator import Knowledge, Operator, Pilot
+from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
+
+R_co = TypeVar("R_co", bound=Record, covariant=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Logged(Generic[R_co]):
+    """A record with the entry in which it stands.
+
+    Parameters
+    ----------
+    ref : Ref
+        The newest entry that holds it.
+    first : int
+        The number of the entry first made; other when it was corrected. Other entries name
+        this one.
+    recorded_at : datetime
+        When the newest entry was made, UTC.
+    recorded_by : str
+        Who made it.
+    record : Record
+        What it says.
+    """
+
+    ref: Ref
+    first: int
+    recorded_at: datetime
+    recorded_by: str
+    record: R_co
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """The planned flight about which the check is made.
+
+    Parameters
+    ----------
+    at : datetime
+        The instant for which the answer holds, UTC.
+    level : int or None
+        Flight level planned; None asks for the highest that may be used.
+    region : str or None
+        Region of the flight; None takes the operator's usual one.
+    pilot : str or None
+        The pilot's code; None takes the operator's only pilot.
+    """
+
+    at: datetime
+    level: int | None = None
+    region: str | None = None
+    pilot: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DefectCase:
+    """A defect and all that was recorded about it."""
+
+    defect: Logged[Defect] | Logged[AltimetryFault]
+    deferral: Logged[Deferral] | None = None
+    extensions: tuple[Logged[Extension], ...] = ()
+    rectification: Logged[Rectification] | None = None
+    reviews: tuple[Logged[Review], ...] = ()
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it is not rectified."""
+        return self.rectification is None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ApprovalCase:
+    """An approval and its withdrawal, if any."""
+
+    approval: Logged[Approval]
+    withdrawal: Logged[Withdrawal] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EquipmentCase:
+    """A fitted unit and its removal, if any."""
+
+    equipment: Logged[Equipment]
+    removal: Logged[Removal] | None = None
+
+    @property
+    def is_fitted(self) -> bool:
+        """Whether it is still fitted."""
+        return self.removal is None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeviationCase:
+    """An altitude deviation and its closure, if any."""
+
+    deviation: Logged[Deviation]
+    closure: Logged[Closure] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seal:
+    """The newest entry known of a logbook: its number and digest (hexadecimal)."""
+
+    logbook: str
+    entry: int
+    digest: str
+
+    def __str__(self) -> str:
+        return f"{self.logbook}#{self.entry}:{self.digest}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """All that is known about one airframe for one planned flight.
+
+    Records that happened after the question's instant are left out, corrected entries are given
+    as corrected, and each tuple runs from the earliest to the latest.
+
+    Parameters
+    ----------
+    question : Question
+        The planned flight.
+    time_zone : str
+        The operator's time zone, UTC where no operator is on record.
+    today : date
+        The calendar day of the question's instant in that zone.
+    crosschecks : tuple
+        The newest cross-checks only; enough for the last flights.
+    exceedances : tuple
+        Every cross-check in flight, however old, whose primaries differ by more than the
+        tightest tolerance that applies anywhere to this airframe.
+    flights : tuple
+        The newest flights only.
+    reviews : tuple
+        All reviews, whatever they are about.
+    """
+
+    question: Question
+    time_zone: str
+    today: date
+    airframe: Logged[Airframe]
+    operator: Logged[Operator] | None = None
+    pilots: tuple[Logged[Pilot], ...] = ()
+    knowledge: tuple[Logged[Knowledge], ...] = ()
+    equipment: tuple[EquipmentCase, ...] = ()
+    work: tuple[Logged[Work], ...] = ()
+    defects: tuple[DefectCase, ...] = ()
+    approvals: tuple[ApprovalCase, ...] = ()
+    tests: tuple[Logged[Test], ...] = ()
+    monitoring: tuple[Logged[Monitoring], ...] = ()
+    flights: tuple[Logged[Flight], ...] = ()
+    crosschecks: tuple[Logged[CrossCheck], ...] = ()
+    exceedances: tuple[Logged[CrossCheck], ...] = ()
+    deviations: tuple[DeviationCase, ...] = ()
+    reviews: tuple[Logged[Review], ...] = ()
+    seals: tuple[Seal, ...] = ()
+
+    @property
+    def particulars(self) -> Airframe:
+        """The airframe's particulars."""
+        return self.airframe.record
+
+    @property
+    def now(self) -> datetime:
+        """The instant asked about."""
+        return self.question.at
+
+    @property
+    def region(self) -> str | None:
+        """The region of the flight: the one asked about, else the operator's usual one."""
+        if self.question.region is not None:
+            return self.question.region
+        return self.operator.record.region if self.operator is not None else None
+
+    def fitted(self, function: str) -> tuple[EquipmentCase, ...]:
+        """Give the units of one function that are fitted now."""
+        return tuple(
+            case
+            for case in self.equipment
+            if case.is_fitted and case.equipment.record.function == function
+        )
+
+    def reviews_of(self, entry: int) -> tuple[Logged[Review], ...]:
+        """Give the reviews of the entry that was first made under a number."""
+        return tuple(review for review in self.reviews if review.record.subject == entry)

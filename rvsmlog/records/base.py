@@ -1,0 +1,220 @@
+"""What every kind of record has in common: its name, its logbook, its fields and its checks."""
+
+import types
+from collections.abc import Callable, Mapping
+from dataclasses import MISSING, dataclass, fields
+from datetime import date, datetime
+from enum import StrEnum
+from functools import cached_property
+from typing import Annotated, Any, ClassVar, TypeVar, Union, get_args, get_origin, get_type_hints
+
+from rvsmlog.errors import InputError
+from rvsmlog.records.fields import FieldType, Scalar
+
+
+class Logbook(StrEnum):
+    """The two kinds of logbook."""
+
+    OPERATOR = "operator"
+    AIRFRAME = "airframe"
+
+
+class FieldError(InputError):
+    """One field of a record is wrong.
+
+    Parameters
+    ----------
+    field : str
+        The field's name.
+    message, hint : str
+        What is wrong, and what is wanted.
+    """
+
+    def __init__(self, field: str, message: str, hint: str = "") -> None:
+        super().__init__(f"{field}: {message}", hint)
+        self.field = field
+        self.fault = message
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldSpec:
+    """One field of a kind of record."""
+
+    name: str
+    type: FieldType[Any]
+    required: bool
+    default: Any
+
+    @property
+    def option(self) -> str:
+        """The long option of the command line."""
+        return "--" + self.name.replace("_", "-")
+
+
+class Record:
+    """Base of all records. A record is immutable and checked when it is made."""
+
+    __slots__ = ()
+    kind: ClassVar["RecordKind"]
+
+    def __post_init__(self) -> None:
+        """Check each field, then the fields together."""
+        for spec in self.kind.fields:
+            value = getattr(self, spec.name)
+            if value is None:
+                if spec.required:
+                    raise FieldError(spec.name, "is missing", f"write {spec.type.wanted}")
+                continue
+            try:
+                spec.type.check(value)
+            except FieldError:
+                raise
+            except InputError as error:
+                raise FieldError(spec.name, error.message, error.hint) from None
+        self.check()
+
+    def check(self) -> None:
+        """Raise :class:`FieldError` when fields contradict each other."""
+
+    def scalars(self) -> dict[str, Scalar | None]:
+        """Give each field as the scalar that the store keeps."""
+        result: dict[str, Scalar | None] = {}
+        for spec in self.kind.fields:
+            value = getattr(self, spec.name)
+            result[spec.name] = None if value is None else spec.type.to_scalar(value)
+        return result
+
+    def happened(self) -> datetime | date | None:
+        """Say when it happened; None where the record itself says from when it holds."""
+        return getattr(self, self.kind.happened) if self.kind.happened else None
+
+
+class RecordKind:
+    """A kind of entry, described once.
+
+    Parameters
+    ----------
+    name : str
+        Slug and table name stem, for example ``crosscheck``.
+    cls : type
+        The record class.
+    logbook : Logbook
+        In which kind of logbook it stands.
+    happened : str
+        Name of the field that says when it happened; ``""`` when none does.
+    title : str
+        What the trade calls it.
+    """
+
+    def __init__(
+        self, name: str, cls: type[Record], logbook: Logbook, happened: str, title: str
+    ) -> None:
+        self.name = name
+        self.cls = cls
+        self.logbook = logbook
+        self.happened = happened
+        self.title = title
+
+    @cached_property
+    def fields(self) -> tuple[FieldSpec, ...]:
+        """The fields in the order in which they are declared."""
+        hints = get_type_hints(self.cls, include_extras=True)
+        return tuple(
+            FieldSpec(
+                name=field.name,
+                type=_field_type(hints[field.name]),
+                required=field.default is MISSING,
+                default=None if field.default is MISSING else field.default,
+            )
+            for field in fields(self.cls)  # type: ignore[arg-type]  # every record is a dataclass
+        )
+
+    @cached_property
+    def by_name(self) -> Mapping[str, FieldSpec]:
+        """The fields by name."""
+        return {spec.name: spec for spec in self.fields}
+
+    def read(self, scalars: Mapping[str, Scalar | None]) -> Record:
+        """Make a record from stored scalars, without checking it again.
+
+        What was once accepted stays readable when a later edition of the program is stricter.
+        """
+        record = object.__new__(self.cls)
+        for spec in self.fields:
+            scalar = scalars[spec.name]
+            value = None if scalar is None else spec.type.from_scalar(scalar)
+            object.__setattr__(record, spec.name, value)
+        return record
+
+    def parse(self, texts: Mapping[str, str | None]) -> Record:
+        """Make a record from texts by field name; empty texts count as not given.
+
+        Raises
+        ------
+        FieldError
+            At the first field that is unknown, missing or wrong.
+        """
+        for name in texts:
+            if name not in self.by_name:
+                known = ", ".join(self.by_name)
+                raise FieldError(name, "no such field", f"fields of {self.title}: {known}")
+        values: dict[str, Any] = {}
+        for spec in self.fields:
+            text = texts.get(spec.name)
+            if text is None or not text.strip():
+                if spec.required:
+                    raise FieldError(spec.name, "is missing", f"write {spec.type.wanted}")
+                continue
+            try:
+                values[spec.name] = spec.type.parse(text)
+            except InputError as error:
+                raise FieldError(spec.name, error.message, error.hint) from None
+        return self.cls(**values)
+
+
+def _field_type(hint: Any) -> FieldType[Any]:
+    """Find the field type in ``Annotated[X, type]`` or ``Annotated[X, type] | None``."""
+    if get_origin(hint) in {Union, types.UnionType}:
+        hint = next(part for part in get_args(hint) if get_origin(part) is Annotated)
+    for extra in get_args(hint)[1:]:
+        if isinstance(extra, FieldType):
+            return extra
+    raise TypeError(f"{hint!r} carries no field type")
+
+
+R = TypeVar("R", bound=Record)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ref:
+    """An entry: the logbook's name and the number in it."""
+
+    logbook: str
+    entry: int
+
+    def __str__(self) -> str:
+        return f"{self.logbook}#{self.entry}"
+
+
+def record(
+    name: str, logbook: Logbook, *, title: str, happened: str = ""
+) -> Callable[[type[R]], type[R]]:
+    """Declare a frozen dataclass as a kind of record.
+
+    Parameters
+    ----------
+    name : str
+        Slug of the kind.
+    logbook : Logbook
+        Where it is kept.
+    title : str
+        What the trade calls it.
+    happened : str
+        The field that says when it happened.
+    """
+
+    def declare(cls: type[R]) -> type[R]:
+        cls.kind = RecordKind(name, cls, logbook, happened, title)
+        return cls
+
+    return declare

@@ -1,0 +1,61 @@
+"""The catalogue of record kinds: one literal tuple, in the order in which a log grows."""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from rvsmlog.errors import InputError
+from rvsmlog.records.airframe import Airframe, Equipment, Removal, Work
+from rvsmlog.records.base import RecordKind
+from rvsmlog.records.checks import GoNoGo
+from rvsmlog.records.defects import (
+    AltimetryFault,
+    Defect,
+    Deferral,
+    Extension,
+    Rectification,
+    Review,
+)
+from rvsmlog.records.flights import Closure, CrossCheck, Deviation, Flight
+from rvsmlog.records.operator import Knowledge, Operator, Pilot
+from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
+
+KINDS: tuple[RecordKind, ...] = (
+    Operator.kind,
+    Pilot.kind,
+    Knowledge.kind,
+    Airframe.kind,
+    Equipment.kind,
+    Removal.kind,
+    Work.kind,
+    Defect.kind,
+    AltimetryFault.kind,
+    Deferral.kind,
+    Extension.kind,
+    Rectification.kind,
+    Review.kind,
+    Approval.kind,
+    Withdrawal.kind,
+    Test.kind,
+    Monitoring.kind,
+    Flight.kind,
+    CrossCheck.kind,
+    Deviation.kind,
+    Closure.kind,
+    GoNoGo.kind,
+)
+
+KIND: Mapping[str, RecordKind] = MappingProxyType({kind.name: kind for kind in KINDS})
+
+
+def kind(name: str) -> RecordKind:
+    """Give the record kind of a name.
+
+    Raises
+    ------
+    InputError
+        When there is no such kind.
+    """
+    found = KIND.get(name)
+    if found is None:
+        raise InputError(f"{name!r} is no kind of record", "kinds: " + ", ".join(KIND))
+    return found
