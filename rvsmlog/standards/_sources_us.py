@@ -21,14 +21,14 @@ def _part_43(key: str, section: str) -> Source:
     return _cfr(f"43-{key}", f"Part 43 {section}")
 
 
-def _aim(key: str, section: str, status: Status = Status.PUBLISHED) -> Source:
+def _aim(key: str, section: str, edition: str = "2026") -> Source:
     """Cite the Aeronautical Information Manual."""
     return Source(
         key=f"aim-{key}",
         document="FAA Aeronautical Information Manual",
         section=section,
-        edition="2026",
-        status=status,
+        edition=edition,
+        status=Status.PUBLISHED,
     )
 
 
@@ -65,10 +65,10 @@ _RULES: tuple[Source, ...] = (
     _appendix_g("9b", "9(b) (altimetry system error)"),
     _cfr("91-121", "91.121 (altimeter settings)", Status.MEMORY),
     _cfr("91-179", "91.179 (IFR cruising altitude or flight level)"),
-    _cfr("91-180", "91.180 (operations within RVSM airspace)", Status.MEMORY),
+    _cfr("91-180", "91.180 (operations within RVSM airspace)", edition="Amendment 91-276"),
     _cfr("91-211", "91.211 (supplemental oxygen)"),
     _cfr("91-213", "91.213 (inoperative instruments and equipment)"),
-    _cfr("91-215", "91.215 (transponder and altitude reporting)", Status.MEMORY),
+    _cfr("91-215", "91.215 (transponder and altitude reporting)", edition="2021 text"),
     _cfr("91-217", "91.217 (pressure altitude data and altitude reference)"),
     _cfr("91-227", "91.227 (ADS-B Out performance)"),
     _cfr("91-411-a1", "91.411(a)(1) (24 calendar months)"),
@@ -79,7 +79,7 @@ _RULES: tuple[Source, ...] = (
     _cfr("91-411-d", "91.411(d) (highest tested altitude)"),
     _cfr("91-413", "91.413 (transponder tests and inspections)"),
     _cfr("91-417", "91.417 (maintenance records)"),
-    _cfr("91-706", "91.706 (RVSM outside the United States)", Status.MEMORY),
+    _cfr("91-706", "91.706 (RVSM outside the United States)", edition="1997 text"),
     _cfr("135-89", "135.89 (pilots: oxygen)"),
     _cfr("135-157", "135.157 (oxygen equipment)"),
     _cfr("135-179", "135.179 (inoperable instruments and equipment)", Status.MEMORY),
@@ -118,7 +118,7 @@ _GUIDANCE: tuple[Source, ...] = (
     _aim("4-6-9", "4-6-9 (contingency actions)"),
     _aim("4-6-10", "4-6-10 (non-RVSM aircraft)"),
     _aim("4-6-11", "4-6-11 (non-RVSM climb or descent through RVSM airspace)"),
-    _aim("7-2-3", "7-2-3 (altimeter errors)", Status.MEMORY),
+    _aim("7-2-3", "7-2-3 (altimeter errors)", "2021 or later"),
     _aim("app-4", "Appendix 4 (FAA flight plan form)"),
     _advisory("", "as a whole", Status.MEMORY),
     _advisory("-4", "chapter 4 (altitude-keeping events; aircraft withdrawn)", Status.MEMORY),
@@ -149,8 +149,8 @@ _GUIDANCE: tuple[Source, ...] = (
         key="mel-pl-25",
         document="FAA MMEL Policy Letter 25",
         section="definitions (repair categories, day of discovery)",
-        edition="Revision 23, 12 June 2023",
-        status=Status.MEMORY,
+        edition="Revision 16 and later, as quoted by its users",
+        status=Status.SECOND_HAND,
     ),
     Source(
         key="us-mel-extension",

@@ -189,7 +189,7 @@ def friction_tolerance_ft(altitude_ft: float) -> int:
     Raises
     ------
     OutOfRangeError
-        Between the points too: friction is measured at the tabulated altitudes only.
+        Between the points too: paragraph (b)(1)(iv) has the test at each listed altitude.
     """
     tolerance = _FRICTION.get(int(altitude_ft)) if float(altitude_ft).is_integer() else None
     if tolerance is None:

@@ -94,7 +94,9 @@ _US_91 = Authority(
         CROSSCHECK_TOLERANCE_FT, source=source("nat-doc-001-3-5-1f"), note="AC 91-85B agrees"
     ),
     ground_check_tolerance_ft=replace(
-        GROUND_CHECK_TOLERANCE_FT, source=source("ac-91-85b-app-b"), note="AIM 7-2-3 agrees"
+        GROUND_CHECK_TOLERANCE_FT,
+        source=source("ac-91-85b-app-b"),
+        note="AIM 7-2-3 calls an altimeter questionable at 75 ft already",
     ),
     report_hours=None,
     adsb_route_allowed=True,
@@ -116,6 +118,8 @@ _US_91 = Authority(
         "Appendix G section 6 states no time limit for a report.",
         "Section 9 serves in airspace of the United States only; abroad a specific authorization "
         "is needed.",
+        "MMEL Policy Letter 25 binds users under Parts 121, 125, 129 and 135 to the repair "
+        "intervals; whether they bind a holder under Part 91, its letter of authorization says.",
     ),
 )
 
@@ -130,6 +134,7 @@ _US_135 = replace(
         note="needs the continuing authorization; categories A and D need the authority's consent",
     ),
     mel_source=source("135-179"),
+    notes=_US_91.notes[:2],
     oxygen_rule="us-135",
     knowledge_recurrent=True,
     knowledge_source=source("appendix-g-3"),

@@ -48,7 +48,7 @@ BELOW = LevelTable(
     odd=(10, 30, 50, 70, 90, 110, 130, 150, 170, 190, 210, 230, 250, 270),
     even=(20, 40, 60, 80, 100, 120, 140, 160, 180, 200, 220, 240, 260, 280),
     source=source("annex-2-app-3"),
-    note="flight levels from the transition level up only; 91.179 agrees",
+    note="flight levels from the transition level up only; 91.179 agrees from FL180 up",
 )
 #: Where the vertical minimum is 1,000 ft up to FL410.
 RVSM = LevelTable(
@@ -83,8 +83,8 @@ SPLITS: Mapping[Split, Figure[int]] = MappingProxyType(
         Split.SOUTHERLY: Figure(
             value=90,
             unit="degrees",
-            source=source("annex-2-app-3"),
-            note="from memory: Italy, France, Portugal, Spain and others",
+            source=source("national-cruising-levels"),
+            note="Italy, France, Portugal, Spain and others",
         ),
     }
 )

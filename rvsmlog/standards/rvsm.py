@@ -85,7 +85,10 @@ ALTITUDE_SYSTEMS_REQUIRED = Figure(value=2, unit="", source=source("appendix-g-2
 MONITORING_FIRST_MONTHS = _months(6, "annex-6-1-7-2-7", "as soon as possible, not later")
 #: Long-term height monitoring, whichever of this and the hours is longer.
 MONITORING_LONG_TERM_MONTHS = _months(
-    24, "annex-6-1-7-2-7", "two years or 1,000 flight hours, whichever is longer"
+    24,
+    "annex-6-1-7-2-7",
+    "two years or 1,000 flight hours, whichever is longer; a summary by a trade association in the "
+    "United States says whichever comes first",
 )
 #: Flight hours of the same.
 MONITORING_LONG_TERM_HOURS = Figure(
