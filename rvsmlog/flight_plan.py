@@ -1,0 +1,95 @@
+"""What the flight plan should say about RVSM: item 10a, item 18, and what goes with them."""
+
+from dataclasses import dataclass
+
+from rvsmlog.facts import Facts
+from rvsmlog.rules.basis import in_use
+from rvsmlog.standards.rvsm import RVSM_LOWEST_LEVEL
+from rvsmlog.units import show_level
+
+_SOURCES = ("aim-app-4", "aim-4-6-4", "doc-4444-app-2", "appendix-g-4a")
+_ITEM_18 = "Text in item 18 alone never changes the RVSM status: the letter W in item 10a does."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlightPlan:
+    """What to file.
+
+    Parameters
+    ----------
+    item_10a_w : bool
+        Whether the letter W goes into item 10a.
+    item_18 : tuple of str
+        Indicators for item 18.
+    says : tuple of str
+        What to do, and why, one sentence each.
+    sources : tuple of str
+        Keys of the published sources.
+    """
+
+    item_10a_w: bool
+    item_18: tuple[str, ...]
+    says: tuple[str, ...]
+    sources: tuple[str, ...] = _SOURCES
+
+
+def flight_plan(facts: Facts, highest: int | None) -> FlightPlan:
+    """Say what the flight plan should say.
+
+    The letter W states that aircraft and operator are approved for RVSM and able to fly it now; it
+    is filed on both grounds or not at all.
+
+    Parameters
+    ----------
+    facts : Facts
+        The planned flight.
+    highest : int or None
+        Highest flight level of the verdict; None when the flight may not go.
+
+    Returns
+    -------
+    FlightPlan
+        Item 10a, item 18, and sentences for a reader.
+    """
+    able = highest is not None and highest >= RVSM_LOWEST_LEVEL.value
+    approved = in_use(facts) is not None
+    if able and approved:
+        return _with_w(facts)
+    return _without_w(highest, approved=approved)
+
+
+def _with_w(facts: Facts) -> FlightPlan:
+    """File W with the registration, which height monitoring needs afterwards."""
+    marks = facts.particulars.registration.replace("-", "")
+    return FlightPlan(
+        item_10a_w=True,
+        item_18=(f"REG/{marks}",),
+        says=(
+            "File W in item 10a: approved for RVSM and able to fly it now.",
+            f"File REG/{marks} in item 18, so that height monitoring finds the aeroplane.",
+            "If the ability is lost after filing, ask ATC to remove the W.",
+            _ITEM_18,
+        ),
+    )
+
+
+def _without_w(highest: int | None, *, approved: bool) -> FlightPlan:
+    """Leave W out, and say what to do about a plan that has it already."""
+    if highest is None:
+        return FlightPlan(
+            item_10a_w=False,
+            item_18=(),
+            says=("File nothing: the flight may not go. Cancel a plan that is filed already.",),
+        )
+    reason = "not able to fly RVSM now" if approved else "no RVSM approval counts for this flight"
+    lowest = show_level(RVSM_LOWEST_LEVEL.value)
+    return FlightPlan(
+        item_10a_w=False,
+        item_18=(),
+        says=(
+            f"Leave W out of item 10a: {reason}. Plan below {lowest}.",
+            "If a plan with W is filed already, ask ATC to remove the W.",
+            "STS/NONRVSM in item 18 belongs only to a request to fly non-RVSM in RVSM airspace.",
+            _ITEM_18,
+        ),
+    )

@@ -1,0 +1,136 @@
+"""Which approval the flight rests on, and why the others on record do not count."""
+
+from datetime import date
+
+from rvsmlog.facts import ApprovalCase, Facts
+from rvsmlog.records.papers import Approval
+from rvsmlog.standards.authorities import authority
+from rvsmlog.standards.regions import covers
+from rvsmlog.standards.rvsm import Basis
+
+#: The approval that is held by name, and the authority that rests on ADS-B Out and monitoring.
+SPECIFIC = "rvsm"
+ADS_B = "rvsm-ads-b"
+#: The only region in which the latter serves: appendix G section 9 ends at its edge.
+ADS_B_REGION = "US"
+
+
+def of_rvsm(facts: Facts) -> tuple[ApprovalCase, ...]:
+    """Give the approvals on record that are about RVSM, from the earliest to the latest."""
+    return tuple(
+        case for case in facts.approvals if case.approval.record.approval in (SPECIFIC, ADS_B)
+    )
+
+
+def paper_faults(case: ApprovalCase, facts: Facts) -> tuple[str, ...]:
+    """Say why an approval does not count for this flight, as far as the paper itself goes.
+
+    Parameters
+    ----------
+    case : ApprovalCase
+        An approval about RVSM.
+    facts : Facts
+        The flight. Its operator and region must be known.
+
+    Returns
+    -------
+    tuple of str
+        Reasons; empty when it counts.
+    """
+    paper = case.approval.record
+    faults = [_dates_fault(case, facts.today), _names_fault(paper, facts)]
+    region = facts.region
+    if region is not None and not covers(paper.regions or (), region):
+        faults.append(f"does not cover region {region}")
+    return tuple(fault for fault in faults if fault)
+
+
+def ads_b_faults(facts: Facts) -> tuple[str, ...]:
+    """Say why the authority that rests on ADS-B Out cannot serve this flight, wherever it stands.
+
+    Returns
+    -------
+    tuple of str
+        Reasons; empty when the rules know it and the region is the one in which it serves.
+    """
+    overlay = authority(facts.particulars.authority)
+    faults = []
+    if not overlay.adsb_route_allowed:
+        faults.append(f"the rules of {overlay.title} have no such basis")
+    if facts.region is not None and facts.region != ADS_B_REGION:
+        faults.append(f"serves in region {ADS_B_REGION} only, not in {facts.region}")
+    return tuple(faults)
+
+
+def faults_of(case: ApprovalCase, facts: Facts) -> tuple[str, ...]:
+    """Say why an approval does not count for this flight; empty when it does."""
+    faults = paper_faults(case, facts)
+    if case.approval.record.approval == ADS_B:
+        faults += ads_b_faults(facts)
+    return faults
+
+
+def in_use(facts: Facts) -> ApprovalCase | None:
+    """Give the approval that the flight rests on.
+
+    A specific approval goes before the ADS-B based authority, then one that lasts longer, then the
+    newer one.
+
+    Returns
+    -------
+    ApprovalCase or None
+        None when none counts, or when the operator or the region is not known.
+    """
+    if facts.operator is None or facts.region is None:
+        return None
+    good = [case for case in of_rvsm(facts) if not faults_of(case, facts)]
+    return max(good, key=_preference, default=None)
+
+
+def basis_of(facts: Facts) -> Basis:
+    """Say on which basis the aeroplane is held to a limit of altimetry system error."""
+    case = in_use(facts)
+    if case is not None and case.approval.record.approval == ADS_B:
+        return Basis.ADS_B
+    return Basis(facts.particulars.rvsm_basis)
+
+
+def same_marks(one: str, other: str) -> bool:
+    """Say whether two registrations are the same marks; hyphens are not part of them."""
+    return _marks(one) == _marks(other)
+
+
+def same_name(one: str, other: str) -> bool:
+    """Say whether two names are the same but for case and blanks."""
+    return " ".join(one.split()).casefold() == " ".join(other.split()).casefold()
+
+
+def _marks(registration: str) -> str:
+    return registration.replace("-", "").strip().upper()
+
+
+def _preference(case: ApprovalCase) -> tuple[bool, date, date, int]:
+    paper = case.approval.record
+    last = paper.expires_on or date.max
+    return (paper.approval == SPECIFIC, last, paper.issued_on, case.approval.ref.entry)
+
+
+def _dates_fault(case: ApprovalCase, today: date) -> str:
+    """Say what the dates have against it, the gravest first."""
+    paper = case.approval.record
+    if case.withdrawal is not None and case.withdrawal.record.withdrawn_on <= today:
+        return f"withdrawn on {case.withdrawal.record.withdrawn_on}"
+    if paper.expires_on is not None and paper.expires_on < today:
+        return f"expired on {paper.expires_on}"
+    if paper.issued_on > today:
+        return f"not valid before {paper.issued_on}"
+    return ""
+
+
+def _names_fault(paper: Approval, facts: Facts) -> str:
+    """Say whether it names another aeroplane or another holder."""
+    if not same_marks(paper.registration, facts.particulars.registration):
+        return f"names registration {paper.registration}"
+    if facts.operator is not None and not same_name(paper.holder, facts.operator.record.name):
+        return f"names holder {paper.holder}"
+    return ""

@@ -1,0 +1,17 @@
+"""Altimeter tolerances that hold for one airframe: the published one, or its own if tighter."""
+
+from rvsmlog.records.airframe import Airframe, tolerance_at
+from rvsmlog.standards.authorities import authority
+
+
+def crosscheck_tolerance_ft(airframe: Airframe, level: int) -> int:
+    """Give the greatest difference between the primary altimeters at a flight level, feet."""
+    published = authority(airframe.authority).crosscheck_tolerance_ft.value
+    table = airframe.primary_tolerance
+    return published if table is None else min(published, tolerance_at(table, level))
+
+
+def ground_tolerance_ft(airframe: Airframe) -> int:
+    """Give the greatest difference between an altimeter and the known elevation, feet."""
+    published = authority(airframe.authority).ground_check_tolerance_ft.value
+    return min(published, airframe.ground_tolerance_ft or published)
