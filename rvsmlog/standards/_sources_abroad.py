@@ -175,7 +175,6 @@ _SOUTH: tuple[Source, ...] = (
     _other("nz-91-605", "New Zealand CAR Part 91", "91.605 (periodic tests)", Status.MEMORY),
     _other("nz-91-rvsm", "New Zealand CAR Part 91", "RVSM authorisation", Status.MEMORY),
     _other("nz-91-mel", "New Zealand CAR Part 91", "inoperative equipment", Status.MEMORY),
-    _other("nz-91-oxygen", "New Zealand CAR Part 91", "oxygen", Status.MEMORY),
 )
 
 _TRADE: tuple[Source, ...] = (

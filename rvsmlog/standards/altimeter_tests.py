@@ -6,7 +6,7 @@ budget of altimetry system error, so passing them is never proof of fitness for 
 
 from bisect import bisect_left
 from collections.abc import Mapping
-from math import isfinite
+from math import inf, isfinite
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -239,11 +239,11 @@ def static_leak_limit_ft(
     Raises
     ------
     InputError
-        When a pressurised aeroplane has no equivalent altitude, or a negative one.
+        When a pressurised aeroplane has no equivalent altitude, or a negative or endless one.
     """
     if not pressurised:
         return float(STATIC_LEAK_UNPRESSURISED_FT.value)
-    if equivalent_altitude_ft is None or equivalent_altitude_ft < 0:
+    if equivalent_altitude_ft is None or not 0 <= equivalent_altitude_ft < inf:
         raise InputError(
             "the static leak limit of a pressurised aeroplane needs the altitude equivalent of its "
             "greatest certificated differential pressure",

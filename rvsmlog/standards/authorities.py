@@ -185,12 +185,17 @@ _EU_NCO = replace(
 )
 
 _UK_CAT = replace(
-    _EU_CAT, code="uk-cat", title="United Kingdom, commercial air transport", notes=()
+    _EU_CAT,
+    code="uk-cat",
+    title="United Kingdom, commercial air transport",
+    oxygen_rule="uk-cat",
+    notes=(),
 )
 _UK_NCO = replace(
     _EU_NCO,
     code="uk-nco",
     title="United Kingdom, non-commercial, other than complex",
+    oxygen_rule="uk-nco",
     notes=_EU_NCO.notes[1:],
 )
 

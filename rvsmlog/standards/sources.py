@@ -1,6 +1,6 @@
 """Every place that a figure or a rule cites, by its key.
 
-The places themselves stand in two lists, by country; here they are one read-only mapping.
+The places themselves stand in lists by country and subject; here they are one read-only mapping.
 A rule that names an unknown key is refused when it is declared.
 """
 
@@ -9,12 +9,13 @@ from types import MappingProxyType
 
 from rvsmlog.errors import InputError
 from rvsmlog.standards._sources_abroad import ABROAD_SOURCES
+from rvsmlog.standards._sources_oxygen import OXYGEN_ONLY_SOURCES
 from rvsmlog.standards._sources_us import US_SOURCES
 from rvsmlog.standards.source import Source
 
 #: Every source, by key.
 SOURCES: Mapping[str, Source] = MappingProxyType(
-    {place.key: place for place in (*US_SOURCES, *ABROAD_SOURCES)}
+    {place.key: place for place in (*US_SOURCES, *ABROAD_SOURCES, *OXYGEN_ONLY_SOURCES)}
 )
 
 
