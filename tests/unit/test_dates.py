@@ -1,0 +1,339 @@
+"""UTC instants, calendar days in a time zone, calendar months and interval days.
+
+Sources: ISO 8601; the calendar; the tz database for zones. New Zealand Time Order 2007: clocks go
+back at 3 a.m. daylight time on the first Sunday in April and forward at 2 a.m. on the last Sunday
+in September. Samoa had no 30 December 2011. Repair days: FAA MMEL Policy Letter 25, read
+second-hand. Calendar months: the FAA's reading of 14 CFR 91.411, from memory.
+"""
+
+import calendar
+from datetime import UTC, date, datetime, timedelta, timezone
+
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from rvsmlog import dates
+from rvsmlog.errors import InputError
+
+days = st.dates(date(1950, 1, 1), date(2150, 12, 31))
+months = st.integers(0, 120)
+zones = st.sampled_from(
+    ["UTC", "Pacific/Auckland", "Pacific/Kiritimati", "Pacific/Pago_Pago", "Asia/Kathmandu"]
+)
+
+
+def utc(
+    year: int, month: int, day: int, hour: int = 0, minute: int = 0, second: int = 0
+) -> datetime:
+    """Give an instant in UTC."""
+    return datetime(year, month, day, hour, minute, second, tzinfo=UTC)
+
+
+@pytest.mark.parametrize(
+    ("text", "instant"),
+    [
+        ("2027-03-14T02:30Z", utc(2027, 3, 14, 2, 30)),
+        ("2027-03-14T02:30:45Z", utc(2027, 3, 14, 2, 30, 45)),
+        (" 2027-03-14 02:30Z ", utc(2027, 3, 14, 2, 30)),
+        # Across the date line, both ways, and a zone of quarter hours.
+        ("2027-03-14T12:30+14:00", utc(2027, 3, 13, 22, 30)),
+        ("2027-03-14T12:30-11:00", utc(2027, 3, 14, 23, 30)),
+        ("2027-03-14T00:15+05:45", utc(2027, 3, 13, 18, 30)),
+        # Leap day, and the day that 2027 has not.
+        ("2028-02-29T23:59-01:00", utc(2028, 3, 1, 0, 59)),
+        # Both ends of the range.
+        ("1950-01-01T00:00Z", utc(1950, 1, 1)),
+        ("2199-12-31T23:59:59Z", utc(2199, 12, 31, 23, 59, 59)),
+    ],
+)
+def test_instants(text: str, instant: datetime) -> None:
+    """An instant with an offset is read and turned into UTC."""
+    parsed = dates.parse_instant(text)
+    assert parsed == instant
+    assert parsed.utcoffset() == timedelta(0)
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        ("2027-03-14T02:30", "time zone"),
+        ("2027-03-14", "time zone"),
+        ("", "no date and time"),
+        ("tomorrow", "no date and time"),
+        ("14/03/2027 02:30Z", "no date and time"),
+        ("2027-02-29T00:00Z", "no date and time"),
+        ("2027-03-14T24:00Z", "no date and time"),
+        ("2027-03-14T02:60Z", "no date and time"),
+        ("2027-03-14T02:30 UTC", "no date and time"),
+        ("1949-12-31T23:59Z", "out of range"),
+        ("2200-01-01T00:00Z", "out of range"),
+        ("1950-01-01T00:00+00:01", "out of range"),
+        ("0001-01-01T00:00+10:00", "out of range"),
+        ("9999-12-31T23:59-10:00", "out of range"),
+    ],
+)
+def test_instants_refused(text: str, fault: str) -> None:
+    """Text without an offset, that is no instant, or far from any flight, is refused."""
+    with pytest.raises(InputError, match=fault) as caught:
+        dates.parse_instant(text)
+    assert caught.value.hint
+
+
+@pytest.mark.parametrize(
+    ("text", "day"),
+    [
+        ("2027-03-14", date(2027, 3, 14)),
+        (" 2028-02-29 ", date(2028, 2, 29)),
+        ("2000-02-29", date(2000, 2, 29)),
+        ("1950-01-01", date(1950, 1, 1)),
+        ("2199-12-31", date(2199, 12, 31)),
+    ],
+)
+def test_dates(text: str, day: date) -> None:
+    """A calendar date is read."""
+    assert dates.parse_date(text) == day
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        ("", "no calendar date"),
+        ("2027-02-29", "no calendar date"),
+        ("2100-02-29", "no calendar date"),
+        ("2027-04-31", "no calendar date"),
+        ("2027-13-01", "no calendar date"),
+        ("2027-3-14", "no calendar date"),
+        ("20270314", "no calendar date"),
+        ("2027-W10-7", "no calendar date"),
+        ("14-03-2027", "no calendar date"),
+        ("2027-03-14T02:30Z", "no calendar date"),
+        ("２０２７-03-14", "no calendar date"),
+        ("1949-12-31", "out of range"),
+        ("2200-01-01", "out of range"),
+    ],
+)
+def test_dates_refused(text: str, fault: str) -> None:
+    """A day the calendar has not, or written in another way, is refused."""
+    with pytest.raises(InputError, match=fault) as caught:
+        dates.parse_date(text)
+    assert caught.value.hint
+
+
+@given(seconds=st.integers(0, 250 * 365 * 86_400), minutes=st.integers(-840, 840))
+@settings(max_examples=100)
+def test_an_instant_survives_being_written(seconds: int, minutes: int) -> None:
+    """An instant of whole seconds is read back from what is shown, whatever zone it was in."""
+    somewhere = timezone(timedelta(minutes=minutes))
+    aware = (utc(1950, 1, 1) + timedelta(seconds=seconds)).astimezone(somewhere)
+    assert dates.parse_instant(dates.show_instant(aware)) == aware
+
+
+@pytest.mark.parametrize(
+    ("instant", "shown"),
+    [
+        (utc(2027, 3, 14, 2, 30), "2027-03-14T02:30Z"),
+        (utc(2027, 3, 14, 2, 30, 5), "2027-03-14T02:30:05Z"),
+        (
+            datetime(2027, 3, 14, 12, 30, tzinfo=timezone(timedelta(hours=10))),
+            "2027-03-14T02:30Z",
+        ),
+    ],
+)
+def test_instants_shown(instant: datetime, shown: str) -> None:
+    """An instant is shown in UTC, to the minute unless it has seconds."""
+    assert dates.show_instant(instant) == shown
+
+
+def test_now_is_aware_and_utc() -> None:
+    """The machine's clock is read as an aware UTC instant."""
+    before, read, after = datetime.now(UTC), dates.now(), datetime.now(UTC)
+    assert read.utcoffset() == timedelta(0)
+    assert before <= read <= after
+
+
+@pytest.mark.parametrize("name", ["UTC", "Pacific/Auckland", "Europe/London"])
+def test_zones(name: str) -> None:
+    """A zone of the tz database is found by its name."""
+    assert dates.zone(name).key == name
+
+
+@pytest.mark.parametrize(
+    "name", ["", "NZDT", "Pacific/Atlantis", "../UTC", "/etc/localtime", "+10:00"]
+)
+def test_zones_refused(name: str) -> None:
+    """A name that the tz database has not is refused, path tricks included."""
+    with pytest.raises(InputError, match="no time zone") as caught:
+        dates.zone(name)
+    assert "IANA" in caught.value.hint
+
+
+@pytest.mark.parametrize(
+    ("instant", "zone", "day"),
+    [
+        # The same instant on three calendar days: UTC-11, UTC and UTC+14 span 25 hours.
+        (utc(2027, 3, 14, 10, 30), "Pacific/Pago_Pago", date(2027, 3, 13)),
+        (utc(2027, 3, 14, 10, 30), "UTC", date(2027, 3, 14)),
+        (utc(2027, 3, 14, 10, 30), "Pacific/Kiritimati", date(2027, 3, 15)),
+        # New Zealand's midnight is 11:00 UTC in daylight time, 12:00 in standard time.
+        (utc(2027, 1, 26, 10, 59, 59), "Pacific/Auckland", date(2027, 1, 26)),
+        (utc(2027, 1, 26, 11), "Pacific/Auckland", date(2027, 1, 27)),
+        (utc(2027, 7, 26, 11, 59, 59), "Pacific/Auckland", date(2027, 7, 26)),
+        (utc(2027, 7, 26, 12), "Pacific/Auckland", date(2027, 7, 27)),
+        # Leap day.
+        (utc(2028, 2, 28, 11), "Pacific/Auckland", date(2028, 2, 29)),
+        (utc(2027, 2, 28, 11), "Pacific/Auckland", date(2027, 3, 1)),
+        # Samoa went from 29 to 31 December 2011.
+        (utc(2011, 12, 30, 9, 59, 59), "Pacific/Apia", date(2011, 12, 29)),
+        (utc(2011, 12, 30, 10), "Pacific/Apia", date(2011, 12, 31)),
+    ],
+)
+def test_local_days(instant: datetime, zone: str, day: date) -> None:
+    """An instant falls on the day that the zone's calendar shows."""
+    assert dates.local_day(instant, zone) == day
+
+
+@pytest.mark.parametrize(
+    ("day", "zone", "start", "hours"),
+    [
+        # New Zealand: the day the clocks go back has 25 hours, the day they go forward 23.
+        (date(2027, 4, 4), "Pacific/Auckland", utc(2027, 4, 3, 11), 25),
+        (date(2027, 9, 26), "Pacific/Auckland", utc(2027, 9, 25, 12), 23),
+        (date(2027, 4, 5), "Pacific/Auckland", utc(2027, 4, 4, 12), 24),
+        # Brazil's clocks went forward at midnight: 4 November 2018 began at one o'clock.
+        (date(2018, 11, 4), "America/Sao_Paulo", utc(2018, 11, 4, 3), 23),
+        # Cuba's go back from one o'clock to midnight: the first of the two midnights counts.
+        (date(2025, 11, 2), "America/Havana", utc(2025, 11, 2, 4), 25),
+        # The day that Samoa left out has no length.
+        (date(2011, 12, 30), "Pacific/Apia", utc(2011, 12, 30, 10), 0),
+        (date(2027, 3, 14), "UTC", utc(2027, 3, 14), 24),
+    ],
+)
+def test_starts_of_days(day: date, zone: str, start: datetime, hours: int) -> None:
+    """A day starts at its first instant, and lasts until the next one starts."""
+    assert dates.start_of_day(day, zone) == start
+    following = dates.start_of_day(day + timedelta(days=1), zone)
+    assert following - start == timedelta(hours=hours)
+
+
+@given(day=days, zone=zones)
+@settings(max_examples=100)
+def test_a_day_starts_on_itself(day: date, zone: str) -> None:
+    """The first instant of a day falls on it, the instant before falls on an earlier one."""
+    # The one day that a zone of the list has left out: Kiritimati moved across the date line.
+    assume((zone, day) != ("Pacific/Kiritimati", date(1994, 12, 31)))
+    start = dates.start_of_day(day, zone)
+    assert dates.local_day(start, zone) == day
+    assert dates.local_day(start - timedelta(seconds=1), zone) < day
+
+
+@pytest.mark.parametrize(
+    ("day", "last"),
+    [
+        (date(2027, 2, 1), date(2027, 2, 28)),
+        (date(2028, 2, 29), date(2028, 2, 29)),
+        (date(2100, 2, 10), date(2100, 2, 28)),
+        (date(2027, 4, 30), date(2027, 4, 30)),
+        (date(2027, 12, 31), date(2027, 12, 31)),
+    ],
+)
+def test_ends_of_months(day: date, last: date) -> None:
+    """A month ends as the calendar says."""
+    assert dates.end_of_month(day) == last
+
+
+@pytest.mark.parametrize(
+    ("done", "count", "due"),
+    [
+        # A test of 10 March 2024 counts up to and including 31 March 2026.
+        (date(2024, 3, 10), 24, date(2026, 3, 31)),
+        (date(2024, 3, 1), 24, date(2026, 3, 31)),
+        (date(2024, 3, 31), 24, date(2026, 3, 31)),
+        (date(2024, 4, 1), 24, date(2026, 4, 30)),
+        # Into and out of leap Februaries.
+        (date(2024, 2, 29), 24, date(2026, 2, 28)),
+        (date(2026, 2, 28), 24, date(2028, 2, 29)),
+        (date(2024, 12, 31), 2, date(2025, 2, 28)),
+        (date(2024, 5, 5), 0, date(2024, 5, 31)),
+    ],
+)
+def test_calendar_months(done: date, count: int, due: date) -> None:
+    """A calendar month runs to its end."""
+    assert dates.calendar_months_due(done, count) == due
+
+
+@given(done=days, count=months)
+@settings(max_examples=100)
+def test_calendar_months_by_counting(done: date, count: int) -> None:
+    """The due day is the last of the month that counting months by hand arrives at."""
+    year, month = done.year, done.month
+    for _ in range(count):
+        year, month = (year + 1, 1) if month == 12 else (year, month + 1)
+    last = calendar.monthcalendar(year, month)[-1]
+    assert dates.calendar_months_due(done, count) == date(year, month, max(last))
+
+
+@given(first=days, second=days, count=months)
+@settings(max_examples=100)
+def test_due_days_are_monotone(first: date, second: date, count: int) -> None:
+    """What is done later is never due earlier, by any of the three ways of counting."""
+    first, second = min(first, second), max(first, second)
+    for due in (dates.calendar_months_due, dates.months_later, dates.interval_due):
+        assert due(first, count) <= due(second, count)
+
+
+@given(done=days, count=months)
+@settings(max_examples=100)
+def test_calendar_months_are_never_the_shorter_reading(done: date, count: int) -> None:
+    """To the end of the month is never before the same day of the month, nor a month beyond it."""
+    same_day = dates.months_later(done, count)
+    due = dates.calendar_months_due(done, count)
+    assert same_day <= due <= same_day + timedelta(days=30)
+
+
+@pytest.mark.parametrize(
+    ("day", "count", "later"),
+    [
+        (date(2027, 3, 14), 6, date(2027, 9, 14)),
+        (date(2027, 8, 31), 6, date(2028, 2, 29)),
+        (date(2026, 8, 31), 6, date(2027, 2, 28)),
+        (date(2028, 2, 29), 12, date(2029, 2, 28)),
+        (date(2028, 2, 29), 48, date(2032, 2, 29)),
+        (date(2027, 12, 31), 2, date(2028, 2, 29)),
+    ],
+)
+def test_months_later(day: date, count: int, later: date) -> None:
+    """The same day of a later month, or that month's last where it has no such day."""
+    assert dates.months_later(day, count) == later
+
+
+@pytest.mark.parametrize(
+    ("found", "length", "due"),
+    [
+        # Policy Letter 25: found on 26 January; B ends with the 29th, C with 5 February.
+        (date(2027, 1, 26), 3, date(2027, 1, 29)),
+        (date(2027, 1, 26), 10, date(2027, 2, 5)),
+        (date(2028, 2, 28), 3, date(2028, 3, 2)),
+        (date(2027, 2, 28), 3, date(2027, 3, 3)),
+        (date(2027, 12, 31), 3, date(2028, 1, 3)),
+    ],
+)
+def test_interval_days(found: date, length: int, due: date) -> None:
+    """The day of discovery does not count."""
+    assert dates.interval_due(found, length) == due
+
+
+def test_a_repair_interval_across_the_date_line() -> None:
+    """Found at one instant, three days end a day apart on the two sides of the date line."""
+    found = utc(2027, 1, 26, 10, 30)
+    west = dates.interval_due(dates.local_day(found, "Pacific/Kiritimati"), 3)
+    east = dates.interval_due(dates.local_day(found, "Pacific/Pago_Pago"), 3)
+    assert (west, east) == (date(2027, 1, 30), date(2027, 1, 28))
+
+
+@pytest.mark.parametrize(
+    ("on", "left"), [(date(2028, 2, 28), 2), (date(2028, 3, 1), 0), (date(2028, 3, 2), -1)]
+)
+def test_days_left(on: date, left: int) -> None:
+    """Nought on the due day itself, negative once past; a leap day counts."""
+    assert dates.days_left(date(2028, 3, 1), on) == left
