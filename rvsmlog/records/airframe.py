@@ -128,7 +128,9 @@ class Equipment(Record):
 class Removal(Record):
     """A fitted unit taken out."""
 
-    equipment: Annotated[int, EntryNumber("the entry that fitted it", kinds=("equipment",))]
+    equipment: Annotated[
+        int, EntryNumber("the entry that fitted it", kinds=("equipment",), once=True)
+    ]
     removed_on: Annotated[date, Day("day on which it was removed")]
     cause: Annotated[str | None, Text("why it was removed")] = None
     reference: Annotated[str | None, Text("release or work-order reference", longest=120)] = None

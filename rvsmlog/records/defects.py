@@ -13,7 +13,7 @@ from rvsmlog.standards.repair_intervals import Category
 
 #: The kinds of entry that open a defect.
 DEFECT_KINDS = ("defect", "altimetry-fault")
-_DEFECT = EntryNumber("the entry that reported the defect", kinds=DEFECT_KINDS)
+_DEFECT = EntryNumber("the entry that reported the defect", kinds=DEFECT_KINDS, once=True)
 _INDICATED = {"low": -2000, "high": 60000}
 
 

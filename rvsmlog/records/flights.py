@@ -178,7 +178,7 @@ class Deviation(Record):
 class Closure(Record):
     """What was found and done about a deviation."""
 
-    deviation: Annotated[int, EntryNumber("the deviation's entry", kinds=("deviation",))]
+    deviation: Annotated[int, EntryNumber("the deviation's entry", kinds=("deviation",), once=True)]
     closed_on: Annotated[date, Day("day on which it was closed")]
     conclusion: Annotated[str, Text("cause found and measures taken")]
     confirmed_by: Annotated[str, Text("who confirmed that it is put right", longest=120)]

@@ -49,7 +49,7 @@ class Approval(Record):
 class Withdrawal(Record):
     """An approval taken away or given back."""
 
-    approval: Annotated[int, EntryNumber("the approval's entry", kinds=("approval",))]
+    approval: Annotated[int, EntryNumber("the approval's entry", kinds=("approval",), once=True)]
     withdrawn_on: Annotated[date, Day("first day on which it no longer counts")]
     cause: Annotated[str, Text("why, and by whom")]
     remarks: Annotated[str | None, Text("remarks")] = None

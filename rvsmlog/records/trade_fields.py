@@ -136,9 +136,12 @@ class EntryNumber(FieldType[int]):
     ----------
     kinds : tuple of str
         Which kinds of entry it may name; empty for any.
+    once : bool
+        Whether an entry may be named so only once: nothing is removed twice.
     """
 
     kinds: tuple[str, ...] = ()
+    once: bool = False
 
     @property
     def storage(self) -> Storage:

@@ -1,0 +1,1 @@
+"""The store: logbooks of numbered entries that are only ever added to."""

@@ -1,0 +1,97 @@
+"""Logbooks as they stand: found by name, their seals, and what corrects what."""
+
+from dataclasses import dataclass
+
+from sqlalchemy import Connection, select
+
+from rvsmlog.errors import InputError
+from rvsmlog.facts import Seal
+from rvsmlog.store.encoding import genesis
+from rvsmlog.store.tables import entry, logbook
+
+#: Name of the operator's logbook.
+OPERATOR = "operator"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Book:
+    """A logbook as it stands in the store."""
+
+    id: int
+    uid: str
+    kind: str
+    name: str
+
+
+def airframe_book_name(type_designator: str, serial_number: str) -> str:
+    """Give the name of an airframe's logbook: type and serial number never change."""
+    return f"{type_designator}-{serial_number}"
+
+
+def find_book(connection: Connection, name: str) -> Book | None:
+    """Give the logbook of a name, or None."""
+    row = connection.execute(select(logbook).where(logbook.c.name == name)).first()
+    return None if row is None else Book(id=row.id, uid=row.uid, kind=row.kind, name=row.name)
+
+
+def books(connection: Connection) -> tuple[Book, ...]:
+    """Give all logbooks in the order in which they were opened."""
+    rows = connection.execute(select(logbook).order_by(logbook.c.id))
+    return tuple(Book(id=row.id, uid=row.uid, kind=row.kind, name=row.name) for row in rows)
+
+
+def seal(connection: Connection, book: Book, head: int | None = None) -> Seal:
+    """Give a logbook's newest number and digest, or those of an earlier entry."""
+    query = select(entry.c.number, entry.c.digest).where(entry.c.logbook_id == book.id)
+    if head is not None:
+        query = query.where(entry.c.number <= head)
+    row = connection.execute(query.order_by(entry.c.number.desc()).limit(1)).first()
+    if row is None:
+        start = genesis(book.uid, book.kind, book.name)
+        return Seal(logbook=book.name, entry=0, digest=start.hex())
+    return Seal(logbook=book.name, entry=row.number, digest=bytes(row.digest).hex())
+
+
+def entry_kind(connection: Connection, book: Book, number: int) -> tuple[str, int | None]:
+    """Give the kind of an entry and the number that it supersedes.
+
+    Raises
+    ------
+    InputError
+        When there is no such entry.
+    """
+    row = connection.execute(
+        select(entry.c.kind, entry.c.supersedes).where(
+            entry.c.logbook_id == book.id, entry.c.number == number
+        )
+    ).first()
+    if row is None:
+        raise InputError(f"there is no entry {book.name}#{number}", "look the number up")
+    return row.kind, row.supersedes
+
+
+def superseded_by(connection: Connection, book: Book, number: int) -> tuple[int, str] | None:
+    """Give the number and kind of the entry that corrects one, or None."""
+    row = connection.execute(
+        select(entry.c.number, entry.c.kind).where(
+            entry.c.logbook_id == book.id, entry.c.supersedes == number
+        )
+    ).first()
+    return None if row is None else (row.number, row.kind)
+
+
+def first_made(connection: Connection, book: Book, number: int) -> tuple[int, str]:
+    """Follow corrections back: give the number first made and its kind."""
+    kind, supersedes = entry_kind(connection, book, number)
+    while supersedes is not None:
+        number = supersedes
+        kind, supersedes = entry_kind(connection, book, number)
+    return number, kind
+
+
+def newest_made(connection: Connection, book: Book, number: int) -> tuple[int, str]:
+    """Follow corrections forward: give the newest number and its kind."""
+    newest = number, entry_kind(connection, book, number)[0]
+    while (later := superseded_by(connection, book, newest[0])) is not None:
+        newest = later
+    return newest

@@ -1,0 +1,291 @@
+"""Opening a store: engine, settings, transactions, revision check, errors in plain words."""
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, text
+from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+from sqlalchemy.pool import NullPool
+
+from rvsmlog.errors import StoreError
+
+#: The newest schema revision that this edition of the program knows.
+SCHEMA_REVISION = "0001"
+#: Milliseconds to wait for another program's write to end.
+BUSY_MILLISECONDS = 10_000
+#: Environment variable that names the store.
+STORE_VARIABLE = "RVSMLOG_STORE"
+
+_WRITES = {"rvsmlog_writes": True}
+
+
+def default_store() -> str:
+    """Give the store named by the environment, else a file in the user's data folder."""
+    named = os.environ.get(STORE_VARIABLE, "").strip()
+    if named:
+        return named
+    from platformdirs import user_data_path  # imported here: only this path needs it
+
+    return str(user_data_path("rvsmlog", appauthor=False) / "rvsmlog.sqlite3")
+
+
+def store_url(where: str) -> URL:
+    """Give the SQLAlchemy URL of a file name or URL.
+
+    Raises
+    ------
+    StoreError
+        When it is neither.
+    """
+    if "://" not in where:
+        return URL.create("sqlite", database=str(Path(where).expanduser().absolute()))
+    try:
+        url = make_url(where)
+    except ArgumentError:
+        raise StoreError(
+            f"{where!r} is no store",
+            "name a file, or an SQLAlchemy URL such as sqlite:///log.sqlite3",
+        ) from None
+    if url.get_backend_name() not in {"sqlite", "postgresql"}:
+        raise StoreError(
+            f"{where!r} is no store", "stores are SQLite files or PostgreSQL databases"
+        )
+    return url
+
+
+def store_path(url: URL) -> Path | None:
+    """Give the file of an SQLite store; None for a server."""
+    if url.get_backend_name() != "sqlite":
+        return None
+    return Path(url.database) if url.database else None
+
+
+def explain(error: Exception, where: str) -> StoreError:
+    """Put a database error in plain words."""
+    original = error.orig if isinstance(error, DBAPIError) else error
+    said = (str(original).splitlines() or ["unknown fault"])[0]
+    known = {
+        "locked": ("is in use by another program", "try again when the other program has ended"),
+        "busy": ("is in use by another program", "try again when the other program has ended"),
+        "readonly": ("is read-only", "check the permissions of the file and its folder"),
+        "not a database": ("is not a store", "name another file with --store"),
+        "malformed": (
+            "is damaged",
+            "do not write to it; restore the newest backup and run `rvsmlog store verify`",
+        ),
+        "unable to open": ("cannot be opened", "check that the file and its folder can be read"),
+        "disk is full": (
+            "could not be written: the disk is full",
+            "free some room; nothing was written",
+        ),
+        "no such table": ("is no rvsmlog store", "make one with `rvsmlog store init`"),
+        "refused": ("refused the change", "entries are never changed or removed; supersede them"),
+    }
+    lower = said.lower()
+    for mark, (what, hint) in known.items():
+        if mark in lower:
+            return StoreError(f"the store {where} {what}", hint)
+    return StoreError(f"the store {where} failed: {said}", "run `rvsmlog store info`")
+
+
+@contextmanager
+def plain_errors(where: str) -> Iterator[None]:
+    """Turn database errors raised inside into :class:`StoreError`."""
+    try:
+        yield
+    except (DBAPIError, sqlite3.Error) as error:
+        raise explain(error, where) from error
+
+
+def _prepare_sqlite(engine: Engine) -> None:
+    """Set durability and transactions as the log needs them."""
+
+    @event.listens_for(engine, "connect")
+    def connect(dbapi_connection: Any, _record: object) -> None:
+        # The driver's own transaction handling begins too late and commits too early.
+        dbapi_connection.isolation_level = None
+        cursor = dbapi_connection.cursor()
+        cursor.execute(f"PRAGMA busy_timeout={BUSY_MILLISECONDS}")
+        cursor.execute("PRAGMA synchronous=FULL")
+        cursor.execute("PRAGMA foreign_keys=ON")
+        cursor.execute("PRAGMA trusted_schema=OFF")
+        cursor.close()
+
+    @event.listens_for(engine, "begin")
+    def begin(connection: Connection) -> None:
+        # A write takes its lock at once, so that numbers are taken one at a time.
+        writes = connection.get_execution_options().get("rvsmlog_writes", False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def make_engine(url: URL, *, create: bool = False) -> Engine:
+    """Make the engine of a store; SQLite files are only created when asked to.
+
+    Raises
+    ------
+    StoreError
+        When the driver of the database is not installed.
+    """
+    path = store_path(url)
+    if path is not None:
+        mode = "rwc" if create else "rw"
+        target = f"file:{_uri_path(path)}"
+        url = URL.create("sqlite", database=target, query={"mode": mode, "uri": "true"})
+    try:
+        engine = create_engine(url, poolclass=NullPool)
+    except (NoSuchModuleError, ModuleNotFoundError):
+        raise StoreError(
+            f"no driver for {url.get_backend_name()} is installed",
+            "install the extra: pip install 'rvsmlog[postgres]'",
+        ) from None
+    if path is not None:
+        _prepare_sqlite(engine)
+    return engine
+
+
+def _uri_path(path: Path) -> str:
+    """Escape what has a meaning in an SQLite URI."""
+    escaped = str(path).replace("%", "%25").replace("?", "%3f").replace("#", "%23")
+    return escaped if escaped.startswith("/") else "/" + escaped.replace("\\", "/")
+
+
+class Store:
+    """An open store.
+
+    Use as a context manager, or call :meth:`close`.
+
+    Parameters
+    ----------
+    engine : Engine
+        The engine of the database.
+    url : URL
+        What was asked for.
+    """
+
+    def __init__(self, engine: Engine, url: URL) -> None:
+        self.engine = engine
+        self.url = url
+
+    @property
+    def path(self) -> Path | None:
+        """The file of an SQLite store; None for a server."""
+        return store_path(self.url)
+
+    @property
+    def name(self) -> str:
+        """How messages call the store; a password never shows."""
+        return str(self.path) if self.path else self.url.render_as_string(hide_password=True)
+
+    @property
+    def is_sqlite(self) -> bool:
+        """Whether it is an SQLite file."""
+        return self.path is not None
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """Give a connection in one transaction that sees one state of the store."""
+        options = {} if self.is_sqlite else {"isolation_level": "REPEATABLE READ"}
+        with plain_errors(self.name), self.engine.connect() as plain:
+            connection = plain.execution_options(**options)
+            with connection.begin():
+                yield connection
+
+    @contextmanager
+    def changing(self) -> Iterator[Connection]:
+        """Give a connection in one write transaction; an exception rolls all of it back."""
+        with plain_errors(self.name), self.engine.connect() as plain:
+            connection = plain.execution_options(**_WRITES)
+            with connection.begin():
+                yield connection
+
+    def close(self) -> None:
+        """Close the store."""
+        self.engine.dispose()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        traceback: TracebackType | None,
+    ) -> None:
+        self.close()
+
+
+def revision(store: Store) -> str | None:
+    """Read the schema revision by one plain query; None where there is none.
+
+    Raises
+    ------
+    StoreError
+        When the file is no database or cannot be read.
+    """
+    try:
+        with store.engine.connect() as connection:
+            found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+    except (DBAPIError, sqlite3.Error) as error:
+        if "alembic_version" in str(getattr(error, "orig", error)):
+            return None
+        raise explain(error, store.name) from error
+    return None if found is None else str(found)
+
+
+def open_store(where: str | None = None, *, any_revision: bool = False) -> Store:
+    """Open a store and check that its schema is the one this program knows.
+
+    Parameters
+    ----------
+    where : str, optional
+        A file or an SQLAlchemy URL; the environment or the user's data folder when left out.
+    any_revision : bool
+        Open it even when its schema is older or newer.
+
+    Returns
+    -------
+    Store
+        Open; use it as a context manager.
+
+    Raises
+    ------
+    StoreError
+        When there is no store, it is not a store, or its schema is older or newer.
+
+    Notes
+    -----
+    An older store is never upgraded on the way: ``rvsmlog store upgrade`` does, after a backup.
+    """
+    url = store_url(default_store() if where is None else where)
+    path = store_path(url)
+    if path is not None and not path.is_file():
+        what = "is a folder" if path.is_dir() else "does not exist"
+        raise StoreError(
+            f"the store {path} {what}",
+            "make one with `rvsmlog store init`, try `rvsmlog demo`, or name one with --store",
+        )
+    store = Store(make_engine(url), url)
+    found = revision(store)
+    if found is None:
+        raise StoreError(f"{store.name} is no rvsmlog store", "make one with `rvsmlog store init`")
+    if found != SCHEMA_REVISION and not any_revision:
+        raise _wrong_revision(store, found)
+    return store
+
+
+def _wrong_revision(store: Store, found: str) -> StoreError:
+    """Say whether the store is behind or ahead."""
+    if found < SCHEMA_REVISION:
+        return StoreError(
+            f"the store {store.name} has schema {found}; this program needs {SCHEMA_REVISION}",
+            "run `rvsmlog store upgrade`; it makes a backup first",
+        )
+    return StoreError(
+        f"the store {store.name} has schema {found}, newer than this program's {SCHEMA_REVISION}",
+        "install a newer rvsmlog; an older one must not write to it",
+    )

@@ -1,0 +1,94 @@
+"""The canonical bytes of an entry, and the chain of digests over them.
+
+Each digest is SHA-256 over the digest before it and this entry's bytes, so a change anywhere in a
+logbook changes every digest after it. Absent fields are left out and names are sorted, so that a
+field added in a later edition leaves the digests of older entries as they are.
+"""
+
+import hashlib
+import struct
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from rvsmlog.records.fields import Scalar
+
+_FORMAT = b"rvsmlog entry 1"
+_GENESIS = b"rvsmlog logbook 1"
+_WHOLE = struct.Struct(">Bq")
+_REAL = struct.Struct(">Bd")
+_LENGTH = struct.Struct(">BI")
+_TAG_WHOLE, _TAG_REAL, _TAG_TEXT = ord("i"), ord("r"), ord("t")
+#: Bytes of a digest.
+DIGEST_BYTES = hashlib.sha256().digest_size
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Head:
+    """What stands on every entry, whatever its kind.
+
+    Parameters
+    ----------
+    number : int
+        Its number in the logbook, from 1.
+    kind : str
+        Kind of record, or ``strike``.
+    recorded_at : int
+        Microseconds since 1970-01-01T00:00Z.
+    recorded_by : str
+        Who made it.
+    supersedes : int or None
+        The entry it corrects or strikes out.
+    reason : str or None
+        Why.
+    """
+
+    number: int
+    kind: str
+    recorded_at: int
+    recorded_by: str
+    supersedes: int | None = None
+    reason: str | None = None
+
+
+def pack(name: str, value: Scalar) -> bytes:
+    """Give one named scalar as bytes: name, type tag, and the value with its length if text."""
+    encoded_name = name.encode("ascii")
+    start = bytes((len(encoded_name),)) + encoded_name
+    if isinstance(value, str):
+        text = value.encode("utf-8")
+        return start + _LENGTH.pack(_TAG_TEXT, len(text)) + text
+    if isinstance(value, float):
+        return start + _REAL.pack(_TAG_REAL, value)
+    return start + _WHOLE.pack(_TAG_WHOLE, value)
+
+
+def entry_bytes(head: Head, scalars: Mapping[str, Scalar | None]) -> bytes:
+    """Give the canonical bytes of an entry with its details."""
+    parts = [
+        _FORMAT,
+        pack("number", head.number),
+        pack("kind", head.kind),
+        pack("recorded_at", head.recorded_at),
+        pack("recorded_by", head.recorded_by),
+    ]
+    if head.supersedes is not None:
+        parts.append(pack("supersedes", head.supersedes))
+    if head.reason is not None:
+        parts.append(pack("reason", head.reason))
+    parts.append(b"\x00")
+    for name in sorted(scalars):
+        value = scalars[name]
+        if value is not None:
+            parts.append(pack(name, value))
+    return b"".join(parts)
+
+
+def genesis(uid: str, kind: str, name: str) -> bytes:
+    """Give the digest before a logbook's first entry; it ties the chain to this logbook."""
+    content = _GENESIS + pack("uid", uid) + pack("kind", kind) + pack("name", name)
+    return hashlib.sha256(content).digest()
+
+
+def next_digest(previous: bytes, head: Head, scalars: Mapping[str, Scalar | None]) -> bytes:
+    """Give the digest of an entry that follows one with a known digest."""
+    return hashlib.sha256(previous + entry_bytes(head, scalars)).digest()

@@ -1,0 +1,330 @@
+"""From the store to facts: one airframe, its operator and one planned flight, read once."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from difflib import get_close_matches
+from typing import Any, TypeVar
+
+from sqlalchemy import Connection, text
+
+from rvsmlog.dates import local_day
+from rvsmlog.errors import InputError
+from rvsmlog.facts import (
+    ApprovalCase,
+    DefectCase,
+    DeviationCase,
+    EquipmentCase,
+    Facts,
+    Logged,
+    Question,
+)
+from rvsmlog.records.airframe import Airframe, Equipment, Removal, Work
+from rvsmlog.records.base import Record
+from rvsmlog.records.defects import (
+    AltimetryFault,
+    Defect,
+    Deferral,
+    Extension,
+    Rectification,
+    Review,
+)
+from rvsmlog.records.flights import Closure, CrossCheck, Deviation, Flight
+from rvsmlog.records.operator import Knowledge, Operator, Pilot
+from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
+from rvsmlog.records.trade_fields import instant_to_scalar
+from rvsmlog.standards.rvsm import CROSSCHECK_TOLERANCE_FT
+from rvsmlog.store.books import OPERATOR, Book, find_book, seal
+from rvsmlog.store.reader import View, head_at, read, view
+
+R = TypeVar("R", bound=Record)
+
+#: How many of the newest cross-checks the rules are shown: those of the last flights.
+NEWEST_CROSSCHECKS = 60
+#: How many of the newest flights.
+NEWEST_FLIGHTS = 20
+#: How many of the newest comparisons beyond tolerance.
+NEWEST_EXCEEDANCES = 200
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heads:
+    """The newest entries that are taken as known; None for all there are."""
+
+    airframe: int | None = None
+    operator: int | None = None
+
+
+def registrations(connection: Connection) -> tuple[tuple[str, str], ...]:
+    """Give the registration and the logbook of each airframe, by registration."""
+    corrections = connection.execute(
+        text("SELECT logbook_id, supersedes, number FROM entry WHERE supersedes IS NOT NULL")
+    ).all()
+    corrected = {(row[0], row[1]) for row in corrections}
+    corrects = {(row[0], row[2]): row[1] for row in corrections}
+    newest: dict[str, tuple[int, str]] = {}
+    rows = connection.execute(
+        text(
+            "SELECT d.logbook_id, d.number, d.registration, b.name FROM airframe_detail d "
+            "JOIN logbook b ON b.id = d.logbook_id"
+        )
+    )
+    for book_id, number, registration, name in rows:
+        if (book_id, number) in corrected:
+            continue
+        first = number
+        while (book_id, first) in corrects:
+            first = corrects[book_id, first]
+        newest[name] = max(newest.get(name, (0, "")), (first, registration))
+    return tuple(sorted((registration, name) for name, (_, registration) in newest.items()))
+
+
+def find_airframe(connection: Connection, registration: str) -> Book:
+    """Give the logbook of the airframe that bears a registration now.
+
+    Raises
+    ------
+    InputError
+        When none does; the hint names the nearest.
+    """
+    wanted = registration.strip().upper()
+    exact = _bears_now(connection, wanted)
+    if exact is not None:
+        return exact
+    bare = wanted.replace("-", "")
+    known = registrations(connection)
+    for borne, name in known:
+        if borne.replace("-", "") == bare:
+            book = find_book(connection, name)
+            if book is not None:
+                return book
+    near = get_close_matches(wanted, [borne for borne, _ in known], n=1, cutoff=0.5)
+    if near:
+        hint = f"did you mean {near[0]}?"
+    elif known:
+        hint = "airframes here: " + ", ".join(borne for borne, _ in known[:8])
+    else:
+        hint = "enter it with `rvsmlog airframe add`"
+    raise InputError(f"no airframe bears the registration {wanted!r}", hint)
+
+
+def _bears_now(connection: Connection, registration: str) -> Book | None:
+    """Find an airframe by the exact registration, by the index on it."""
+    names = connection.execute(
+        text(
+            "SELECT DISTINCT b.name FROM airframe_detail d JOIN logbook b ON b.id = d.logbook_id "
+            "WHERE d.registration = :registration"
+        ),
+        {"registration": registration},
+    ).scalars()
+    for name in names.all():
+        book = find_book(connection, name)
+        if book is not None:
+            newest = _newest(_all(connection, view(connection, book), Airframe))
+            if newest is not None and newest.record.registration == registration:
+                return book
+    return None
+
+
+def heads_at(connection: Connection, book: Book, instant: datetime) -> Heads:
+    """Give what was known of an airframe and its operator at an instant."""
+    operator = find_book(connection, OPERATOR)
+    return Heads(
+        airframe=head_at(connection, book, instant),
+        operator=None if operator is None else head_at(connection, operator, instant),
+    )
+
+
+def read_facts(
+    connection: Connection, book: Book, question: Question, heads: Heads | None = None
+) -> Facts:
+    """Read the facts about one airframe for one planned flight.
+
+    Parameters
+    ----------
+    connection : Connection
+        In a read transaction.
+    book : Book
+        The airframe's logbook.
+    question : Question
+        The planned flight. Records of what happened after its instant are left out.
+    heads : Heads, optional
+        Read as known at these entries; as known now when left out.
+
+    Raises
+    ------
+    InputError
+        When no particulars of the airframe were on record.
+    """
+    heads = heads or Heads()
+    seen = view(connection, book, heads.airframe)
+    operator_book = find_book(connection, OPERATOR)
+    crew = None if operator_book is None else view(connection, operator_book, heads.operator)
+    operator = _newest(_all(connection, crew, Operator)) if crew else None
+    zone = operator.record.time_zone if operator else "UTC"
+    today = local_day(question.at, zone)
+    airframe = _newest(_all(connection, seen, Airframe))
+    if airframe is None:
+        raise InputError(
+            f"the logbook {book.name} had no particulars at entry {seen.head}",
+            "name a later entry or instant",
+        )
+    past = _Past(connection, seen, question.at, today)
+    people = _Past(connection, crew, question.at, today) if crew else None
+    return Facts(
+        question=question,
+        time_zone=zone,
+        today=today,
+        airframe=airframe,
+        operator=operator,
+        pilots=people.all(Pilot) if people else (),
+        knowledge=people.all(Knowledge) if people else (),
+        equipment=_equipment(past),
+        work=past.all(Work),
+        defects=_defects(past),
+        approvals=_approvals(past),
+        tests=past.all(Test),
+        monitoring=past.all(Monitoring),
+        flights=past.newest(Flight, "off_at", NEWEST_FLIGHTS),
+        crosschecks=past.newest(CrossCheck, "taken_at", NEWEST_CROSSCHECKS),
+        exceedances=_exceedances(past, airframe.record),
+        deviations=_deviations(past),
+        reviews=past.all(Review),
+        seals=tuple(
+            seal(connection, each.book, each.head) for each in (seen, crew) if each is not None
+        ),
+    )
+
+
+def _all(connection: Connection, seen: View, cls: type[R]) -> tuple[Logged[R], ...]:
+    return read(connection, seen, cls.kind)
+
+
+def _newest(records: tuple[Logged[R], ...]) -> Logged[R] | None:
+    """Give the record whose entry was first made last: a correction keeps its place."""
+    return max(records, key=lambda logged: logged.first, default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class _Past:
+    """Reads records of what had happened by an instant, from the earliest to the latest."""
+
+    connection: Connection
+    seen: View
+    at: datetime
+    today: date
+
+    def all(self, cls: type[R]) -> tuple[Logged[R], ...]:
+        """Give all records of a kind."""
+        records = (
+            logged for logged in _all(self.connection, self.seen, cls) if self._happened(logged)
+        )
+        name = cls.kind.happened
+        if not name:
+            return tuple(records)
+        return tuple(sorted(records, key=lambda each: (getattr(each.record, name), each.first)))
+
+    def _happened(self, logged: Logged[Any]) -> bool:
+        """Say whether what is recorded had happened."""
+        happened = logged.record.happened()
+        if happened is None:
+            return True
+        if isinstance(happened, datetime):
+            return happened <= self.at
+        return bool(happened <= self.today)
+
+    def newest(self, cls: type[R], column: str, count: int) -> tuple[Logged[R], ...]:
+        """Give the newest records of a kind that comes by the thousand, by one seek."""
+        # As many more rows as were ever corrected, so that corrections leave no gap.
+        found = read(
+            self.connection,
+            self.seen,
+            cls.kind,
+            where=f"d.{column} <= :at",
+            order=f"d.{column} DESC, d.number DESC",
+            limit=count + min(len(self.seen.corrected), count),
+            at=instant_to_scalar(self.at),
+        )
+        return tuple(reversed(found[:count]))
+
+    def by_target(self, cls: type[R], name: str) -> dict[int, list[Logged[R]]]:
+        """Give records by the entry that they name in a field."""
+        found: dict[int, list[Logged[R]]] = {}
+        for logged in self.all(cls):
+            found.setdefault(getattr(logged.record, name), []).append(logged)
+        return found
+
+
+def _last(found: dict[int, list[Logged[R]]], first: int) -> Logged[R] | None:
+    """Give the last record that names an entry."""
+    return found[first][-1] if first in found else None
+
+
+def _equipment(past: _Past) -> tuple[EquipmentCase, ...]:
+    removals = past.by_target(Removal, "equipment")
+    return tuple(
+        EquipmentCase(equipment=fitted, removal=_last(removals, fitted.first))
+        for fitted in past.all(Equipment)
+    )
+
+
+def _defects(past: _Past) -> tuple[DefectCase, ...]:
+    found: Iterable[Any] = (*past.all(Defect), *past.all(AltimetryFault))
+    cases = sorted(found, key=lambda logged: (logged.record.found_at, logged.first))
+    if not cases:
+        return ()
+    deferrals = past.by_target(Deferral, "defect")
+    extensions = past.by_target(Extension, "deferral")
+    rectifications = past.by_target(Rectification, "defect")
+    reviews = past.by_target(Review, "subject")
+    result = []
+    for case in cases:
+        deferral = _last(deferrals, case.first)
+        deferred = () if deferral is None else (deferral.first,)
+        result.append(
+            DefectCase(
+                defect=case,
+                deferral=deferral,
+                extensions=tuple(each for key in deferred for each in extensions.get(key, ())),
+                rectification=_last(rectifications, case.first),
+                reviews=tuple(
+                    each for key in (case.first, *deferred) for each in reviews.get(key, ())
+                ),
+            )
+        )
+    return tuple(result)
+
+
+def _approvals(past: _Past) -> tuple[ApprovalCase, ...]:
+    withdrawals = past.by_target(Withdrawal, "approval")
+    return tuple(
+        ApprovalCase(approval=approval, withdrawal=_last(withdrawals, approval.first))
+        for approval in past.all(Approval)
+    )
+
+
+def _deviations(past: _Past) -> tuple[DeviationCase, ...]:
+    closures = past.by_target(Closure, "deviation")
+    return tuple(
+        DeviationCase(deviation=deviation, closure=_last(closures, deviation.first))
+        for deviation in past.all(Deviation)
+    )
+
+
+def _exceedances(past: _Past, airframe: Airframe) -> tuple[Logged[CrossCheck], ...]:
+    """Find every comparison in flight beyond the tightest tolerance, by the index on it."""
+    own = [feet for _, feet in airframe.primary_tolerance or ()]
+    found: tuple[Logged[CrossCheck], ...] = read(
+        past.connection,
+        past.seen,
+        CrossCheck.kind,
+        where=(
+            "abs(d.primary_1_ft - d.primary_2_ft) > :tolerance AND d.taken_at <= :at "
+            "AND d.phase NOT IN ('ground', 'after-flight')"
+        ),
+        order="d.taken_at DESC, d.number DESC",
+        limit=NEWEST_EXCEEDANCES,
+        tolerance=min((CROSSCHECK_TOLERANCE_FT.value, *own)),
+        at=instant_to_scalar(past.at),
+    )
+    return tuple(reversed(found))

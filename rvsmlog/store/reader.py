@@ -1,0 +1,168 @@
+"""Reading entries back as records, as known at one entry or instant.
+
+The statements are plain text made from the record kinds: a check is a process of its own, and
+composing and compiling twenty statements would cost it more than running them.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, text
+
+from rvsmlog.errors import InputError
+from rvsmlog.facts import Logged
+from rvsmlog.records.base import Record, RecordKind, Ref
+from rvsmlog.records.trade_fields import instant_to_scalar, scalar_to_instant
+from rvsmlog.store.books import Book
+from rvsmlog.store.tables import table_name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    """A logbook as it was known at one of its entries.
+
+    Parameters
+    ----------
+    book : Book
+        The logbook.
+    head : int
+        The newest entry that was known.
+    corrected : mapping of int to int
+        Number of each corrected or struck entry to the number that corrects it.
+    corrects : mapping of int to int
+        The same, the other way round.
+    """
+
+    book: Book
+    head: int
+    corrected: Mapping[int, int]
+    corrects: Mapping[int, int]
+
+    def first_made(self, number: int) -> int:
+        """Follow corrections back to the number first made."""
+        while number in self.corrects:
+            number = self.corrects[number]
+        return number
+
+    def newest_made(self, number: int) -> int:
+        """Follow corrections forward to the newest number."""
+        while number in self.corrected:
+            number = self.corrected[number]
+        return number
+
+
+def view(connection: Connection, book: Book, head: int | None = None) -> View:
+    """Read which entries of a logbook were corrected, as known at an entry.
+
+    Parameters
+    ----------
+    head : int, optional
+        The entry; the newest when left out.
+
+    Raises
+    ------
+    InputError
+        When there is no such entry.
+    """
+    newest = newest_number(connection, book)
+    if head is None:
+        head = newest
+    elif not 0 <= head <= newest:
+        raise InputError(f"there is no entry {book.name}#{head}", f"the newest is #{newest}")
+    rows = connection.execute(
+        text(
+            "SELECT supersedes, number FROM entry WHERE logbook_id = :book "
+            "AND supersedes IS NOT NULL AND number <= :head"
+        ),
+        {"book": book.id, "head": head},
+    ).all()
+    return View(
+        book=book,
+        head=head,
+        corrected={row[0]: row[1] for row in rows},
+        corrects={row[1]: row[0] for row in rows},
+    )
+
+
+def newest_number(connection: Connection, book: Book) -> int:
+    """Give the number of the newest entry, 0 when there is none."""
+    found = connection.execute(
+        text("SELECT max(number) FROM entry WHERE logbook_id = :book"), {"book": book.id}
+    ).scalar()
+    return int(found or 0)
+
+
+def head_at(connection: Connection, book: Book, instant: datetime) -> int:
+    """Give the newest entry that was made at or before an instant, 0 when there was none."""
+    # Entries are made in the order of time, so the newest one not later is a prefix's end.
+    found = connection.execute(
+        text(
+            "SELECT number FROM entry WHERE logbook_id = :book AND recorded_at <= :instant "
+            "ORDER BY number DESC LIMIT 1"
+        ),
+        {"book": book.id, "instant": instant_to_scalar(instant)},
+    ).scalar()
+    return int(found or 0)
+
+
+def read(
+    connection: Connection,
+    seen: View,
+    kind: RecordKind,
+    *,
+    where: str = "",
+    order: str = "d.number",
+    limit: int | None = None,
+    **bound: object,
+) -> tuple[Logged[Any], ...]:
+    """Read the standing records of one kind: corrected ones as corrected, struck ones left out.
+
+    Parameters
+    ----------
+    connection : Connection
+        In a read transaction.
+    seen : View
+        The logbook as known at an entry.
+    kind : RecordKind
+        Which records.
+    where : str
+        A further condition on the details ``d``, with ``bound`` values by name.
+    order : str
+        Order of the rows read.
+    limit : int, optional
+        How many rows to read at the most.
+
+    Returns
+    -------
+    tuple of Logged
+        In the order asked for.
+    """
+    columns = ", ".join("d." + spec.name for spec in kind.fields)
+    statement = (
+        f"SELECT d.number, e.recorded_at, e.recorded_by, {columns} FROM {table_name(kind)} d "
+        "JOIN entry e ON e.logbook_id = d.logbook_id AND e.number = d.number "
+        f"WHERE d.logbook_id = :book AND d.number <= :head{' AND ' + where if where else ''} "
+        f"ORDER BY {order}{f' LIMIT {int(limit)}' if limit is not None else ''}"
+    )
+    rows = connection.execute(
+        text(statement), {"book": seen.book.id, "head": seen.head, **bound}
+    ).all()
+    return tuple(_standing(seen, kind, rows))
+
+
+def _standing(seen: View, kind: RecordKind, rows: Iterable[Any]) -> Iterable[Logged[Record]]:
+    """Turn rows into records, leaving out those that were corrected."""
+    names = [spec.name for spec in kind.fields]
+    for row in rows:
+        number = row[0]
+        if number in seen.corrected:
+            continue
+        yield Logged(
+            ref=Ref(logbook=seen.book.name, entry=number),
+            first=seen.first_made(number),
+            recorded_at=scalar_to_instant(row[1]),
+            recorded_by=row[2],
+            record=kind.read(dict(zip(names, row[3:], strict=True))),
+        )

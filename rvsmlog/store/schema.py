@@ -1,0 +1,123 @@
+"""Making a store, and bringing an older one up to the present schema."""
+
+import os
+import secrets
+from datetime import datetime
+from pathlib import Path
+
+from alembic import command
+from alembic.config import Config
+from sqlalchemy import Connection
+
+from rvsmlog.errors import StoreError
+from rvsmlog.shipped import shipped
+from rvsmlog.store.backup import backup
+from rvsmlog.store.connection import (
+    SCHEMA_REVISION,
+    Store,
+    make_engine,
+    open_store,
+    plain_errors,
+    revision,
+    store_path,
+    store_url,
+)
+
+
+def migrate(connection: Connection, target: str = SCHEMA_REVISION) -> None:
+    """Run the migrations up to a revision within the connection's transaction."""
+    config = Config()
+    config.set_main_option("script_location", str(shipped("migrations")).replace("%", "%%"))
+    config.attributes["connection"] = connection
+    command.upgrade(config, target)
+
+
+def create_store(where: str) -> Store:
+    """Make a new, empty store.
+
+    An SQLite store is built beside its place and put there whole, readable and writable by its
+    owner only; what stands there is never overwritten.
+
+    Parameters
+    ----------
+    where : str
+        A file or an SQLAlchemy URL.
+
+    Raises
+    ------
+    StoreError
+        When there is something at that place already, or it cannot be made.
+    """
+    url = store_url(where)
+    path = store_path(url)
+    if path is None:
+        _create_on_server(Store(make_engine(url), url))
+    else:
+        _create_file(path)
+    return open_store(where)
+
+
+def _create_on_server(store: Store) -> None:
+    """Make the tables in an empty database."""
+    with plain_errors(store.name):
+        if revision(store) is not None:
+            raise StoreError(f"{store.name} is a store already", "open it instead")
+    with store.changing() as connection:
+        migrate(connection)
+    store.close()
+
+
+def _create_file(path: Path) -> None:
+    """Build the file under another name, then link it into place."""
+    if path.exists():
+        raise StoreError(f"{path} exists already", "name a file that does not exist yet")
+    draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}.new")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        draft.touch(mode=0o600)
+        url = store_url(str(draft))
+        store = Store(make_engine(url, create=True), url)
+        with plain_errors(store.name), store.engine.connect() as connection:
+            connection.connection.driver_connection.execute("PRAGMA journal_mode=WAL")  # type: ignore[union-attr]  # a live SQLite connection always has its driver's
+        with store.changing() as connection:
+            migrate(connection)
+        store.close()
+        os.link(draft, path)
+    except FileExistsError:
+        raise StoreError(f"{path} exists already", "name a file that does not exist yet") from None
+    except OSError as error:
+        raise StoreError(
+            f"{path} cannot be made: {error.strerror}", "name a folder that can be written to"
+        ) from None
+    finally:
+        for left in (draft, *path.parent.glob(draft.name + "-*")):
+            left.unlink(missing_ok=True)
+
+
+def upgrade_store(where: str, now: datetime) -> tuple[str, str, Path | None]:
+    """Bring a store up to the present schema, after a backup.
+
+    Returns
+    -------
+    tuple
+        The revision before, the revision after, and the backup's file (None for a server, whose
+        own backup is the server's business, and when there was nothing to do).
+
+    Raises
+    ------
+    StoreError
+        When it is no store, or newer than this program.
+    """
+    with open_store(where, any_revision=True) as store:
+        before = revision(store) or ""
+        if before == SCHEMA_REVISION:
+            return before, before, None
+        if before > SCHEMA_REVISION:
+            raise StoreError(
+                f"the store {store.name} has schema {before}, newer than this program's",
+                "install a newer rvsmlog",
+            )
+        copy = backup(store, now=now) if store.path is not None else None
+        with store.changing() as connection:
+            migrate(connection)
+        return before, revision(store) or "", copy

@@ -1,0 +1,193 @@
+"""Verification: every digest of every logbook is computed anew and held against what is kept."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, text
+
+from rvsmlog.facts import Seal
+from rvsmlog.records.base import RecordKind
+from rvsmlog.records.kinds import KIND, KINDS
+from rvsmlog.store.books import Book, books
+from rvsmlog.store.encoding import Head, genesis, next_digest
+from rvsmlog.store.tables import STRIKE, table_name
+
+Progress = Callable[[int], None]
+_FETCH = 2000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fault:
+    """One thing found wrong in a logbook."""
+
+    logbook: str
+    entry: int
+    says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verification:
+    """What a verification found.
+
+    Parameters
+    ----------
+    entries : int
+        Entries whose digests were computed.
+    faults : tuple of Fault
+        What is wrong; in each logbook the chain cannot be trusted from the first fault on.
+    seals : tuple of Seal
+        Newest number and digest of each logbook.
+    """
+
+    entries: int
+    faults: tuple[Fault, ...]
+    seals: tuple[Seal, ...]
+
+
+def verify(connection: Connection, progress: Progress | None = None) -> Verification:
+    """Compute every digest anew.
+
+    Parameters
+    ----------
+    connection : Connection
+        In a read transaction.
+    progress : callable, optional
+        Told the number of entries done, now and then.
+
+    Returns
+    -------
+    Verification
+        Without faults when the store holds exactly what was once written.
+    """
+    faults: list[Fault] = []
+    seals: list[Seal] = []
+    done = 0
+    for book in books(connection):
+        check = _BookCheck(connection, book)
+        for number in check.run():
+            done += 1
+            if progress is not None and number % _FETCH == 0:
+                progress(done)
+        faults.extend(check.faults)
+        seals.append(Seal(logbook=book.name, entry=check.number, digest=check.digest.hex()))
+    faults.extend(_strays(connection))
+    return Verification(entries=done, faults=tuple(faults), seals=tuple(seals))
+
+
+class _BookCheck:
+    """Walks one logbook, with one stream of entries and one of details for each kind."""
+
+    def __init__(self, connection: Connection, book: Book) -> None:
+        self.connection = connection
+        self.book = book
+        self.faults: list[Fault] = []
+        self.number = 0
+        self.recorded_at = 0
+        self.digest = genesis(book.uid, book.kind, book.name)
+        self.details = {kind.name: _Details(connection, book, kind) for kind in KINDS}
+
+    def run(self) -> Iterator[int]:
+        """Check entry by entry; give each number."""
+        rows = _stream(
+            self.connection,
+            "SELECT number, kind, recorded_at, recorded_by, supersedes, reason, digest FROM entry "
+            "WHERE logbook_id = :book ORDER BY number",
+            book=self.book.id,
+        )
+        for row in rows:
+            self._check(row)
+            yield self.number
+        for details in self.details.values():
+            for number in details.left():
+                self._fault(number, "has details that belong to no entry of their kind")
+
+    def _fault(self, number: int, says: str) -> None:
+        self.faults.append(Fault(logbook=self.book.name, entry=number, says=says))
+
+    def _check(self, row: Any) -> None:
+        """Check one entry and step the chain forward."""
+        expected = self.number + 1
+        if row.number != expected:
+            gap = f"#{expected}" if row.number == expected + 1 else f"#{expected}-#{row.number - 1}"
+            self._fault(row.number, f"follows a gap: {gap} missing")
+        head = Head(
+            number=row.number,
+            kind=row.kind,
+            recorded_at=row.recorded_at,
+            recorded_by=row.recorded_by,
+            supersedes=row.supersedes,
+            reason=row.reason,
+        )
+        scalars = self._scalars(head)
+        kept = bytes(row.digest)
+        if scalars is not None and next_digest(self.digest, head, scalars) != kept:
+            self._fault(row.number, "was changed, or the entry before it was")
+        if row.recorded_at < self.recorded_at:
+            self._fault(row.number, "was made before the entry before it")
+        # The kept digest carries the chain on, so that one change is reported once.
+        self.number, self.recorded_at, self.digest = row.number, row.recorded_at, kept
+
+    def _scalars(self, head: Head) -> dict[str, Any] | None:
+        """Give an entry's details; None when they cannot be had, which is a fault."""
+        if head.kind == STRIKE:
+            return {}
+        if head.kind not in KIND:
+            self._fault(head.number, f"is of an unknown kind {head.kind!r}")
+            return None
+        scalars = self.details[head.kind].of(head.number)
+        if scalars is None:
+            self._fault(head.number, "has lost its details")
+        return scalars
+
+
+class _Details:
+    """The details of one kind in one logbook, in order, read as they are needed."""
+
+    def __init__(self, connection: Connection, book: Book, kind: RecordKind) -> None:
+        self.names = [spec.name for spec in kind.fields]
+        columns = ", ".join(("number", *self.names))
+        self.rows = _stream(
+            connection,
+            f"SELECT {columns} FROM {table_name(kind)} WHERE logbook_id = :book ORDER BY number",
+            book=book.id,
+        )
+        self.strays: list[int] = []
+        self.next = next(self.rows, None)
+
+    def of(self, number: int) -> dict[str, Any] | None:
+        """Give the details of an entry; details passed over belong to no entry."""
+        while self.next is not None and self.next[0] < number:
+            self.strays.append(self.next[0])
+            self.next = next(self.rows, None)
+        if self.next is None or self.next[0] != number:
+            return None
+        found = dict(zip(self.names, self.next[1:], strict=True))
+        self.next = next(self.rows, None)
+        return found
+
+    def left(self) -> list[int]:
+        """Give the numbers of details that no entry asked for."""
+        rest = [] if self.next is None else [self.next[0]]
+        return self.strays + rest + [row[0] for row in self.rows]
+
+
+def _stream(connection: Connection, statement: str, **bound: object) -> Iterator[Any]:
+    """Read rows a few at a time, so that a large log does not fill the memory."""
+    result = connection.execution_options(yield_per=_FETCH).execute(text(statement), bound)
+    return iter(result)
+
+
+def _strays(connection: Connection) -> Iterator[Fault]:
+    """Find entries and details whose logbook is not there."""
+    for table in ("entry", *(table_name(kind) for kind in KINDS)):
+        rows = connection.execute(
+            text(
+                f"SELECT logbook_id, number FROM {table} t WHERE NOT EXISTS "
+                "(SELECT 1 FROM logbook b WHERE b.id = t.logbook_id) LIMIT 10"
+            )
+        )
+        for row in rows:
+            yield Fault(
+                logbook=f"logbook {row[0]}", entry=row[1], says=f"in {table}: no such logbook"
+            )
