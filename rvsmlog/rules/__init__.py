@@ -1,21 +1,41 @@
 """The catalogue of rules: one literal tuple, in the order in which a reader wants the findings."""
 
+from rvsmlog.rules.ads_b import ads_b_route_not_applicable
 from rvsmlog.rules.altimetry import altimeters_disagree, ground_check_out_of_limit
+from rvsmlog.rules.approvals import rvsm_approval_lapsing, rvsm_approval_missing
 from rvsmlog.rules.base import Rule
+from rvsmlog.rules.crew import pilot_knowledge_missing
 from rvsmlog.rules.crosschecks import (
     altimeters_not_compared_since_work,
     crosschecks_missing,
     crosschecks_too_old,
 )
+from rvsmlog.rules.deviations import deviation_open
 from rvsmlog.rules.hourly_checks import hourly_checks_missed
 from rvsmlog.rules.level import level_above_certificated
+from rvsmlog.rules.monitoring import height_monitoring_beyond_limits, height_monitoring_overdue
+from rvsmlog.rules.tests_due import static_test_overdue, tested_too_low
+from rvsmlog.rules.transponder import transponder_test_overdue
 from rvsmlog.rules.witnesses import standby_disagrees, transponder_altitude_disagrees
+from rvsmlog.rules.work_untested import altimetry_work_untested, static_system_opened
 
 #: Edition of the rules; raised with every change of what a rule finds.
 RULEBOOK = "2026-11 edition 1"
 
 RULES: tuple[Rule, ...] = (
     level_above_certificated,
+    rvsm_approval_missing,
+    rvsm_approval_lapsing,
+    ads_b_route_not_applicable,
+    pilot_knowledge_missing,
+    height_monitoring_overdue,
+    height_monitoring_beyond_limits,
+    deviation_open,
+    static_test_overdue,
+    tested_too_low,
+    static_system_opened,
+    altimetry_work_untested,
+    transponder_test_overdue,
     altimeters_disagree,
     ground_check_out_of_limit,
     standby_disagrees,

@@ -1,0 +1,179 @@
+"""The paper on which flight in RVSM airspace rests: approved, and for how long."""
+
+from collections.abc import Iterator
+
+from rvsmlog.dates import days_left
+from rvsmlog.facts import ApprovalCase, Facts
+from rvsmlog.findings import Margin
+from rvsmlog.records.base import Ref
+from rvsmlog.rules.base import (
+    Result,
+    advice,
+    met,
+    not_applicable,
+    not_met,
+    not_on_record,
+    rule,
+)
+from rvsmlog.rules.basis import ADS_B, faults_of, in_use, of_rvsm
+from rvsmlog.standards.rvsm import HIGHEST_LEVEL_BELOW_RVSM
+from rvsmlog.standards.source import Figure
+from rvsmlog.standards.sources import source
+
+#: Before an approval ends, this much time is wanted to renew it.
+LAPSING_DAYS = Figure(value=30, unit="days", source=source("practice"))
+_BELOW = HIGHEST_LEVEL_BELOW_RVSM.value
+_SHOWN = 2
+_SOURCES = ("appendix-g-4b", "appendix-g-3", "spa-rvsm-100", "91-706")
+
+
+@rule(*_SOURCES)
+def rvsm_approval_missing(facts: Facts) -> Iterator[Result]:
+    """No RVSM approval counts for this flight.
+
+    Checks: Whether one approval on record names this registration and this operator, covers the
+    region of the flight, has been issued, has not expired and was not withdrawn. Its first and its
+    last day count; the day of withdrawal does not. The authority that rests on ADS-B Out counts
+    where the airframe's rules know it and the flight stays in airspace of the United States.
+    Registrations are compared without hyphens, holders without regard to case and blanks.
+
+    Why: Nobody may fly in RVSM airspace, or show approval on the flight plan, unless operator and
+    aircraft are authorised (appendix G sections 3, 4 and 9; SPA.RVSM.100). An approval goes with
+    operator and aircraft: a new operator or new marks end it.
+
+    Remedy: Obtain the approval, or a new one in the right name, and record it with registration,
+    holder, regions and days. Until then plan below RVSM airspace and leave W out of item 10a.
+
+    Known problems: The approval is taken as recorded; whether the authority's data base shows it is
+    not known here. An approval for North America covers the United States, not the other way round.
+    SPA.RVSM.100 and 91.706 stand in from memory and from an older text.
+    """
+    if not of_rvsm(facts):
+        yield _none_on_record(facts)
+        return
+    if facts.operator is None:
+        yield not_on_record(
+            "no operator on record: whose approval it is cannot be seen",
+            highest_level=_BELOW,
+            remedy="Record the operator's particulars with the name as on the approval.",
+            evidence=_refs(of_rvsm(facts)),
+        )
+        return
+    if facts.region is None:
+        yield not_on_record(
+            "region of the flight not known: whether the approval covers it cannot be seen",
+            highest_level=_BELOW,
+            remedy="Name the region of the flight, or record the operator's usual region.",
+            evidence=_refs(of_rvsm(facts)),
+        )
+        return
+    case = in_use(facts)
+    yield _none_counts(facts) if case is None else _counts(facts, case)
+
+
+@rule("practice")
+def rvsm_approval_lapsing(facts: Facts) -> Iterator[Result]:
+    """RVSM approval that ends soon.
+
+    Checks: Whether the approval that the flight rests on ends within the next 30 days, its last day
+    included. Of several that count, the one that lasts longest is taken.
+
+    Why: A renewal takes the authority weeks; without it RVSM airspace is closed from one day to the
+    next. The 30 days are common practice, no source.
+
+    Remedy: Apply for the renewal now, and record the new approval when it is issued.
+
+    Known problems: An approval without a last day is taken to last until it is withdrawn.
+    """
+    case = in_use(facts)
+    if case is None:
+        yield not_applicable("no RVSM approval counts for this flight")
+        return
+    last = case.approval.record.expires_on
+    evidence = (case.approval.ref,)
+    if last is None:
+        yield met(f"approval #{_number(case)} has no last day", evidence=evidence)
+        return
+    left = days_left(last, facts.today)
+    says = f"approval #{_number(case)} ends with {last}: {left} days left"
+    margin = Margin(value=left, unit="days")
+    values, limits = {"days_left": left}, {"warning_days": LAPSING_DAYS.value}
+    if left > LAPSING_DAYS.value:
+        yield met(says, values=values, limits=limits, margin=margin, evidence=evidence)
+        return
+    yield advice(
+        says,
+        remedy="Apply for the renewal, and record the new approval when it is issued.",
+        values=values,
+        limits=limits,
+        margin=margin,
+        evidence=evidence,
+    )
+
+
+def _none_on_record(facts: Facts) -> Result:
+    """Say that there is no approval about RVSM at all."""
+    return not_on_record(
+        "no RVSM approval on record",
+        highest_level=_BELOW,
+        remedy=(
+            "Obtain the approval and record it with registration, holder, regions and days; record "
+            f"the ADS-B based authority as {ADS_B}."
+        ),
+        evidence=(facts.airframe.ref,),
+    )
+
+
+def _none_counts(facts: Facts) -> Result:
+    """Say of each approval why it does not count, the newest first."""
+    cases = tuple(reversed(of_rvsm(facts)))
+    reasons = {case: " and ".join(faults_of(case, facts)) for case in cases}
+    shown = [f"#{_number(case)} {reasons[case]}" for case in cases[:_SHOWN]]
+    if len(cases) > _SHOWN:
+        shown.append(f"{len(cases) - _SHOWN} older ones do not count either")
+    return not_met(
+        "no approval counts: " + "; ".join(shown),
+        highest_level=_BELOW,
+        remedy=(
+            "Obtain an approval that names this registration and operator and covers the region, "
+            "and record it; or plan below RVSM airspace without W in item 10a."
+        ),
+        values={f"approval_{_number(case)}": reason for case, reason in reasons.items()},
+        limits={
+            "registration": facts.particulars.registration,
+            "region": facts.region,
+            "today": str(facts.today),
+        },
+        evidence=_refs(cases),
+    )
+
+
+def _counts(facts: Facts, case: ApprovalCase) -> Result:
+    """Name the approval that counts."""
+    paper = case.approval.record
+    kind = "ADS-B based authority" if paper.approval == ADS_B else "approval"
+    if paper.expires_on is None:
+        last, margin = "without a last day", None
+    else:
+        last = f"until {paper.expires_on}"
+        margin = Margin(value=days_left(paper.expires_on, facts.today), unit="days")
+    return met(
+        f"{kind} #{_number(case)} of {paper.issued_on} counts for {facts.region}, {last}",
+        values={"approval": paper.approval, "region": facts.region},
+        margin=margin,
+        evidence=(case.approval.ref,),
+    )
+
+
+def _number(case: ApprovalCase) -> int:
+    return case.approval.first
+
+
+def _refs(cases: tuple[ApprovalCase, ...]) -> tuple[Ref, ...]:
+    """Give the entries of approvals and of their withdrawals."""
+    refs = []
+    for case in cases:
+        refs.append(case.approval.ref)
+        if case.withdrawal is not None:
+            refs.append(case.withdrawal.ref)
+    return tuple(refs)

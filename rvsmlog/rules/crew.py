@@ -1,0 +1,114 @@
+"""The pilot: what is on record about knowledge of RVSM."""
+
+from collections.abc import Iterator
+
+from rvsmlog.dates import days_left
+from rvsmlog.facts import Facts, Logged
+from rvsmlog.findings import Margin
+from rvsmlog.records.operator import Knowledge, Pilot
+from rvsmlog.rules.base import Result, advice, met, not_met, not_on_record, rule
+from rvsmlog.standards.authorities import Authority, authority
+from rvsmlog.standards.rvsm import HIGHEST_LEVEL_BELOW_RVSM
+
+_BELOW = HIGHEST_LEVEL_BELOW_RVSM.value
+
+
+@rule("appendix-g-3c", "appendix-g-4b", "spa-rvsm-105-training")
+def pilot_knowledge_missing(facts: Facts) -> Iterator[Result]:
+    """Pilot without RVSM knowledge on record.
+
+    Checks: That the pilot of the flight is known (named in the question, or the operator's only
+    one), that RVSM training of that pilot is on record, and that the newest training still counts
+    on the day of the flight; its last day counts. Where the rules make training recur and the
+    record sets no last day, the finding is advice.
+
+    Why: Each pilot must know RVSM requirements, policies and procedures (appendix G sections 3(c)
+    and 4(b); SPA.RVSM.105). Alone on board, there is no second pilot to catch a slip.
+
+    Remedy: Complete the training and record it with its day and, where one is set, its last day; or
+    name the pilot of the flight.
+
+    Known problems: No published interval of recurrent RVSM training was found, so none is checked;
+    12 or 24 months are common practice. Appendix G asks a Part 91 operator for knowledge, not for a
+    course: a self-study record with its reference counts here as training.
+    """
+    overlay = authority(facts.particulars.authority)
+    found = _pilot(facts)
+    if isinstance(found, Result):
+        yield found
+        return
+    code = found.record.code
+    records = [logged for logged in facts.knowledge if _code(logged.record.pilot) == _code(code)]
+    if not records:
+        yield not_on_record(
+            f"no RVSM training of pilot {code} on record",
+            highest_level=_BELOW,
+            remedy=f"Record the RVSM training of {code} with its day and reference.",
+            evidence=(found.ref,),
+            sources=(overlay.knowledge_source.key, "appendix-g-4b"),
+        )
+        return
+    newest = max(records, key=lambda logged: (logged.record.completed_on, logged.ref.entry))
+    yield _judge(facts, overlay, newest)
+
+
+def _code(text: str) -> str:
+    return text.strip().upper()
+
+
+def _pilot(facts: Facts) -> Logged[Pilot] | Result:
+    """Find the pilot of the flight, or say why it is not known."""
+    named = facts.question.pilot
+    known = {_code(logged.record.code): logged for logged in facts.pilots}
+    if named is not None and _code(named) in known:
+        return known[_code(named)]
+    if named is None and len(known) == 1:
+        return next(iter(known.values()))
+    codes = ", ".join(sorted(known))
+    if named is not None:
+        says, remedy = f"pilot {named} is not on record", f"Record pilot {named}, or name another."
+    elif known:
+        says, remedy = f"{len(known)} pilots on record and none named", f"Name one of {codes}."
+    else:
+        says, remedy = "no pilot on record", "Record the pilot and the pilot's RVSM training."
+    return not_on_record(
+        says,
+        highest_level=_BELOW,
+        remedy=remedy,
+        values={"pilots": codes},
+        evidence=tuple(logged.ref for logged in facts.pilots),
+    )
+
+
+def _judge(facts: Facts, overlay: Authority, newest: Logged[Knowledge]) -> Result:
+    """Judge the newest training of the pilot."""
+    training = newest.record
+    says = f"{training.training} RVSM training of {training.pilot} on {training.completed_on}"
+    sources = (overlay.knowledge_source.key, "appendix-g-4b")
+    last = training.valid_until
+    if last is None:
+        if not overlay.knowledge_recurrent:
+            return met(says, evidence=(newest.ref,), sources=sources)
+        return advice(
+            f"{says}; it recurs, but no last day is on record",
+            remedy="Record the last day that the training programme sets.",
+            evidence=(newest.ref,),
+            sources=sources,
+        )
+    left = days_left(last, facts.today)
+    margin = Margin(value=left, unit="days")
+    if left >= 0:
+        return met(
+            f"{says} counts until {last}: {left} days left",
+            margin=margin,
+            evidence=(newest.ref,),
+            sources=sources,
+        )
+    return not_met(
+        f"{says} counted until {last}",
+        highest_level=_BELOW,
+        remedy=f"Train {training.pilot} again, and record the training with its last day.",
+        margin=margin,
+        evidence=(newest.ref,),
+        sources=sources,
+    )

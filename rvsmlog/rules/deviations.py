@@ -1,0 +1,146 @@
+"""Altitude deviations: large ones stay open until somebody confirms that they are put right."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+from rvsmlog.dates import show_instant
+from rvsmlog.facts import DeviationCase, Facts
+from rvsmlog.findings import Margin, Value
+from rvsmlog.records.flights import Deviation
+from rvsmlog.rules.base import Result, advice, met, not_applicable, not_met, rule
+from rvsmlog.standards.authorities import authority
+from rvsmlog.standards.rvsm import (
+    HIGHEST_LEVEL_BELOW_RVSM,
+    LARGE_AAD_FT,
+    LARGE_ASE_FT,
+    LARGE_TVE_FT,
+)
+from rvsmlog.units import level_to_feet
+
+_LIMITS: dict[str, Value] = {
+    "tve_ft": LARGE_TVE_FT.value,
+    "ase_ft": LARGE_ASE_FT.value,
+    "aad_ft": LARGE_AAD_FT.value,
+}
+_NAMES = {
+    "tve_ft": "total vertical error",
+    "ase_ft": "altimetry system error",
+    "aad_ft": "off the level",
+}
+
+
+@rule("appendix-g-6", "appendix-g-7", "spa-rvsm-115", "ac-91-85b-4")
+def deviation_open(facts: Facts) -> Iterator[Result]:
+    """Large altitude deviation that nobody has closed.
+
+    Checks: Every deviation on record without a closure: from 300 ft of total vertical error, 245 ft
+    of altimetry system error or 300 ft off the assigned level on (in feet, or between cleared and
+    observed level), RVSM is not to be flown. Smaller ones are advice. Where the rules set a time
+    for the report, the finding says whether it was kept. A large deviation that is closed, but has
+    no report on record, is advice.
+
+    Why: A deviation of that size must be reported (appendix G section 6, SPA.RVSM.115), and an
+    operator who does not respond to it can lose the authority (section 7). Until its cause is known
+    and put right the next flight may repeat it.
+
+    Remedy: Report it, find the cause, put it right, and record the closure with the conclusion and
+    who confirmed it.
+
+    Known problems: Appendix G sets no time for the report; 72 hours are of the UK and EU rules, and
+    are counted from the event. That RVSM is barred until the closure is advisory material from
+    memory, applied to every cause, the controller's included: who closes it says so.
+    """
+    open_cases = [case for case in facts.deviations if case.closure is None]
+    for case in open_cases:
+        yield _open_large(facts, case) if excess(case.deviation.record) else _open_small(case)
+    closed = [case for case in facts.deviations if case.closure is not None]
+    unreported = [
+        case
+        for case in closed
+        if excess(case.deviation.record) and case.deviation.record.reported_at is None
+    ]
+    for case in unreported:
+        yield advice(
+            f"deviation #{case.deviation.first} is closed, but no report of it is on record",
+            remedy="Report it, and correct its entry with the time of the report.",
+            limits=_LIMITS,
+            evidence=(case.deviation.ref,),
+            sources=("appendix-g-6", "spa-rvsm-115"),
+        )
+    if not facts.deviations:
+        yield not_applicable("no altitude deviation on record")
+    elif not open_cases and not unreported:
+        yield met(
+            f"each altitude deviation on record is closed: {len(closed)}",
+            values={"closed": len(closed)},
+            evidence=tuple(case.closure.ref for case in closed if case.closure is not None),
+        )
+
+
+def sizes_ft(deviation: Deviation) -> dict[str, int]:
+    """Give the sizes that a deviation states, feet with sign; both levels make one."""
+    sizes = {"tve_ft": deviation.tve_ft, "ase_ft": deviation.ase_ft, "aad_ft": _aad_ft(deviation)}
+    return {name: size for name, size in sizes.items() if size is not None}
+
+
+def excess(deviation: Deviation) -> str:
+    """Give the name of the size that reaches its limit, ``""`` when none does."""
+    limits = {"tve_ft": LARGE_TVE_FT, "ase_ft": LARGE_ASE_FT, "aad_ft": LARGE_AAD_FT}
+    sizes = sizes_ft(deviation)
+    return next((name for name, size in sizes.items() if abs(size) >= limits[name].value), "")
+
+
+def _aad_ft(deviation: Deviation) -> int | None:
+    """Give the deviation from the assigned level: the greater of the two ways to state it."""
+    stated, cleared, observed = deviation.aad_ft, deviation.cleared_level, deviation.observed_level
+    if cleared is None or observed is None:
+        return stated
+    between = level_to_feet(observed) - level_to_feet(cleared)
+    return between if stated is None else max(stated, between, key=abs)
+
+
+def _open_large(facts: Facts, case: DeviationCase) -> Result:
+    """Say what is open, and how it stands with the report."""
+    deviation = case.deviation.record
+    name = excess(deviation)
+    size = sizes_ft(deviation)[name]
+    limit = int(str(_LIMITS[name]))
+    report, due = _report(facts, deviation)
+    measured = f"{_NAMES[name]} {size:+d} ft, limit {limit} ft"
+    return not_met(
+        f"#{case.deviation.first} open: {measured}; {report}",
+        highest_level=HIGHEST_LEVEL_BELOW_RVSM.value,
+        remedy=(
+            "Report it if that is not done, find and mend the cause, and record the closure with "
+            "its conclusion and who confirmed it."
+        ),
+        values={**sizes_ft(deviation), "occurred_at": show_instant(deviation.occurred_at)},
+        limits={**_LIMITS, "report_due_at": due},
+        margin=Margin(value=limit - abs(size), unit="ft"),
+        evidence=(case.deviation.ref,),
+    )
+
+
+def _report(facts: Facts, deviation: Deviation) -> tuple[str, str | None]:
+    """Say how it stands with the report, and when it is due where the rules set a time."""
+    hours, told = authority(facts.particulars.authority).report_hours, deviation.reported_at
+    if hours is None:
+        return ("reported" if told else "not reported, no time limit set"), None
+    due = deviation.occurred_at + timedelta(hours=hours.value)
+    shown = show_instant(due)
+    if told is not None:
+        return ("reported in time" if told <= due else f"reported late, due {shown}"), shown
+    return (f"report overdue, due {shown}" if facts.now > due else f"report due {shown}"), shown
+
+
+def _open_small(case: DeviationCase) -> Result:
+    """Note a deviation below every limit."""
+    sizes = sizes_ft(case.deviation.record)
+    shown = ", ".join(f"{_NAMES[name]} {size:+d} ft" for name, size in sizes.items())
+    return advice(
+        f"deviation #{case.deviation.first} is open, below each limit: {shown}",
+        remedy="Note its cause and record the closure.",
+        values={**sizes},
+        limits=_LIMITS,
+        evidence=(case.deviation.ref,),
+    )

@@ -1,0 +1,235 @@
+"""Periodic tests of altimeters and static system, and how high they were tested."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+
+from rvsmlog.dates import calendar_months_due, days_left
+from rvsmlog.facts import Facts, Logged
+from rvsmlog.findings import NO_FLIGHT, Margin, Outcome, Value
+from rvsmlog.records.base import Ref
+from rvsmlog.records.papers import Test
+from rvsmlog.rules.base import Result, met, not_met, not_on_record, rule
+from rvsmlog.rules.proof import (
+    CORRESPONDENCE,
+    STANDBY,
+    SYSTEMS,
+    Proof,
+    failure,
+    good,
+    newest,
+    proof_of,
+)
+from rvsmlog.standards.authorities import authority
+from rvsmlog.standards.equipment import Function
+from rvsmlog.units import feet_to_level, show_level
+
+_REMEDY = (
+    "Have the altimeter and static system tested, and record the test with its day, position, "
+    "highest altitude tested and who tested; until then no flight under IFR."
+)
+_UNIT_REMEDY = (
+    "Record the unit's bench test with its serial number, or have the system tested and record "
+    "that; until then no flight under IFR."
+)
+
+
+def static_test_months(facts: Facts) -> int:
+    """Give the calendar months for which an altimeter and static test counts."""
+    published = authority(facts.particulars.authority).static_test_months.value
+    return min(published, facts.particulars.static_test_months or published)
+
+
+def static_test_due(facts: Facts, proof: Proof) -> date:
+    """Give the last day on which all tests of a proof count."""
+    months = static_test_months(facts)
+    return min(calendar_months_due(test.record.done_on, months) for test in proof.tests)
+
+
+@rule("91-411-a1", "91-411-c", "43-appendix-e-b")
+def static_test_overdue(facts: Facts) -> Iterator[Result]:
+    """Altimeter and static test missing, failed or overdue.
+
+    Checks: For altimetry systems 1 and 2 the newest altimeter and static test that covers the
+    position: passed, and done within the calendar months of the airframe's rules or the shorter
+    interval of its own maintenance programme, to the end of the month. A failed test cancels every
+    earlier pass. An altimeter or air data computer fitted after the test needs a test of its own,
+    known by its serial number. A test that names a serial number counts for that unit only. For a
+    standby altimeter that is fitted the same is looked at, as advice.
+
+    Why: 91.411 bars flight under IFR in controlled airspace without a test of each altimeter and
+    static system within the preceding 24 calendar months, so nothing remains of the flight.
+
+    Remedy: Have the test made and record it; for a unit that was exchanged, record its bench test
+    with the unit's serial number.
+
+    Known problems: Passing appendix E is no proof of fitness for RVSM: its tolerance at FL310 is
+    close to the whole limit of altimetry system error. Outside the United States the interval is
+    the maintenance programme's, and 24 months stand in. 91.411 speaks of each altimeter, so that a
+    standby may be due by law where only advice is given here. A unit that counts by its date of
+    manufacture (91.411(c)) must be recorded as tested on that day.
+    """
+    proofs: dict[Proof, list[str]] = {}
+    for position in SYSTEMS:
+        proofs.setdefault(proof_of(facts, position), []).append(position)
+    for proof, positions in proofs.items():
+        yield _judge(facts, proof, " and ".join(positions))
+    if not facts.fitted(Function.STANDBY_ALTIMETER):
+        return
+    standby = _judge(facts, proof_of(facts, STANDBY), STANDBY)
+    if standby.outcome is not Outcome.MET:
+        yield replace(
+            standby,
+            outcome=Outcome.ADVICE,
+            highest_level=None,
+            remedy="Have the standby altimeter tested as well, and record the test.",
+        )
+
+
+@rule("91-411-d")
+def tested_too_low(facts: Facts) -> Iterator[Result]:
+    """Altimeters tested to less than the planned level.
+
+    Checks: The highest altitude to which each altimeter was tested, the least of them all: systems
+    1 and 2, a standby that is fitted and was tested, units fitted since with a bench test of their
+    own, and the altitude reporting where its newest test states an altitude. The level below or at
+    it is the highest usable one, and is given whenever it is lower than the certificated level.
+
+    Why: 91.411(d) bars flight under IFR above the altitude to which all altimeters and the
+    automatic altitude reporting were tested.
+
+    Remedy: Plan no higher, or have the test repeated to a higher altitude and record it.
+
+    Known problems: The rule is of the United States; elsewhere it is applied as a careful reading
+    of the same test. A correspondence test without an altitude on record is taken to have gone as
+    high as the altimeters.
+    """
+    tests = _altitude_tests(facts)
+    if tests is None:
+        yield not_on_record(
+            "no passed altimeter test with its altitude on record for systems 1 and 2",
+            highest_level=NO_FLIGHT,
+            remedy=_REMEDY,
+            evidence=(facts.airframe.ref,),
+        )
+        return
+    lowest = min(tests, key=_altitude_ft)
+    yield _cap(facts, lowest)
+
+
+def _judge(facts: Facts, proof: Proof, where: str) -> Result:
+    """Judge what the indication at some positions rests on."""
+    name = f"altimeter {where}"
+    if not proof.tests:
+        return not_on_record(
+            f"{name}: no altimeter and static test on record",
+            highest_level=NO_FLIGHT,
+            remedy=_REMEDY,
+            evidence=(facts.airframe.ref,),
+        )
+    last = proof.tests[0]
+    fault = failure(last, facts.particulars)
+    if fault:
+        return not_met(
+            f"{name}: test of {last.record.done_on}: {fault}",
+            highest_level=NO_FLIGHT,
+            remedy=_REMEDY,
+            values={"done_on": str(last.record.done_on)},
+            evidence=(last.ref,),
+        )
+    if proof.untested:
+        return _exchanged(name, last, proof)
+    return _in_time(facts, proof, name)
+
+
+def _exchanged(name: str, last: Logged[Test], proof: Proof) -> Result:
+    """Say that a unit was fitted after the newest test, without one of its own."""
+    unit = proof.untested[0].record
+    serial = f" {unit.serial_number}" if unit.serial_number else ""
+    return not_on_record(
+        f"{name}: {unit.function}{serial} fitted {unit.fitted_on}, after the test of "
+        f"{last.record.done_on}: no test of it",
+        highest_level=NO_FLIGHT,
+        remedy=_UNIT_REMEDY,
+        values={"done_on": str(last.record.done_on), "fitted_on": str(unit.fitted_on)},
+        evidence=(last.ref, *(untested.ref for untested in proof.untested)),
+    )
+
+
+def _in_time(facts: Facts, proof: Proof, name: str) -> Result:
+    """Judge the days of the tests."""
+    due, months = static_test_due(facts, proof), static_test_months(facts)
+    oldest = min(proof.tests, key=lambda test: test.record.done_on)
+    left = days_left(due, facts.today)
+    done = oldest.record.done_on
+    values: dict[str, Value] = {"done_on": str(done), "due_on": str(due)}
+    limits: dict[str, Value] = {"calendar_months": months}
+    margin = Margin(value=left, unit="days")
+    evidence: tuple[Ref, ...] = tuple(test.ref for test in proof.tests)
+    if left >= 0:
+        return met(
+            f"{name}: tested {done}, counts until {due}: {left} days left",
+            values=values,
+            limits=limits,
+            margin=margin,
+            evidence=evidence,
+        )
+    return not_met(
+        f"{name}: tested {done}, counted until {due} ({months} calendar months)",
+        highest_level=NO_FLIGHT,
+        remedy=_REMEDY,
+        values=values,
+        limits=limits,
+        margin=margin,
+        evidence=evidence,
+    )
+
+
+def _altitude_ft(test: Logged[Test]) -> int:
+    return test.record.tested_altitude_ft or 0
+
+
+def _altitude_tests(facts: Facts) -> tuple[Logged[Test], ...] | None:
+    """Give the tests that say how high, None when one of the two systems has none that was good."""
+    found: list[Logged[Test]] = []
+    for position in SYSTEMS:
+        tests = good(facts, proof_of(facts, position).tests)
+        if not any(test.record.tested_altitude_ft for test in tests):
+            return None
+        found += tests
+    if facts.fitted(Function.STANDBY_ALTIMETER):
+        found += good(facts, proof_of(facts, STANDBY).tests)
+    reporting = newest(
+        good(facts, (test for test in facts.tests if test.record.test == CORRESPONDENCE))
+    )
+    found += [reporting] if reporting is not None else []
+    return tuple(test for test in found if test.record.tested_altitude_ft is not None)
+
+
+def _cap(facts: Facts, lowest: Logged[Test]) -> Result:
+    """Hold the planned level, else the certificated one, against the tested altitude."""
+    feet = _altitude_ft(lowest)
+    cap, ceiling = feet_to_level(feet), facts.particulars.highest_level
+    planned = facts.question.level
+    wanted = ceiling if planned is None else planned
+    base = met(
+        f"altimeters tested to {feet:,} ft: {show_level(cap)} or lower",
+        values={"tested_altitude_ft": feet, "planned_level": planned},
+        limits={"highest_level": cap},
+        margin=Margin(value=cap - wanted, unit="levels"),
+        evidence=(lowest.ref,),
+    )
+    if cap < ceiling:
+        base = replace(base, highest_level=cap)
+    if cap >= wanted:
+        return base
+    return replace(
+        base,
+        outcome=Outcome.NOT_MET,
+        highest_level=cap,
+        says=f"altimeters tested to {feet:,} ft only, {show_level(wanted)} wanted",
+        remedy=(
+            f"Plan {show_level(cap)} or lower, or have altimeters and altitude reporting tested to "
+            "a higher altitude and record it."
+        ),
+    )

@@ -1,0 +1,163 @@
+"""The periodic test of the transponder."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from rvsmlog.dates import calendar_months_due, days_left
+from rvsmlog.facts import EquipmentCase, Facts, Logged
+from rvsmlog.findings import Margin, Outcome
+from rvsmlog.records.airframe import Equipment
+from rvsmlog.records.defects import Defect
+from rvsmlog.records.papers import Test
+from rvsmlog.rules.base import Result, met, not_met, not_on_record, rule
+from rvsmlog.rules.proof import failure, moment, names, newest
+from rvsmlog.standards.authorities import authority
+from rvsmlog.standards.equipment import Function
+from rvsmlog.standards.source import Figure
+from rvsmlog.standards.sources import source
+from rvsmlog.units import feet_to_level
+
+#: At and above this altitude airspace of the United States asks for a transponder everywhere.
+TRANSPONDER_NEEDED_FT = Figure(value=10_000, unit="ft", source=source("91-215"))
+_BELOW_IT = feet_to_level(TRANSPONDER_NEEDED_FT.value) - 10
+_REMEDY = (
+    "Have the transponder tested and record the test with its day; until then it may not be used, "
+    "and airspace that asks for one is closed."
+)
+
+
+@rule("91-413", "43-appendix-f", "91-215")
+def transponder_test_overdue(facts: Facts) -> Iterator[Result]:
+    """Transponder test missing, failed or overdue.
+
+    Checks: For each transponder that is fitted and has no open defect (for all, when each has one)
+    the newest test that covers it: passed, and done within the calendar months of the airframe's
+    rules, to the end of the month. A failed test cancels an earlier pass; a unit fitted after the
+    test needs a test that names its serial number. One transponder in order is enough: the others
+    are advice.
+
+    Why: 91.413 bars the use of a transponder that was not tested within the preceding 24 calendar
+    months. Without one the airspace from 10,000 ft up is closed in the United States (91.215), and
+    RVSM needs altitude reporting.
+
+    Remedy: Have it tested to appendix F, and record the test.
+
+    Known problems: 10,000 ft are of the United States and stand in elsewhere, where airspace may
+    ask for a transponder lower down, or for every flight under IFR; the level that remains is
+    written as a flight level though it lies below the transition level there. That air traffic
+    control may let a flight go without one is not known here. 24 months stand in for the
+    maintenance programme's interval outside the United States.
+    """
+    units: tuple[Logged[Equipment] | None, ...] = tuple(
+        case.equipment for case in _usable(facts)
+    ) or (None,)
+    results = [_judge(facts, unit) for unit in units]
+    enough = any(result.outcome is Outcome.MET for result in results)
+    for result in results:
+        if enough and result.outcome is not Outcome.MET:
+            yield replace(
+                result,
+                outcome=Outcome.ADVICE,
+                highest_level=None,
+                remedy="Do not use this transponder before it is tested; record the test.",
+            )
+        else:
+            yield result
+
+
+def _usable(facts: Facts) -> tuple[EquipmentCase, ...]:
+    """Give the transponders without an open defect, or all when each has one."""
+    fitted = facts.fitted(Function.TRANSPONDER)
+    broken = [
+        case.defect.record
+        for case in facts.defects
+        if case.is_open and isinstance(case.defect.record, Defect)
+    ]
+    working = tuple(
+        unit
+        for unit in fitted
+        if not any(_concerns(defect, unit.equipment.record) for defect in broken)
+    )
+    return working or fitted
+
+
+def _concerns(defect: Defect, unit: Equipment) -> bool:
+    """Whether a defect may be one of this transponder; without a position it may be of any."""
+    if defect.function != Function.TRANSPONDER:
+        return False
+    return defect.position is None or unit.position in (None, defect.position)
+
+
+def _covers(test: Test, unit: Equipment | None) -> bool:
+    """Whether a transponder test is about a unit; without a unit on record each is."""
+    if unit is None:
+        return True
+    here = test.position == "all" or unit.position in (None, test.position)
+    unknown = test.unit_serial is None or unit.serial_number is None
+    return here and (unknown or names(test, unit))
+
+
+def _judge(facts: Facts, unit: Logged[Equipment] | None) -> Result:
+    """Judge the newest test of one transponder."""
+    record = None if unit is None else unit.record
+    name = "transponder" + (f" {record.position}" if record and record.position else "")
+    last = newest(
+        test
+        for test in facts.tests
+        if test.record.test == "transponder" and _covers(test.record, record)
+    )
+    if last is None:
+        return not_on_record(
+            f"{name}: no test on record",
+            highest_level=_BELOW_IT,
+            remedy=_REMEDY,
+            evidence=(facts.airframe.ref if unit is None else unit.ref,),
+        )
+    fault = failure(last, facts.particulars)
+    if fault:
+        return not_met(
+            f"{name}: test of {last.record.done_on}: {fault}",
+            highest_level=_BELOW_IT,
+            remedy=_REMEDY,
+            values={"done_on": str(last.record.done_on)},
+            evidence=(last.ref,),
+        )
+    if unit is not None and _fitted_since(unit, last):
+        return not_on_record(
+            f"{name}: fitted {unit.record.fitted_on}, after the test of {last.record.done_on}",
+            highest_level=_BELOW_IT,
+            remedy="Record a test that names the unit's serial number, or test it now.",
+            evidence=(last.ref, unit.ref),
+        )
+    return _in_time(facts, last, name)
+
+
+def _fitted_since(unit: Logged[Equipment], last: Logged[Test]) -> bool:
+    """Whether a unit came after a test that does not name it."""
+    return (unit.record.fitted_on, unit.first) > moment(last) and not names(
+        last.record, unit.record
+    )
+
+
+def _in_time(facts: Facts, last: Logged[Test], name: str) -> Result:
+    """Judge the day of a test."""
+    months = authority(facts.particulars.authority).transponder_test_months.value
+    done = last.record.done_on
+    due = calendar_months_due(done, months)
+    left = days_left(due, facts.today)
+    base = met(
+        f"{name}: tested {done}, counts until {due}: {left} days left",
+        values={"done_on": str(done), "due_on": str(due)},
+        limits={"calendar_months": months},
+        margin=Margin(value=left, unit="days"),
+        evidence=(last.ref,),
+    )
+    if left >= 0:
+        return base
+    return replace(
+        base,
+        outcome=Outcome.NOT_MET,
+        says=f"{name}: tested {done}, counted until {due} ({months} calendar months)",
+        highest_level=_BELOW_IT,
+        remedy=_REMEDY,
+    )
