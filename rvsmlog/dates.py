@@ -13,6 +13,7 @@ from dateutil.relativedelta import relativedelta
 from rvsmlog.errors import InputError
 
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+_INSTANT = re.compile(r"\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}|$)", re.ASCII)
 _EARLIEST = datetime(1950, 1, 1, tzinfo=UTC)
 _LATEST = datetime(2200, 1, 1, tzinfo=UTC)
 
@@ -47,7 +48,8 @@ def parse_instant(text: str) -> datetime:
     """
     stripped = text.strip()
     try:
-        value = datetime.fromisoformat(stripped)
+        # fromisoformat also takes other separators and week dates; people mistype those.
+        value = datetime.fromisoformat(stripped if _INSTANT.match(stripped) else "")
     except ValueError:
         raise InputError(
             f"{stripped!r} is no date and time", "write ISO 8601, for example 2027-03-14T02:30Z"

@@ -17,7 +17,7 @@ HPA_PER_PSI = 0.45359237 * 9.80665 / (0.0254 * 0.0254) / 100.0
 #: Hectopascals in one millimetre of mercury (conventional).
 HPA_PER_MMHG = 1013.25 / 760.0
 
-_LEVEL = re.compile(r"(?:FL ?)?(\d{1,3})", re.IGNORECASE)
+_LEVEL = re.compile(r"(?:FL ?)?(\d{1,3})", re.IGNORECASE | re.ASCII)
 #: Highest flight level that any record or question may name.
 HIGHEST_LEVEL = 660
 _FEET_PER_LEVEL = 100

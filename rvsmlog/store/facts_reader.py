@@ -79,6 +79,18 @@ def registrations(connection: Connection) -> tuple[tuple[str, str], ...]:
     return tuple(sorted((registration, name) for name, (_, registration) in newest.items()))
 
 
+def fleet_particulars(connection: Connection) -> tuple[Logged[Airframe], ...]:
+    """Give the present particulars of each airframe, by registration."""
+    found = []
+    for _, name in registrations(connection):
+        book = find_book(connection, name)
+        if book is not None:
+            newest = _newest(_all(connection, view(connection, book), Airframe))
+            if newest is not None:
+                found.append(newest)
+    return tuple(found)
+
+
 def find_airframe(connection: Connection, registration: str) -> Book:
     """Give the logbook of the airframe that bears a registration now.
 

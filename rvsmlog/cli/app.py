@@ -1,0 +1,102 @@
+"""The root of the command line: which commands there are, each loaded only when it is called."""
+
+import os
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+
+import typer
+from typer.core import TyperGroup
+
+from rvsmlog import __version__
+from rvsmlog.cli.lazy import COMMANDS, LazyGroup
+from rvsmlog.errors import RvsmlogError
+from rvsmlog.reports.text import escape
+
+#: Set to anything to see the traceback of an unexpected fault.
+DEBUG_VARIABLE = "RVSMLOG_DEBUG"
+
+app = typer.Typer(
+    cls=LazyGroup,
+    invoke_without_command=True,
+    add_completion=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+
+@app.callback()
+def root(
+    ctx: typer.Context,
+    version: bool = typer.Option(False, "--version", help="Show the version and leave."),
+) -> None:
+    """Keep the RVSM log of one aeroplane or a fleet, and ask which level may be filed.
+
+    An aid, not a release: the approved manuals, the local rules, licensed maintenance and the
+    pilot in command decide.
+    """
+    if version:
+        sys.stdout.write(f"rvsmlog {__version__}\n")
+        raise typer.Exit
+    if ctx.invoked_subcommand is None:
+        import_module("rvsmlog.cli.board").board()
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Run one command.
+
+    Parameters
+    ----------
+    arguments : sequence of str
+        What stands behind the program's name.
+
+    Returns
+    -------
+    int
+        Exit status: 0 GO or done, 1 NO-GO or a failed verification, 2 bad usage or input,
+        3 the store cannot be used.
+    """
+    command = typer.main.get_command(app)
+    assert isinstance(command, TyperGroup)  # noqa: S101  # the root has subcommands
+    try:
+        status = command.main(list(arguments), prog_name="rvsmlog", standalone_mode=False)
+        sys.stdout.flush()
+    except RvsmlogError as error:
+        return _complain(error.message, error.hint, error.exit_status)
+    except (KeyboardInterrupt, EOFError, typer.Abort):
+        return _complain("stopped before the end", "nothing was written", 2)
+    except BrokenPipeError:
+        # The reader of our output has gone; there is nobody to tell.
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115, PTH123  # until exit
+        return 0
+    except Exception as error:  # the last resort: a person sees one line, not a traceback
+        return _unexpected(error)
+    return status if isinstance(status, int) else 0
+
+
+def _unexpected(error: Exception) -> int:
+    """Put usage errors of the parser, and faults that nobody foresaw, in one line."""
+    show = getattr(error, "format_message", None)
+    if callable(show):
+        message = " ".join(str(show()).split())
+        context = getattr(error, "ctx", None)
+        where = context.command_path if context is not None else "rvsmlog"
+        return _complain(message.rstrip("."), f"see `{where} --help`", 2)
+    if os.environ.get(DEBUG_VARIABLE):
+        raise error
+    return _complain(
+        f"unexpected fault: {type(error).__name__}: {error}",
+        f"set {DEBUG_VARIABLE}=1 to see where, and report it",
+        3,
+    )
+
+
+def _complain(message: str, hint: str, status: int) -> int:
+    """Write one line and a hint to standard error."""
+    text = f"error: {escape(message)}\n" + (f"hint: {escape(hint)}\n" if hint else "")
+    sys.stderr.write(text)
+    return status
+
+
+__all__ = ["COMMANDS", "app", "main"]

@@ -1,0 +1,114 @@
+"""The go/no-go check."""
+
+from typing import Annotated
+
+import typer
+
+from rvsmlog.cli.options import AuthorOption, JsonOption, StoreOption, author, opened
+from rvsmlog.dates import now, parse_instant
+from rvsmlog.errors import InputError
+from rvsmlog.reports.text import show, show_json
+from rvsmlog.standards.regions import parse_region
+from rvsmlog.store.checks import Asked, Checked, check, check_and_record
+from rvsmlog.store.connection import Store
+from rvsmlog.units import parse_level
+from rvsmlog.verdict import Answer
+
+
+def make(name: str) -> typer.Typer:
+    """Make the command."""
+    app = typer.Typer(rich_markup_mode=None, add_completion=False)
+    app.command(name)(gonogo)
+    return app
+
+
+def gonogo(
+    reg: Annotated[
+        str | None,
+        typer.Argument(metavar="[REG]", help="Registration; without it, one line each."),
+    ] = None,
+    level: Annotated[
+        str | None,
+        typer.Option("--level", metavar="LEVEL", help="Planned flight level, 310 or FL310."),
+    ] = None,
+    at: Annotated[
+        str | None,
+        typer.Option("--at", metavar="INSTANT", help="For when, ISO 8601 with Z or an offset."),
+    ] = None,
+    region: Annotated[
+        str | None, typer.Option("--region", metavar="CODE", help="Region of the flight.")
+    ] = None,
+    pilot: Annotated[
+        str | None, typer.Option("--pilot", metavar="CODE", help="The pilot's code.")
+    ] = None,
+    as_of: Annotated[
+        str | None,
+        typer.Option(
+            "--as-of",
+            metavar="ENTRY|INSTANT",
+            help="As known then. A check's entry number repeats that check.",
+        ),
+    ] = None,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Do not record the check.")] = False,
+    sources: Annotated[
+        bool, typer.Option("--sources", help="Write out the published source of each fault.")
+    ] = False,
+    store: StoreOption = None,
+    by: AuthorOption = None,
+    json: JsonOption = False,
+) -> None:
+    """Ask whether a level may be filed; without a level, which is the highest.
+
+    Leaves with 0 for GO, 1 for NO-GO.
+
+    Example: rvsmlog gonogo QX-ABC --level 310 --at 2027-03-14T02:30Z
+    """
+    asked = Asked(
+        registration=reg or "",
+        at=None if at is None else parse_instant(at),
+        level=None if level is None else parse_level(level),
+        region=None if region is None else parse_region(region),
+        pilot=None if pilot is None else pilot.strip().upper(),
+        as_of=as_of,
+    )
+    with opened(store) as open_store:
+        if reg is None:
+            _fleet(open_store, asked, as_json=json)
+        made = _made(open_store, asked, by, dry_run=dry_run)
+    _say(made, sources=sources, as_json=json)
+    raise typer.Exit(0 if made.verdict.answer is Answer.GO else 1)
+
+
+def _made(store: Store, asked: Asked, by: str | None, *, dry_run: bool) -> Checked:
+    """Make the check, and record it unless asked not to."""
+    if dry_run:
+        return check(store, asked, now())
+    return check_and_record(store, asked, by=author(by), clock=now)
+
+
+def _say(made: Checked, *, sources: bool, as_json: bool) -> None:
+    """Print the check."""
+    if as_json:
+        from rvsmlog.reports.verdict_json import verdict_object
+
+        show_json(verdict_object(made))
+        return
+    from rvsmlog.reports.verdict_screen import verdict_lines
+
+    show(verdict_lines(made, sources=sources))
+
+
+def _fleet(store: Store, asked: Asked, *, as_json: bool) -> None:
+    """Answer for each airframe in one line; a glance is not recorded as a check."""
+    from rvsmlog.reports.fleet import fleet_lines, fleet_rows
+    from rvsmlog.store.fleet import check_fleet
+
+    if asked.as_of is not None and not asked.as_of.strip().startswith(tuple("12")):
+        raise InputError("an entry number needs its airframe", "name the registration")
+    made = check_fleet(store, asked, now())
+    if as_json:
+        show_json(fleet_rows(made))
+    else:
+        show(fleet_lines(made))
+    every = made and all(each.verdict.answer is Answer.GO for each in made)
+    raise typer.Exit(0 if every else 1)

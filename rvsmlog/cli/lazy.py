@@ -1,0 +1,90 @@
+"""The list of commands, and a group that loads a command's module only when it is called."""
+
+from collections.abc import Mapping
+from importlib import import_module
+from types import MappingProxyType
+from typing import Any
+
+import typer
+from typer.core import TyperGroup
+
+#: Each command: the module that makes it, and its line in the list of commands.
+COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType(
+    {
+        "gonogo": ("rvsmlog.cli.gonogo", "May this level be filed? If not, which, and why."),
+        "crosscheck": ("rvsmlog.cli.crosscheck", "Log and list altimeter cross-checks."),
+        "flight": ("rvsmlog.cli.nouns", "Log and list flights."),
+        "airframe": ("rvsmlog.cli.nouns", "Enter and change airframe particulars."),
+        "equipment": ("rvsmlog.cli.nouns", "Fit and remove units; record altimetry work."),
+        "defect": ("rvsmlog.cli.nouns", "Report, defer, extend, rectify and review defects."),
+        "approval": ("rvsmlog.cli.nouns", "Enter and withdraw RVSM and MEL approvals."),
+        "test": ("rvsmlog.cli.nouns", "Enter altimeter, static and transponder tests."),
+        "monitoring": ("rvsmlog.cli.nouns", "Enter height monitoring results."),
+        "crew": ("rvsmlog.cli.nouns", "Enter pilots and their RVSM knowledge."),
+        "deviation": ("rvsmlog.cli.nouns", "Report and close altitude deviations."),
+        "operator": ("rvsmlog.cli.nouns", "Enter the operator's particulars."),
+        "rules": ("rvsmlog.cli.rules", "List the rules, or show one with its sources."),
+        "store": ("rvsmlog.cli.store", "Make, upgrade, back up and verify the store."),
+        "demo": ("rvsmlog.cli.demo", "Build an invented operator's store to explore."),
+    }
+)
+
+
+class _AsTyped:
+    """Hands a value on as it was typed; our own field types read it."""
+
+    @staticmethod
+    def coerce(value: Any, param: object, ctx: object) -> Any:
+        """Give the value itself."""
+        del param, ctx
+        return () if value is None else value
+
+
+class _OneAsTyped(_AsTyped):
+    """The same for a parameter given once: none is None."""
+
+    @staticmethod
+    def coerce(value: Any, param: object, ctx: object) -> Any:
+        """Give the value itself."""
+        del param, ctx
+        return value
+
+
+def take_as_typed(command: Any) -> Any:
+    """Keep the parser from loading a validation library for text that we read ourselves.
+
+    Every option of this program is text, a flag, or a list of texts. Left alone, the parser
+    builds a validator for each, which costs a check a third of its start-up.
+    """
+    for param in getattr(command, "params", ()):
+        if hasattr(param, "_runtime_param"):
+            many = param.multiple or param.nargs == -1
+            param._runtime_param = _AsTyped() if many else _OneAsTyped()  # see above
+    for child in getattr(command, "commands", {}).values():
+        take_as_typed(child)
+    return command
+
+
+class LazyGroup(TyperGroup):
+    """The root group; it knows the commands' names and loads their modules when called."""
+
+    def list_commands(self, ctx: object) -> list[str]:
+        """Give the commands in the order of the working day."""
+        del ctx
+        return list(COMMANDS)
+
+    def get_command(self, ctx: object, cmd_name: str) -> Any:
+        """Load one command."""
+        del ctx
+        if cmd_name not in COMMANDS:
+            return None
+        module = import_module(COMMANDS[cmd_name][0])
+        command = typer.main.get_command(module.make(cmd_name))
+        command.name = cmd_name
+        return take_as_typed(command)
+
+    def format_commands(self, ctx: object, formatter: Any) -> None:
+        """List the commands without loading any."""
+        del ctx
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])

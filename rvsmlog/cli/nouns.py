@@ -1,0 +1,220 @@
+"""The nouns whose commands record and list entries, and nothing else."""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+import typer
+
+from rvsmlog.cli.lists import add_import, add_strike, list_airframes
+from rvsmlog.cli.recording import Recording, add_list, add_recording
+from rvsmlog.records.airframe import Airframe, Equipment, Removal, Work
+from rvsmlog.records.base import RecordKind
+from rvsmlog.records.defects import (
+    AltimetryFault,
+    Defect,
+    Deferral,
+    Extension,
+    Rectification,
+    Review,
+)
+from rvsmlog.records.flights import Closure, CrossCheck, Deviation, Flight
+from rvsmlog.records.operator import Knowledge, Operator, Pilot
+from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
+
+_REG = "QX-ABC"
+
+
+def _recording(name: str, kind: RecordKind, help_text: str, example: str) -> Recording:
+    return Recording(name=name, kind=kind, help=help_text, example=f"rvsmlog {example}")
+
+
+NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
+    {
+        "operator": (
+            _recording(
+                "set",
+                Operator.kind,
+                "Enter the operator's particulars; a later entry changes them.",
+                'operator set --name "Quill Air" --time-zone UTC --region NAM',
+            ),
+        ),
+        "airframe": (
+            _recording(
+                "add",
+                Airframe.kind,
+                "Enter an airframe's particulars; a later entry changes them.",
+                f"airframe add --registration {_REG} --type-designator VK71 --serial-number 1007 "
+                "--authority us-91 --rvsm-basis group --type-certificate after-1997-04-09 "
+                "--highest-level 310",
+            ),
+        ),
+        "equipment": (
+            _recording(
+                "fit",
+                Equipment.kind,
+                "Enter a unit fitted.",
+                f"equipment fit {_REG} --function altimeter --position 1 --serial-number A101 "
+                "--fitted-on 2026-02-03",
+            ),
+            _recording(
+                "remove",
+                Removal.kind,
+                "Enter that a unit was removed.",
+                f'equipment remove {_REG} 4 --removed-on 2026-05-01 --cause "bench test"',
+            ),
+            _recording(
+                "work",
+                Work.kind,
+                "Enter maintenance work that touched the altimetry system.",
+                f"equipment work {_REG} --work static-system-opened --done-on 2026-05-01 "
+                '--description "drain fitting replaced"',
+            ),
+        ),
+        "defect": (
+            _recording(
+                "report",
+                Defect.kind,
+                "Report a defect.",
+                f"defect report {_REG} --found-at 2026-05-01T10:00Z --function altitude-alerter "
+                '--description "no aural alert"',
+            ),
+            _recording(
+                "fault",
+                AltimetryFault.kind,
+                "Report an altimetry fault, with what helps to find its cause.",
+                f"defect fault {_REG} --found-at 2026-05-01T10:00Z "
+                '--description "split at FL300" --level 300 --primary-1-ft 30000 '
+                "--primary-2-ft 30240 --standby-ft 30020",
+            ),
+            _recording(
+                "defer",
+                Deferral.kind,
+                "Defer a defect under the minimum equipment list.",
+                f"defect defer {_REG} 12 --category C --mel-reference 34-11-01 "
+                "--deferred-on 2026-05-01 --highest-level 280",
+            ),
+            _recording(
+                "extend",
+                Extension.kind,
+                "Extend a deferral, where the authority's rules allow it.",
+                f'defect extend {_REG} 13 --days 10 --granted-on 2026-05-10 --granted-by "J. Doe"',
+            ),
+            _recording(
+                "rectify",
+                Rectification.kind,
+                "Enter the work that closes a defect, and its release.",
+                f'defect rectify {_REG} 12 --done-at 2026-05-09T16:00Z --work-done "unit replaced" '
+                '--released-by "J. Doe" --licence "AMT 123" --reference WO-77',
+            ),
+            _recording(
+                "review",
+                Review.kind,
+                "Enter the maintenance controller's review of any entry.",
+                f'defect review {_REG} 12 --reviewed-at 2026-05-02T08:00Z --conclusion "parts due"',
+            ),
+        ),
+        "approval": (
+            _recording(
+                "add",
+                Approval.kind,
+                "Enter an RVSM approval, an MEL approval, or the ADS-B based authority.",
+                f'approval add {_REG} --approval rvsm --registration {_REG} --holder "Quill Air" '
+                "--issued-on 2026-01-15 --regions NAM,NAT",
+            ),
+            _recording(
+                "withdraw",
+                Withdrawal.kind,
+                "Enter that an approval was withdrawn.",
+                f'approval withdraw {_REG} 9 --withdrawn-on 2026-06-01 --cause "aircraft sold"',
+            ),
+        ),
+        "test": (
+            _recording(
+                "add",
+                Test.kind,
+                "Enter an altimeter/static, transponder, leak or correspondence test.",
+                f"test add {_REG} --test altimeter-static --done-on 2026-03-10 --passed yes "
+                "--tested-altitude-ft 35000",
+            ),
+        ),
+        "monitoring": (
+            _recording(
+                "add",
+                Monitoring.kind,
+                "Enter a height monitoring result.",
+                f"monitoring add {_REG} --measured-on 2026-04-02 --method ads-b --ase-ft -35 "
+                "--airframe-hours 812.4",
+            ),
+        ),
+        "crew": (
+            _recording(
+                "add",
+                Pilot.kind,
+                "Enter a pilot.",
+                'crew add --code MKO --name "M. Kovo"',
+            ),
+            _recording(
+                "train",
+                Knowledge.kind,
+                "Enter RVSM training that a pilot completed.",
+                "crew train --pilot MKO --completed-on 2026-01-20 --training initial",
+            ),
+        ),
+        "flight": (
+            _recording(
+                "log",
+                Flight.kind,
+                "Log a flight.",
+                f"flight log {_REG} --off-at 2026-05-01T09:00Z --on-at 2026-05-01T12:10Z "
+                "--pilot MKO --highest-level 310 --rvsm-from 2026-05-01T09:25Z "
+                "--rvsm-to 2026-05-01T11:45Z --airframe-hours 815.6",
+            ),
+        ),
+        "crosscheck": (
+            _recording(
+                "log",
+                CrossCheck.kind,
+                "Log one comparison of the altimeters.",
+                f"crosscheck log {_REG} --taken-at 2026-05-01T10:00Z --phase hourly "
+                "--primary-1-ft 31000 --primary-2-ft 31040 --level 310",
+            ),
+        ),
+        "deviation": (
+            _recording(
+                "report",
+                Deviation.kind,
+                "Enter an altitude deviation or a reported height-keeping error.",
+                f"deviation report {_REG} --occurred-at 2026-05-01T10:00Z --aad-ft 320 "
+                '--description "overshoot in turbulence" --cause turbulence',
+            ),
+            _recording(
+                "close",
+                Closure.kind,
+                "Close a deviation: cause, measures, and who confirmed them.",
+                f'deviation close {_REG} 31 --closed-on 2026-05-20 --conclusion "autopilot servo" '
+                '--confirmed-by "J. Doe"',
+            ),
+        ),
+    }
+)
+
+
+def make(noun: str) -> typer.Typer:
+    """Make the commands of one noun."""
+    app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, add_completion=False)
+    kinds = tuple(recording.kind for recording in NOUNS[noun])
+
+    @app.callback()
+    def group() -> None:
+        pass
+
+    group.__doc__ = f"Entries: {', '.join(kind.title for kind in kinds)}."
+    for recording in NOUNS[noun]:
+        add_recording(app, recording)
+    if noun == "airframe":
+        list_airframes(app)
+    else:
+        add_list(app, kinds, "List the standing entries.")
+    add_import(app, kinds)
+    add_strike(app, kinds[0])
+    return app

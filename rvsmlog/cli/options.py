@@ -1,0 +1,56 @@
+"""Options that many commands share, and how a command opens the store and names its author."""
+
+import getpass
+import os
+from typing import Annotated
+
+import typer
+
+from rvsmlog.errors import InputError
+from rvsmlog.store.connection import Store, open_store
+
+#: Environment variable that names who records.
+AUTHOR_VARIABLE = "RVSMLOG_BY"
+
+StoreOption = Annotated[
+    str | None,
+    typer.Option(
+        "--store",
+        metavar="WHERE",
+        help="Store: a file or URL (or set RVSMLOG_STORE).",
+        show_default=False,
+    ),
+]
+AuthorOption = Annotated[
+    str | None,
+    typer.Option(
+        "--by",
+        metavar="NAME",
+        help="Who records (or set RVSMLOG_BY; else the login name).",
+        show_default=False,
+    ),
+]
+JsonOption = Annotated[bool, typer.Option("--json", help="Answer in JSON.")]
+Registration = Annotated[str, typer.Argument(metavar="REG", help="Registration of the airframe.")]
+
+
+def opened(where: str | None) -> Store:
+    """Open the store named by the option, the environment, or the user's data folder."""
+    return open_store(where)
+
+
+def author(by: str | None) -> str:
+    """Give who records.
+
+    Raises
+    ------
+    InputError
+        When nobody is named and the machine does not know its user.
+    """
+    named = (by or os.environ.get(AUTHOR_VARIABLE, "")).strip()
+    if named:
+        return named
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError):
+        raise InputError("who records is not known", "name yourself with --by") from None

@@ -1,0 +1,170 @@
+"""A verdict on the screen: the answer, why, what to do, the evidence, the caution."""
+
+from collections.abc import Iterator
+from zoneinfo import ZoneInfo
+
+from rvsmlog.dates import show_instant
+from rvsmlog.findings import NO_FLIGHT, Finding, Outcome
+from rvsmlog.reports.text import Line, escape, wrap
+from rvsmlog.standards.sources import source
+from rvsmlog.store.checks import Checked
+from rvsmlog.units import show_level
+from rvsmlog.verdict import CAUTION, Answer, Verdict
+
+_STYLE = {
+    Outcome.MET: "green",
+    Outcome.NOT_MET: "bold red",
+    Outcome.NOT_ON_RECORD: "bold magenta",
+    Outcome.NOT_APPLICABLE: "dim",
+    Outcome.ADVICE: "yellow",
+}
+_WHEN = {
+    "before-take-off": "Before take-off",
+    "before-entry": "Before entering RVSM airspace",
+    "in-level": "On reaching the level",
+    "each-hour": "Each hour",
+    "leaving": "Leaving RVSM airspace",
+    "after-flight": "After the flight",
+}
+_FAULTS = (Outcome.NOT_MET, Outcome.NOT_ON_RECORD)
+
+
+def verdict_lines(made: Checked, *, sources: bool = False) -> Iterator[Line]:
+    """Lay out one check.
+
+    Parameters
+    ----------
+    made : Checked
+        The check.
+    sources : bool
+        Whether to write out the published source of each fault.
+    """
+    verdict = made.verdict
+    yield from _answer(made)
+    faults = [finding for finding in verdict.findings if finding.outcome in _FAULTS]
+    if faults:
+        yield Line("")
+        yield Line("Why", "bold")
+        for finding in sorted(faults, key=_weight):
+            yield from _fault(finding, sources=sources)
+    yield from _group("Advice", verdict, Outcome.ADVICE)
+    yield from _group("Met", verdict, Outcome.MET)
+    yield from _group("Does not apply", verdict, Outcome.NOT_APPLICABLE)
+    yield from _to_do(verdict)
+    yield from _plan(verdict)
+    yield from _evidence(made)
+    yield Line("")
+    yield from wrap(CAUTION, style="italic")
+
+
+def level_text(level: int | None) -> str:
+    """Write a highest level: a flight level, or that there is none."""
+    return "no flight" if level is None or level <= NO_FLIGHT else show_level(level)
+
+
+def headline(verdict: Verdict) -> str:
+    """Give the answer in one line."""
+    planned, highest = verdict.planned_level, verdict.highest_level
+    if verdict.answer is Answer.GO:
+        if planned is None:
+            return f"Highest level that may be filed: {level_text(highest)}"
+        return f"GO at {show_level(planned)}"
+    if highest is None:
+        return "NO-GO: the flight may not go"
+    assert planned is not None  # noqa: S101  # a level remains, so NO-GO is about the planned one
+    return f"NO-GO at {show_level(planned)}: highest level {show_level(highest)}"
+
+
+def _answer(made: Checked) -> Iterator[Line]:
+    """Lead with the answer, then what was asked."""
+    verdict, facts = made.verdict, made.facts
+    go = verdict.answer is Answer.GO
+    yield Line(
+        f"{escape(verdict.airframe)}  {headline(verdict)}", "bold green" if go else "bold red"
+    )
+    local = verdict.at.astimezone(ZoneInfo(facts.time_zone))
+    asked = f"for {show_instant(verdict.at)} ({local:%d %b %H:%M} {facts.time_zone})"
+    if facts.region:
+        asked += f", region {facts.region}"
+    yield from wrap(asked, 2, 2)
+    rules = dict.fromkeys(finding.rule for finding in verdict.limiting)
+    yield from wrap("set by: " + ", ".join(rules), 2, 10)
+
+
+def _weight(finding: Finding) -> tuple[int, str]:
+    """Order faults: those that cost most first."""
+    level = finding.highest_level
+    return (10_000 if level is None else level, finding.rule)
+
+
+def _fault(finding: Finding, *, sources: bool) -> Iterator[Line]:
+    """Write what is wrong, what it costs, what puts it right, and on what it rests."""
+    level = finding.highest_level
+    cost = "" if level is None else f" -> {level_text(level)}"
+    mark = "x" if finding.outcome is Outcome.NOT_MET else "?"
+    name = f"  {mark} {finding.rule}: {finding.outcome.value}{cost}"
+    yield Line(name, _STYLE[finding.outcome])
+    yield from wrap(finding.says, 4, 4)
+    if finding.remedy:
+        yield from wrap("do: " + finding.remedy, 4, 8)
+    if finding.evidence:
+        yield from wrap("see: " + ", ".join(str(ref) for ref in finding.evidence[:6]), 4, 9)
+    if sources:
+        for key in finding.sources:
+            yield from wrap(f"source: {source(key)}", 4, 12)
+
+
+def _group(title: str, verdict: Verdict, outcome: Outcome) -> Iterator[Line]:
+    """Write the findings of one outcome, one line each."""
+    findings = [finding for finding in verdict.findings if finding.outcome is outcome]
+    if not findings:
+        return
+    yield Line("")
+    yield Line(title, "bold")
+    mark = {Outcome.MET: "+", Outcome.ADVICE: "!", Outcome.NOT_APPLICABLE: "-"}[outcome]
+    for finding in findings:
+        margin = f" (margin {finding.margin})" if finding.margin is not None else ""
+        yield from wrap(f"{mark} {finding.rule}: {finding.says}{margin}", 2, 4, _STYLE[outcome])
+        if outcome is Outcome.ADVICE and finding.remedy:
+            yield from wrap("do: " + finding.remedy, 4, 8)
+
+
+def _to_do(verdict: Verdict) -> Iterator[Line]:
+    """Write the checks still to make."""
+    before = ""
+    for item in verdict.to_do:
+        if item.when != before:
+            if not before:
+                yield Line("")
+                yield Line("Still to do", "bold")
+            yield Line(f"  {_WHEN[item.when]}")
+            before = item.when
+        yield from wrap(f"[ ] {item.do}", 4, 8)
+
+
+def _plan(verdict: Verdict) -> Iterator[Line]:
+    """Write what the flight plan should say."""
+    plan = verdict.flight_plan
+    yield Line("")
+    yield Line("Flight plan", "bold")
+    letter = "file the letter W" if plan.item_10a_w else "leave the letter W out"
+    yield from wrap(f"item 10a: {letter}", 2, 12)
+    if plan.item_18:
+        yield from wrap("item 18: " + " ".join(plan.item_18), 2, 11)
+    for sentence in plan.says:
+        yield from wrap(sentence, 2, 2)
+
+
+def _evidence(made: Checked) -> Iterator[Line]:
+    """Write the seals, and where the check is kept."""
+    yield Line("")
+    yield Line("Evidence", "bold")
+    if made.entry is not None:
+        yield Line(f"  this check is {escape(str(made.entry))}")
+    elif made.repeats is not None:
+        yield Line(f"  repeats the check {escape(str(made.repeats))}")
+    else:
+        yield Line("  this check is not recorded")
+    for seal in made.verdict.seals:
+        yield Line(f"  seal {escape(seal.logbook)}#{seal.entry} {seal.digest[:32]}")
+    yield from wrap(f"rules: {made.verdict.rulebook}", 2, 2)

@@ -1,0 +1,188 @@
+"""Making a go/no-go check: read the facts, judge them, and keep the check as an entry."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from sqlalchemy import Connection
+
+from rvsmlog.dates import parse_instant
+from rvsmlog.errors import InputError
+from rvsmlog.facts import Facts, Question
+from rvsmlog.records.base import Ref
+from rvsmlog.records.checks import GoNoGo
+from rvsmlog.records.trade_fields import EntryNumber, scalar_to_instant
+from rvsmlog.store.books import OPERATOR, Book, find_book
+from rvsmlog.store.connection import Store
+from rvsmlog.store.facts_reader import Heads, find_airframe, heads_at, read_facts
+from rvsmlog.store.logbook import writing
+from rvsmlog.store.reader import read, view
+from rvsmlog.store.tables import entry
+from rvsmlog.verdict import Verdict, judge
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What a check is asked; what is left out is taken from the check that is repeated.
+
+    Parameters
+    ----------
+    registration : str
+        The airframe.
+    at : datetime or None
+        The instant of the flight; now when left out.
+    level, region, pilot
+        As in :class:`rvsmlog.facts.Question`.
+    as_of : str or None
+        An entry number of the airframe's logbook or an instant: what was known then.
+    """
+
+    registration: str
+    at: datetime | None = None
+    level: int | None = None
+    region: str | None = None
+    pilot: str | None = None
+    as_of: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checked:
+    """A check that was made.
+
+    Parameters
+    ----------
+    facts : Facts
+        What it rests on.
+    verdict : Verdict
+        The answer.
+    entry : Ref or None
+        The entry that keeps it; None when it was not recorded.
+    repeats : Ref or None
+        The earlier check that it repeats.
+    """
+
+    facts: Facts
+    verdict: Verdict
+    entry: Ref | None = None
+    repeats: Ref | None = None
+
+
+def check(store: Store, asked: Asked, now: datetime) -> Checked:
+    """Make a check without recording it.
+
+    Parameters
+    ----------
+    store : Store
+        Open.
+    asked : Asked
+        The question.
+    now : datetime
+        The present instant, taken when the question names none.
+
+    Raises
+    ------
+    InputError
+        When the airframe, the entry or the instant is unknown.
+    """
+    with store.reading() as connection:
+        book = find_airframe(connection, asked.registration)
+        question, heads, repeats = _understood(connection, book, asked, now)
+        facts = read_facts(connection, book, question, heads)
+    return Checked(facts=facts, verdict=judge(facts), repeats=repeats)
+
+
+def check_and_record(
+    store: Store, asked: Asked, *, by: str, clock: Callable[[], datetime]
+) -> Checked:
+    """Make a check and keep it as an entry of the airframe's logbook.
+
+    A repeated check (``as_of``) is not recorded: the first one was.
+    """
+    made = check(store, asked, clock())
+    if asked.as_of is not None:
+        return made
+    book_name = made.facts.airframe.ref.logbook
+    with writing(store, by, clock) as log:
+        book = find_book(log.connection, book_name)
+        if book is None:
+            raise InputError(f"the logbook {book_name} has gone", "run `rvsmlog store verify`")
+        ref = log.append(book, _kept(made))
+    return replace(made, entry=ref)
+
+
+def _kept(made: Checked) -> GoNoGo:
+    """Give the record of a check: what was asked, what was known, what was answered."""
+    verdict, question = made.verdict, made.facts.question
+    known = {seal.logbook: seal.entry for seal in verdict.seals}
+    return GoNoGo(
+        at=question.at,
+        verdict=verdict.answer.value,
+        rulebook=verdict.rulebook,
+        operator_entry=known.get(OPERATOR, 0),
+        airframe_entry=known[made.facts.airframe.ref.logbook],
+        planned_level=question.level,
+        highest_level=verdict.highest_level,
+        region=question.region,
+        pilot=question.pilot,
+        limiting=",".join(dict.fromkeys(finding.rule for finding in verdict.limiting)) or None,
+    )
+
+
+def _understood(
+    connection: Connection, book: Book, asked: Asked, now: datetime
+) -> tuple[Question, Heads | None, Ref | None]:
+    """Turn what is asked into a question, and what counts as known."""
+    question = Question(
+        at=asked.at or now, level=asked.level, region=asked.region, pilot=asked.pilot
+    )
+    if asked.as_of is None:
+        return question, None, None
+    number = _as_number(asked.as_of)
+    if number is None:
+        instant = parse_instant(asked.as_of)
+        if asked.at is None:
+            question = replace(question, at=instant)
+        return question, heads_at(connection, book, instant), None
+    return _as_of_entry(connection, book, number, asked)
+
+
+def _as_number(text: str) -> int | None:
+    """Give an entry number, or None when the text is something else."""
+    bare = text.strip().removeprefix("#")
+    return EntryNumber("entry").parse(bare) if bare.isascii() and bare.isdigit() else None
+
+
+def _as_of_entry(
+    connection: Connection, book: Book, number: int, asked: Asked
+) -> tuple[Question, Heads, Ref | None]:
+    """Take what was known at an entry; a check's own entry says exactly what it knew."""
+    seen = view(connection, book, number)
+    found = [
+        logged
+        for logged in read(connection, seen, GoNoGo.kind, where="d.number = :number", number=number)
+    ]
+    if not found:
+        instant = scalar_to_instant(_recorded_at(connection, book, number))
+        heads = replace(heads_at(connection, book, instant), airframe=number)
+        question = Question(
+            at=asked.at or instant, level=asked.level, region=asked.region, pilot=asked.pilot
+        )
+        return question, heads, None
+    kept: GoNoGo = found[0].record
+    question = Question(
+        at=asked.at or kept.at,
+        level=asked.level or kept.planned_level,
+        region=asked.region or kept.region,
+        pilot=asked.pilot or kept.pilot,
+    )
+    heads = Heads(airframe=kept.airframe_entry, operator=kept.operator_entry)
+    return question, heads, found[0].ref
+
+
+def _recorded_at(connection: Connection, book: Book, number: int) -> int:
+    """Give when an entry was made, microseconds since 1970."""
+    query = entry.select().where(entry.c.logbook_id == book.id, entry.c.number == number)
+    row = connection.execute(query).first()
+    if row is None:
+        raise InputError(f"there is no entry {book.name}#{number}", "look the number up")
+    return int(row.recorded_at)
