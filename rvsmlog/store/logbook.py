@@ -5,10 +5,11 @@ entries are kept, or none.
 """
 
 import uuid
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import islice
 
 from sqlalchemy import Connection, insert, select
 
@@ -16,19 +17,22 @@ from rvsmlog.dates import show_instant
 from rvsmlog.errors import InputError, StoreError
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.base import FieldError, Logbook, Record, Ref
-from rvsmlog.records.fields import Text
+from rvsmlog.records.fields import Scalar, Text
+from rvsmlog.records.kinds import KIND
 from rvsmlog.records.trade_fields import instant_to_scalar, scalar_to_instant
 from rvsmlog.store.books import Book, airframe_book_name, find_book
 from rvsmlog.store.connection import Store
 from rvsmlog.store.encoding import Head, genesis, next_digest
-from rvsmlog.store.references import check_correction, resolve
-from rvsmlog.store.tables import STRIKE, detail, entry, logbook
+from rvsmlog.store.references import check_correction, names_entries, resolve
+from rvsmlog.store.tables import STRIKE, detail, entry, logbook, table_name
 
 #: A clock that is behind the newest entry by more than this is not believed.
 CLOCK_TOLERANCE = timedelta(minutes=10)
 #: How far ahead of the clock a recorded event may lie.
 FUTURE_TOLERANCE = timedelta(minutes=10)
 
+_BATCH = 1000
+_ENTRY_COLUMNS = ("logbook_id", "number", "kind", "recorded_at", "recorded_by", "digest")
 _AUTHOR = Text("who records", longest=80)
 _REASON = Text("why")
 
@@ -111,6 +115,49 @@ class Writer:
             When the record belongs elsewhere, names an entry that is not there, lies in the
             future, or the correction is not allowed.
         """
+        record = self.vet(book, record, supersedes)
+        return self._add(book, record.kind.name, record, supersedes, reason)
+
+    def append_many(self, book: Book, records: Iterable[Record]) -> range:
+        """Add many entries to one logbook, a batch at a time.
+
+        Parameters
+        ----------
+        book : Book
+            Where.
+        records : iterable of Record
+            What; read once, a batch at a time.
+
+        Returns
+        -------
+        range
+            The numbers given, in the order of the records.
+
+        Raises
+        ------
+        InputError
+            As :meth:`append`; the transaction must then be given up.
+        """
+        first = self._tip(book).number + 1
+        pending = iter(records)
+        while batch := tuple(islice(pending, _BATCH)):
+            if any(names_entries(record.kind) for record in batch):
+                for record in batch:
+                    self.append(book, record)
+            else:
+                self._add_many(book, [self.vet(book, record) for record in batch])
+        return range(first, self._tip(book).number + 1)
+
+    def vet(self, book: Book, record: Record, supersedes: int | None = None) -> Record:
+        """Check that a record may be added, and give it with its references made good.
+
+        Raises
+        ------
+        InputError
+            As :meth:`append`.
+        """
+        # The lock comes before the checks: what they find must still hold when it is written.
+        self._tip(book)
         kind = record.kind
         if kind.logbook.value != book.kind:
             raise InputError(
@@ -123,11 +170,11 @@ class Writer:
         first = None
         if supersedes is not None:
             first = check_correction(self.connection, book, kind.name, supersedes)
-        record = resolve(self.connection, book, record, first)
-        return self._add(book, kind.name, record, supersedes, reason)
+        return resolve(self.connection, book, record, first)
 
     def strike(self, book: Book, number: int, reason: str) -> Ref:
         """Strike out an entry: it stays readable, and no rule reads it any more."""
+        self._tip(book)
         check_correction(self.connection, book, STRIKE, number)
         return self._add(book, STRIKE, None, number, reason)
 
@@ -169,6 +216,37 @@ class Writer:
             self.connection.execute(insert(detail[kind]), row)
         tip.number, tip.digest, tip.recorded_at = head.number, digest, head.recorded_at
         return Ref(logbook=book.name, entry=head.number)
+
+    def _add_many(self, book: Book, records: Sequence[Record]) -> None:
+        """Take the next numbers and write entries and details by the driver's bulk insert."""
+        tip = self._tip(book)
+        recorded_at = self._recorded_at(book, tip)
+        entries = []
+        details: dict[str, list[tuple[Scalar | None, ...]]] = {}
+        for record in records:
+            kind = record.kind.name
+            scalars = record.scalars()
+            head = Head(
+                number=tip.number + 1, kind=kind, recorded_at=recorded_at, recorded_by=self.by
+            )
+            tip.digest = next_digest(tip.digest, head, scalars)
+            tip.number, tip.recorded_at = head.number, recorded_at
+            entries.append((book.id, head.number, kind, recorded_at, self.by, tip.digest))
+            details.setdefault(kind, []).append((book.id, head.number, *scalars.values()))
+        self._insert_many("entry", _ENTRY_COLUMNS, entries)
+        for kind, rows in details.items():
+            names = ("logbook_id", "number", *(spec.name for spec in KIND[kind].fields))
+            self._insert_many(table_name(KIND[kind]), names, rows)
+
+    def _insert_many(
+        self, table: str, columns: Sequence[str], rows: Sequence[tuple[object, ...]]
+    ) -> None:
+        """Insert rows by the driver itself, which is twice as fast as through statements."""
+        mark = "?" if self.connection.dialect.paramstyle == "qmark" else "%s"
+        marks = ", ".join(mark for _ in columns)
+        self.connection.exec_driver_sql(
+            f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({marks})", rows
+        )
 
     def _tip(self, book: Book) -> _Tip:
         """Read the newest entry once; on a server the logbook's row is locked first."""

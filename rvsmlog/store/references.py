@@ -5,7 +5,7 @@ from dataclasses import replace
 from sqlalchemy import Connection, select
 
 from rvsmlog.errors import InputError
-from rvsmlog.records.base import FieldError, Record
+from rvsmlog.records.base import FieldError, Record, RecordKind
 from rvsmlog.records.kinds import KIND
 from rvsmlog.records.trade_fields import EntryNumber
 from rvsmlog.store.books import Book, entry_kind, first_made, newest_made, superseded_by
@@ -35,6 +35,11 @@ def check_correction(connection: Connection, book: Book, kind: str, supersedes: 
             f"correct #{later[0]} instead",
         )
     return root
+
+
+def names_entries(kind: RecordKind) -> bool:
+    """Whether records of a kind name other entries."""
+    return any(isinstance(spec.type, EntryNumber) for spec in kind.fields)
 
 
 def resolve(connection: Connection, book: Book, record: Record, first: int | None) -> Record:

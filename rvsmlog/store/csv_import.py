@@ -1,0 +1,262 @@
+"""Importing a CSV file: the whole file in one transaction, each bad row named with its line.
+
+The first row names the fields of one kind of record, exactly. For what belongs to an airframe the
+column ``airframe`` holds its registration, unless one airframe is named for the whole file;
+particulars of airframes themselves need none: their own fields say which airframe it is.
+"""
+
+from array import array
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import islice
+from pathlib import Path
+
+from rvsmlog.errors import InputError
+from rvsmlog.records.base import RecordKind
+from rvsmlog.store.books import Book
+from rvsmlog.store.connection import Store
+from rvsmlog.store.csv_drafts import (
+    AIRFRAME_COLUMN,
+    Bad,
+    BadRow,
+    Drafter,
+    Good,
+    names_airframe,
+    opens_books,
+)
+from rvsmlog.store.csv_rejects import Rejects
+from rvsmlog.store.csv_rows import Row, check_header, read_rows
+from rvsmlog.store.duplicates import Duplicates, Key
+from rvsmlog.store.logbook import Writer, writing
+from rvsmlog.store.references import names_entries
+
+#: An import that may not skip stops after this many faults: the file is of another sort.
+MOST_FAULTS = 10_000
+_BATCH = 1000
+
+Progress = Callable[[int], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Numbers:
+    """The numbers that an import gave in one logbook."""
+
+    logbook: str
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ImportResult:
+    """What an import did.
+
+    Parameters
+    ----------
+    written : int
+        Entries made; 0 when a row was bad and bad rows were not to be skipped.
+    numbers : tuple of Numbers
+        The entries made, by logbook.
+    bad : tuple of BadRow
+        What is wrong with which rows, in the file's order; `MOST_FAULTS` at the most.
+    rejected : int
+        How many rows were bad.
+    complete : bool
+        False when so much was wrong that the rest of the file was not looked at.
+    """
+
+    written: int = 0
+    numbers: tuple[Numbers, ...] = ()
+    bad: tuple[BadRow, ...] = ()
+    rejected: int = 0
+    complete: bool = True
+
+
+def import_columns(
+    kind: RecordKind, registration: str | None = None
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Give the columns that a file may have, and those that it must have.
+
+    Raises
+    ------
+    InputError
+        When an airframe is named for a kind that takes none, or the kind is not imported.
+    """
+    if kind.name == "gonogo":
+        raise InputError("go/no-go checks are not imported", "make them with `rvsmlog gonogo`")
+    if registration is not None and not names_airframe(kind):
+        raise InputError(
+            f"{kind.title} is not entered under an airframe", "name no airframe for this file"
+        )
+    named_beside = names_airframe(kind) and registration is None
+    start = (AIRFRAME_COLUMN,) if named_beside else ()
+    known = tuple(spec.name for spec in kind.fields)
+    required = tuple(spec.name for spec in kind.fields if spec.required)
+    return start + known, start + required
+
+
+def import_csv(
+    store: Store,
+    path: Path,
+    kind: RecordKind,
+    *,
+    by: str,
+    clock: Callable[[], datetime],
+    registration: str | None = None,
+    reject_file: Path | None = None,
+    progress: Progress | None = None,
+) -> ImportResult:
+    """Import the rows of a CSV file as entries, in one transaction.
+
+    Parameters
+    ----------
+    store : Store
+        Open.
+    path : Path
+        The file: UTF-8, commas, the first row names the columns.
+    kind : RecordKind
+        What its rows are.
+    by : str
+        Who records.
+    clock : callable
+        Gives the present instant.
+    registration : str, optional
+        The airframe of all rows; the file then has no column ``airframe``.
+    reject_file : Path, optional
+        Skip bad rows and write them, with the reasons, to this new file. When left out, one bad
+        row means that nothing is written.
+    progress : callable, optional
+        Told the number of rows read, now and then.
+
+    Returns
+    -------
+    ImportResult
+        What was written and what is wrong.
+
+    Raises
+    ------
+    InputError
+        When the file as a whole cannot be read: nothing was written.
+    StoreError
+        When the store cannot be used: nothing was written.
+    """
+    known, required = import_columns(kind, registration)
+    rows = read_rows(path)
+    header, names = check_header(path, next(rows, None), known, required)
+    with Rejects(reject_file, header) as rejects:
+        try:
+            with writing(store, by, clock) as log:
+                task = _Import(log, Drafter(log, kind, names, registration), rejects)
+                task.run(rows, progress)
+                task.settle(path)
+        except _RefusedError:
+            task.numbers.clear()
+        else:
+            rejects.keep()
+    return task.result()
+
+
+class _RefusedError(Exception):
+    """Rolls the transaction back."""
+
+
+class _Import:
+    """One import as it goes: rows become entries, a batch at a time."""
+
+    def __init__(self, log: Writer, drafter: Drafter, rejects: Rejects) -> None:
+        self.log = log
+        self.drafter = drafter
+        self.rejects = rejects
+        self.duplicates = Duplicates(log.connection, drafter.kind)
+        # What names other entries or opens logbooks is written one by one, so that each row
+        # is held against those before it.
+        one_by_one = names_entries(drafter.kind) or opens_books(drafter.kind)
+        self.batch = 1 if one_by_one else _BATCH
+        self.numbers: dict[str, range] = {}
+        self.lines: dict[str, array[int]] = {}
+        self.faults: list[BadRow] = []
+        self.rows = self.rejected = 0
+        self.complete = True
+
+    def result(self) -> ImportResult:
+        """Give what was done."""
+        return ImportResult(
+            written=sum(map(len, self.numbers.values())),
+            numbers=tuple(
+                Numbers(logbook=name, first=given[0], last=given[-1])
+                for name, given in self.numbers.items()
+            ),
+            bad=tuple(self.faults),
+            rejected=self.rejected,
+            complete=self.complete,
+        )
+
+    def run(self, rows: Iterator[Row], progress: Progress | None) -> None:
+        """Read, check and write all rows."""
+        told = 0
+        while batch := list(islice(rows, self.batch)):
+            self._write([self.drafter.draft(row) for row in batch])
+            self.rows += len(batch)
+            if progress is not None and self.rows - told >= _BATCH:
+                told = self.rows
+                progress(told)
+            if len(self.faults) >= MOST_FAULTS and self.rejects.path is None:
+                self.complete = False
+                return
+
+    def settle(self, path: Path) -> None:
+        """Refuse the whole file when it holds nothing, or bad rows that may not be skipped."""
+        if self.rows == 0:
+            raise InputError(f"{path} holds no rows below its header", "nothing to do")
+        if self.rejected and self.rejects.path is None:
+            raise _RefusedError
+        self.rejects.finish()
+
+    def _write(self, drafts: list[Good | Bad]) -> None:
+        """Write those of a batch that are good, and reject the others in the file's order."""
+        by_book: dict[str, list[int]] = {}
+        for at, draft in enumerate(drafts):
+            if isinstance(draft, Good):
+                by_book.setdefault(draft.book.name, []).append(at)
+        for places in by_book.values():
+            self._append(drafts, places)
+        for draft in drafts:
+            if isinstance(draft, Bad):
+                self.rejected += 1
+                self.faults.extend(draft.faults[: MOST_FAULTS - len(self.faults)])
+                self.rejects.add(draft)
+
+    def _append(self, drafts: list[Good | Bad], places: list[int]) -> None:
+        """Write the drafts of one logbook; those on record already become bad."""
+        good = [(at, draft) for at in places if isinstance(draft := drafts[at], Good)]
+        book = good[0][1].book
+        keys = [self.duplicates.key(draft.record) for _, draft in good]
+        on_record = self.duplicates.on_record(book, keys)
+        fresh: dict[Key, Good] = {}
+        for key, (at, draft) in zip(keys, good, strict=True):
+            if key in fresh:
+                says = f"is the same as line {fresh[key].row.line}"
+            elif key in on_record:
+                says = self._where(book, on_record[key])
+            else:
+                fresh[key] = draft
+                continue
+            drafts[at] = self.drafter.bad(draft.row, ("", says, "leave the row out"))
+        numbers = self.log.append_many(book, (draft.record for draft in fresh.values()))
+        self.duplicates.add(book, fresh, numbers)
+        self._note(book, numbers, fresh)
+
+    def _note(self, book: Book, numbers: range, fresh: dict[Key, Good]) -> None:
+        """Remember which numbers were given to which lines."""
+        if numbers:
+            first = self.numbers.get(book.name, numbers)[0]
+            self.numbers[book.name] = range(first, numbers[-1] + 1)
+            lines = self.lines.setdefault(book.name, array("Q"))
+            lines.extend(draft.row.line for draft in fresh.values())
+
+    def _where(self, book: Book, number: int) -> str:
+        """Say which entry holds a row already, or which line where this import made it."""
+        given = self.numbers.get(book.name, range(0))
+        if number in given:
+            return f"is the same as line {self.lines[book.name][number - given[0]]}"
+        return f"is already on record as {book.name}#{number}"

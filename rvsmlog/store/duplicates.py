@@ -1,0 +1,110 @@
+"""Which rows of an import are on record already."""
+
+import hashlib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from sqlalchemy import Connection, bindparam, text
+
+from rvsmlog.records.base import Record, RecordKind
+from rvsmlog.store.books import Book
+from rvsmlog.store.encoding import pack
+from rvsmlog.store.reader import View, view
+from rvsmlog.store.tables import STRIKE, table_name
+
+#: What makes a record of these kinds the same one; of the other kinds all fields do.
+_IDENTITY = {"crosscheck": ("taken_at", "phase"), "flight": ("off_at",)}
+
+Key = tuple[Any, ...]
+
+
+@dataclass(slots=True)
+class _Known:
+    """What is known of one logbook while an import adds to it."""
+
+    seen: View
+    struck: frozenset[int]
+    keys: dict[Key, int] = field(default_factory=dict)
+
+
+class Duplicates:
+    """Finds records that are on record already, in bounded memory.
+
+    Cross-checks and flights come by the thousand and are looked up by their index, a batch at a
+    time; the rest is known by a digest of its fields. An entry that was corrected still counts,
+    so that a file imported again does not bring back what was put right; one that was struck
+    out does not.
+
+    Parameters
+    ----------
+    connection : Connection
+        In the import's transaction.
+    kind : RecordKind
+        The kind imported.
+    """
+
+    def __init__(self, connection: Connection, kind: RecordKind) -> None:
+        self.connection = connection
+        self.kind = kind
+        self.identity = _IDENTITY.get(kind.name, ())
+        self._known: dict[int, _Known] = {}
+        columns = self.identity or tuple(spec.name for spec in kind.fields)
+        self._statement = (
+            f"SELECT number, {', '.join(columns)} FROM {table_name(kind)} WHERE logbook_id = :book"
+        )
+
+    def key(self, record: Record) -> Key:
+        """Give what makes a record the same as another."""
+        if self.identity:
+            by_name = self.kind.by_name
+            return tuple(
+                by_name[name].type.to_scalar(getattr(record, name)) for name in self.identity
+            )
+        return _digest(tuple(record.scalars().values()))
+
+    def on_record(self, book: Book, keys: Sequence[Key]) -> dict[Key, int]:
+        """Give the newest entry of those keys that are on record in a logbook."""
+        known = self._known.get(book.id)
+        if known is None:
+            known = self._known[book.id] = self._load(book)
+        if not self.identity:
+            return {key: known.keys[key] for key in keys if key in known.keys}
+        query = text(f"{self._statement} AND {self.identity[0]} IN :instants").bindparams(
+            bindparam("instants", expanding=True)
+        )
+        instants = [key[0] for key in keys]
+        rows = self.connection.execute(query, {"book": book.id, "instants": instants})
+        wanted = set(keys)
+        found: dict[Key, int] = {}
+        for row in rows:
+            newest = known.seen.newest_made(row[0])
+            if tuple(row[1:]) in wanted and newest not in known.struck:
+                found[tuple(row[1:])] = newest
+        return found
+
+    def add(self, book: Book, keys: Iterable[Key], numbers: range) -> None:
+        """Note entries just made; those looked up by index are found there."""
+        if not self.identity:
+            self._known[book.id].keys.update(zip(keys, numbers, strict=True))
+
+    def _load(self, book: Book) -> _Known:
+        """Read what stands in a logbook."""
+        struck = self.connection.execute(
+            text("SELECT number FROM entry WHERE logbook_id = :book AND kind = :strike"),
+            {"book": book.id, "strike": STRIKE},
+        ).scalars()
+        known = _Known(view(self.connection, book), frozenset(struck))
+        if self.identity:
+            return known
+        for row in self.connection.execute(text(self._statement), {"book": book.id}):
+            newest = known.seen.newest_made(row[0])
+            if newest not in known.struck:
+                known.keys[_digest(tuple(row[1:]))] = newest
+        return known
+
+
+def _digest(scalars: tuple[Any, ...]) -> Key:
+    """Give a short digest of fields in their order; absent ones differ from empty ones."""
+    parts = (b"\x00" if value is None else b"\x01" + pack("", value) for value in scalars)
+    return (hashlib.sha256(b"".join(parts)).digest()[:16],)
