@@ -2,6 +2,10 @@
 
 from rvsmlog.rules.ads_b import ads_b_route_not_applicable
 from rvsmlog.rules.altimetry import altimeters_disagree, ground_check_out_of_limit
+from rvsmlog.rules.altimetry_systems import (
+    altimetry_system_inoperative,
+    altimetry_system_missing,
+)
 from rvsmlog.rules.approvals import rvsm_approval_lapsing, rvsm_approval_missing
 from rvsmlog.rules.base import Rule
 from rvsmlog.rules.crew import pilot_knowledge_missing
@@ -10,9 +14,26 @@ from rvsmlog.rules.crosschecks import (
     crosschecks_missing,
     crosschecks_too_old,
 )
+from rvsmlog.rules.deferral_list import deferral_without_mel
+from rvsmlog.rules.deferrals import (
+    defect_open,
+    deferral_caps_level,
+    deferral_not_reviewed,
+    deferral_overdue,
+)
 from rvsmlog.rules.deviations import deviation_open
+from rvsmlog.rules.equipment import (
+    altitude_alerter_inoperative,
+    altitude_control_inoperative,
+    transponder_inoperative,
+)
 from rvsmlog.rules.hourly_checks import hourly_checks_missed
 from rvsmlog.rules.level import level_above_certificated
+from rvsmlog.rules.listed_equipment import (
+    acas_version_too_old,
+    heat_inoperative,
+    standby_altimeter_inoperative,
+)
 from rvsmlog.rules.monitoring import height_monitoring_beyond_limits, height_monitoring_overdue
 from rvsmlog.rules.tests_due import static_test_overdue, tested_too_low
 from rvsmlog.rules.transponder import transponder_test_overdue
@@ -24,6 +45,11 @@ RULEBOOK = "2026-11 edition 1"
 
 RULES: tuple[Rule, ...] = (
     level_above_certificated,
+    defect_open,
+    deferral_overdue,
+    deferral_without_mel,
+    deferral_caps_level,
+    deferral_not_reviewed,
     rvsm_approval_missing,
     rvsm_approval_lapsing,
     ads_b_route_not_applicable,
@@ -36,6 +62,14 @@ RULES: tuple[Rule, ...] = (
     static_system_opened,
     altimetry_work_untested,
     transponder_test_overdue,
+    altimetry_system_missing,
+    altimetry_system_inoperative,
+    altitude_control_inoperative,
+    altitude_alerter_inoperative,
+    transponder_inoperative,
+    standby_altimeter_inoperative,
+    heat_inoperative,
+    acas_version_too_old,
     altimeters_disagree,
     ground_check_out_of_limit,
     standby_disagrees,
