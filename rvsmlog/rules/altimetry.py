@@ -188,8 +188,8 @@ def ground_check_out_of_limit(facts: Facts) -> Iterator[Result]:
         yield advice(
             f"no check against a known elevation on record{since}",
             remedy="Compare both altimeters with the elevation before flight; record it with "
-            "`rvsmlog crosscheck add`.",
-            evidence=() if work is None else (work.ref,),
+            "`rvsmlog crosscheck log`.",
+            evidence=(facts.airframe.ref if work is None else work.ref,),
         )
         return
     yield _ground(facts, readings[-1])
@@ -213,7 +213,7 @@ def _ground(facts: Facts, reading: Logged[CrossCheck]) -> Result:
         f"{says}, on {show_instant(check.taken_at)}{note}",
         Margin(value=left, unit="ft"),
         remedy="Check QNH and elevation, compare again and record it with `rvsmlog crosscheck "
-        "add`; when it fails again, have the altimetry put right and record the work.",
+        "log`; when it fails again, have the altimetry put right and record the work.",
         values={
             "error_1_ft": errors[0],
             "error_2_ft": errors[1],

@@ -13,7 +13,7 @@ from rvsmlog.rules.readings import in_flight
 from rvsmlog.rules.reviews import accepting_review
 from rvsmlog.standards.rvsm import CROSSCHECK_MAX_AGE_DAYS, CROSSCHECKS_WANTED
 
-_COMPARE = "Compare the altimeters and record it with `rvsmlog crosscheck add`"
+_COMPARE = "Compare the altimeters and record it with `rvsmlog crosscheck log`"
 
 
 @rule("practice", "nat-doc-001-3-5-1f")
@@ -32,7 +32,7 @@ def crosschecks_missing(facts: Facts) -> Iterator[Result]:
     """
     readings, wanted = in_flight(facts), CROSSCHECKS_WANTED.value
     values, limits = {"crosschecks": len(readings)}, {"crosschecks_wanted": wanted}
-    evidence = tuple(logged.ref for logged in readings[-wanted:])
+    evidence = tuple(logged.ref for logged in readings[-wanted:]) or (facts.airframe.ref,)
     if len(readings) >= wanted:
         yield met(
             f"{len(readings)} cross-checks in flight among the newest on record",

@@ -145,7 +145,7 @@ def _result(
     remedies = {
         Outcome.MET: "",
         Outcome.ADVICE: "Compare the altimeters about every hour and record each cross-check.",
-        Outcome.NOT_ON_RECORD: "Enter the readings of the paper log with `rvsmlog crosscheck add`; "
+        Outcome.NOT_ON_RECORD: "Enter the readings of the paper log with `rvsmlog crosscheck log`; "
         "without any, have the maintenance controller record an accepting review of entry "
         f"#{visit.flight.first}.",
     }

@@ -39,7 +39,7 @@ def standby_disagrees(facts: Facts) -> Iterator[Result]:
     if not readings and not facts.fitted(Function.STANDBY_ALTIMETER):
         yield not_applicable("no standby altimeter on record")
     elif not readings:
-        yield _not_compared("standby altimeter")
+        yield _not_compared(facts, "standby altimeter")
     else:
         newest = readings[-1]
         yield _judged(facts, STANDBY, newest, "standby altimeter", _standby(facts, newest))
@@ -112,7 +112,7 @@ def transponder_altitude_disagrees(facts: Facts) -> Iterator[Result]:
         done_on = tests[-1].record.done_on
         yield not_applicable(f"no cross-check reads it; correspondence test passed on {done_on}")
     else:
-        yield _not_compared("transponder altitude")
+        yield _not_compared(facts, "transponder altitude")
 
 
 def _transponder(reading: Logged[CrossCheck]) -> Result:
@@ -145,11 +145,12 @@ def _from_primaries(check: CrossCheck, altitude_ft: int | None) -> tuple[tuple[i
     return ((1, altitude - check.primary_1_ft), (2, altitude - check.primary_2_ft))
 
 
-def _not_compared(what: str) -> Result:
+def _not_compared(facts: Facts, what: str) -> Result:
     return advice(
         f"no cross-check in flight on record reads the {what}",
         remedy=f"Read the {what} too in the next cross-check; record it with `rvsmlog crosscheck "
-        "add`.",
+        "log`.",
+        evidence=(facts.airframe.ref,),
         sources=("practice",),
     )
 
@@ -164,7 +165,7 @@ def _judged(
         return advice(
             f"{what} not compared in flight since work of {work.day}",
             remedy=f"Read the {what} too in the next cross-check; record it with `rvsmlog "
-            "crosscheck add`.",
+            "crosscheck log`.",
             evidence=(reading.ref, work.ref),
         )
     if review is not None and result.highest_level is not None:

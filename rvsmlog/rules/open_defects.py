@@ -1,0 +1,77 @@
+"""Defects that are open: of which function, at which position, deferred or not."""
+
+from collections.abc import Collection
+
+from rvsmlog.facts import DefectCase, EquipmentCase, Facts
+from rvsmlog.records.base import Ref
+from rvsmlog.records.defects import AltimetryFault
+from rvsmlog.standards.equipment import EQUIPMENT, Function
+
+#: Functions of which an altimetry system consists. A fault report is about one of them.
+ALTIMETRY = (Function.ALTIMETER, Function.AIR_DATA_COMPUTER, Function.STATIC_SOURCE)
+
+
+def open_defects(facts: Facts, functions: Collection[str] | None = None) -> tuple[DefectCase, ...]:
+    """Give the defects that are not rectified, of some functions or of all.
+
+    An altimetry fault report names no function: it is one of the altimeter.
+    """
+    return tuple(
+        case
+        for case in facts.defects
+        if case.is_open and (functions is None or function_of(case) in functions)
+    )
+
+
+def function_of(case: DefectCase) -> Function:
+    """Give the function that a defect is about."""
+    defect = case.defect.record
+    return Function.ALTIMETER if isinstance(defect, AltimetryFault) else Function(defect.function)
+
+
+def position_of(case: DefectCase) -> str | None:
+    """Give the position that a defect is about, None where the entry does not say."""
+    defect = case.defect.record
+    return None if isinstance(defect, AltimetryFault) else defect.position
+
+
+def name_of(case: DefectCase) -> str:
+    """Name what a defect is about, for example ``altimeter 2``."""
+    if isinstance(case.defect.record, AltimetryFault):
+        return "altimetry system"
+    return " ".join(filter(None, (EQUIPMENT[function_of(case)].title, position_of(case))))
+
+
+def state_of(case: DefectCase) -> str:
+    """Say in a few words how a defect stands."""
+    if case.deferral is None:
+        return f"defect #{case.defect.first} open, not deferred"
+    return f"defect #{case.defect.first} deferred under item {case.deferral.record.mel_reference}"
+
+
+def evidence_of(case: DefectCase) -> tuple[Ref, ...]:
+    """Give the entries of a defect and its deferral."""
+    return (case.defect.ref,) if case.deferral is None else (case.defect.ref, case.deferral.ref)
+
+
+def affects(case: DefectCase, unit: EquipmentCase, fitted: tuple[EquipmentCase, ...]) -> bool:
+    """Say whether a defect may be one of a unit.
+
+    Parameters
+    ----------
+    case : DefectCase
+        A defect of the unit's function.
+    unit : EquipmentCase
+        One of those fitted.
+    fitted : tuple of EquipmentCase
+        All units of the function. A defect at a position where none of them is may be of any.
+    """
+    position = _plain(position_of(case))
+    known = {_plain(other.equipment.record.position) for other in fitted}
+    return (
+        not position or position not in known or _plain(unit.equipment.record.position) == position
+    )
+
+
+def _plain(position: str | None) -> str:
+    return (position or "").strip().casefold()
