@@ -16,6 +16,7 @@ from rvsmlog.science.soundings import (
     SoundingLevel,
     dried,
     height_of_pressure_ft,
+    thickness_ft,
     vapour_pressure_hpa,
     virtual_temperature_k,
     with_heights_from_temperatures,
@@ -237,6 +238,15 @@ def test_integration_needs_one_height() -> None:
         with_heights_from_temperatures(
             sounding(SoundingLevel(pressure_hpa=850.0, temperature_c=10.0))
         )
+
+
+def test_thickness_needs_both_temperatures() -> None:
+    """A level without a temperature has no virtual one, and no thickness ends on it."""
+    bare, warm = standard_levels()[:2]
+    bare = replace(bare, temperature_c=None)
+    assert virtual_temperature_k(bare) is None
+    with pytest.raises(InputError, match="a level has no temperature"):
+        thickness_ft(bare, warm)
 
 
 def test_a_sounding_names_its_piece_of_weather() -> None:

@@ -72,6 +72,13 @@ def test_a_plane_is_read_exactly() -> None:
     assert plane_height_ft(sloping((-1, 5)), 250.0, PLACE) == pytest.approx(34_000, abs=1e-6)
 
 
+def test_one_common_time_may_be_near() -> None:
+    """Profiles all of one time serve up to three hours before and after it, unchanged."""
+    for hours in (-3, 3):
+        place = Place(at=NOON + timedelta(hours=hours), latitude_deg=-40.0, longitude_deg=179.5)
+        assert plane_height_ft(sloping((0,)), 250.0, place) == pytest.approx(34_000, abs=1e-6)
+
+
 def test_agrees_with_scipy() -> None:
     """A plane through scattered heights is the one that scipy's least squares finds."""
     rng = random.Random(9)
