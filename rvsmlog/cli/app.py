@@ -9,7 +9,7 @@ import typer
 from typer.core import TyperGroup
 
 from rvsmlog import __version__
-from rvsmlog.cli.lazy import COMMANDS, LazyGroup
+from rvsmlog.cli.lazy import COMMANDS, LazyGroup, take_as_typed
 from rvsmlog.errors import RvsmlogError
 from rvsmlog.reports.text import escape
 
@@ -57,7 +57,7 @@ def main(arguments: Sequence[str]) -> int:
         Exit status: 0 GO or done, 1 NO-GO or a failed verification, 2 bad usage or input,
         3 the store cannot be used.
     """
-    command = typer.main.get_command(app)
+    command = take_as_typed(typer.main.get_command(app))
     assert isinstance(command, TyperGroup)  # noqa: S101  # the root has subcommands
     try:
         status = command.main(list(arguments), prog_name="rvsmlog", standalone_mode=False)
