@@ -56,10 +56,17 @@ def take_as_typed(command: Any) -> Any:
     Every option of this program is text, a flag, or a list of texts. Left alone, the parser
     builds a validator for each, which costs a check a third of its start-up.
     """
-    for param in getattr(command, "params", ()):
-        if hasattr(param, "_runtime_param"):
-            many = param.multiple or param.nargs == -1
-            param._runtime_param = _AsTyped() if many else _OneAsTyped()  # see above
+    given = command.get_params
+
+    def get_params(ctx: Any) -> Any:
+        params = given(ctx)
+        for param in params:
+            if hasattr(param, "_runtime_param"):
+                many = param.multiple or param.nargs == -1
+                param._runtime_param = _AsTyped() if many else _OneAsTyped()  # noqa: SLF001  # see above
+        return params
+
+    command.get_params = get_params
     for child in getattr(command, "commands", {}).values():
         take_as_typed(child)
     return command
