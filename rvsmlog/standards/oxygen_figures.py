@@ -1,0 +1,206 @@
+"""Oxygen and the body: sources, the flow a person needs, time of useful consciousness."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from types import MappingProxyType
+
+from rvsmlog.standards.source import Figure, Source, Status
+from rvsmlog.standards.sources import source
+
+_ELSEWHERE = (
+    *("91-211", "135-89", "135-157", "25-841", "25-1443", "25-1447", "ac-61-107"),
+    *("23-1443-legacy", "23-1445-legacy", "23-1447-legacy"),
+    *(
+        "nco-op-190",
+        "nco-ide-a-150",
+        "cat-op-mpa-285",
+        "cat-ide-a-235",
+        "cat-ide-a-235-table-1",
+        "casa-91-mos-26-43",
+    ),
+)
+_EUROPE = "UK and EU air operations rules"
+
+
+def _own(key: str, document: str, section: str, edition: str, status: Status) -> Source:
+    """Cite a place that only oxygen needs."""
+    return Source(key=key, document=document, section=section, edition=edition, status=status)
+
+
+_OWN = (
+    _own("25-1439", "14 CFR", "25.1439(b)(5) (protective breathing)", "2024", Status.PUBLISHED),
+    _own("121-331", "14 CFR", "121.331(b) (two-hour supply)", "as read", Status.PUBLISHED),
+    _own(
+        *("amc1-cat-ide-a-235-e", "Acceptable means of compliance to the " + _EUROPE),
+        *("AMC1 CAT.IDE.A.235(e) (recognition and reaction)", "consolidated text"),
+        status=Status.PUBLISHED,
+    ),
+    _own(
+        *("casa-91-guide-oxygen", "CASA plain English guide to Part 91"),
+        *("summary of MOS 26.43 (supplemental oxygen)", "2021"),
+        status=Status.SECOND_HAND,
+    ),
+    _own(
+        *("nz-91-209", "New Zealand CAR Part 91"),
+        *("91.209 (use of oxygen equipment), as summarised for training", ""),
+        status=Status.SECOND_HAND,
+    ),
+    _own(
+        *("gerg-2008-oxygen", "GERG-2008 equation of state (ISO 20765-2)"),
+        *("pure oxygen, as coded in NIST's public AGA 8 programs", "2008"),
+        status=Status.SECOND_HAND,
+    ),
+    _own(
+        "mask-to-10000", "Trade practice", "crew breathe oxygen to 10,000 ft", "", Status.PRACTICE
+    ),
+    _own("free-gas-70-f", "Trade usage", "litres NTPD: 70 F, 760 mmHg, dry", "", Status.MEMORY),
+    _own(
+        *("slow-reaction", "Human Factors & Aviation Medicine 47/1", "reaction of pilots", ""),
+        status=Status.PUBLISHED,
+    ),
+)
+
+#: Every source that the oxygen figures cite, by key.
+OXYGEN_SOURCES: Mapping[str, Source] = MappingProxyType(
+    {key: source(key) for key in _ELSEWHERE} | {place.key: place for place in _OWN}
+)
+
+
+class Group(StrEnum):
+    """Who breathes."""
+
+    CREW = "crew"
+    PASSENGERS = "passengers"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MinimumFlow:
+    """Least oxygen that equipment must deliver between two cabin altitudes.
+
+    Parameters
+    ----------
+    group : Group
+        Whose equipment.
+    demand : bool
+        Demand equipment; else continuous flow.
+    above_ft, to_ft : int
+        Cabin altitudes, above the first, up to and including the second.
+    tracheal_mmhg : float or None
+        Mean tracheal partial pressure of oxygen to be kept; None where a share is stated.
+    oxygen_percent : int or None
+        Share of oxygen in what is breathed; None where a pressure is stated.
+    litres_btps : float
+        Litres breathed a minute at body temperature and pressure, saturated.
+    source : Source
+        Where it stands.
+    """
+
+    group: Group
+    demand: bool
+    above_ft: int
+    to_ft: int
+    tracheal_mmhg: float | None
+    oxygen_percent: int | None
+    litres_btps: float
+    source: Source
+
+
+def _flow(
+    group: Group, ends: tuple[int, int], need: float | int, litres: float, *, demand: bool = False
+) -> MinimumFlow:
+    """Make a row; a whole number is a share in per cent, a float a pressure in mmHg."""
+    share = isinstance(need, int)
+    return MinimumFlow(
+        group=group,
+        demand=demand,
+        above_ft=ends[0],
+        to_ft=ends[1],
+        tracheal_mmhg=None if share else float(need),
+        oxygen_percent=int(need) if share else None,
+        litres_btps=litres,
+        source=OXYGEN_SOURCES["25-1443"],
+    )
+
+
+#: 14 CFR 25.1443(a) to (c); the former 23.1443(b) and (c) has the same figures. The crew's
+#: continuous flow states no altitudes: it ends where pure oxygen no longer gives 149 mmHg.
+MINIMUM_FLOWS: tuple[MinimumFlow, ...] = (
+    _flow(Group.CREW, (0, 40_000), 149.0, 15.0),
+    _flow(Group.CREW, (0, 35_000), 122.0, 20.0, demand=True),
+    _flow(Group.CREW, (35_000, 40_000), 95, 20.0, demand=True),
+    _flow(Group.PASSENGERS, (10_000, 18_500), 100.0, 15.0),
+    _flow(Group.PASSENGERS, (18_500, 40_000), 83.8, 30.0),
+)
+#: Water vapour in the windpipe, millimetres of mercury.
+TRACHEAL_VAPOUR_MMHG = Figure(value=47.0, unit="mmHg", source=OXYGEN_SOURCES["25-1443"])
+#: Body temperature of litres BTPS, degrees Celsius.
+BODY_TEMPERATURE_C = Figure(value=37.0, unit="C", source=OXYGEN_SOURCES["25-1443"])
+#: Temperature of litres NTPD. 25.1439(b)(5) measures free oxygen at 70 F and 760 mmHg too.
+NTPD_TEMPERATURE_C = Figure(
+    value=(70.0 - 32.0) * 5.0 / 9.0, unit="C", source=OXYGEN_SOURCES["free-gas-70-f"]
+)
+#: Cabin altitude at which protective breathing equipment is measured, feet.
+CONTAMINATED_AIR_FT = Figure(value=8_000, unit="ft", source=OXYGEN_SOURCES["25-1439"])
+#: Cabin altitude at which the crew, once on oxygen after a loss of pressure, leave it.
+CREW_LEAVES_OXYGEN_FT = Figure(value=10_000, unit="ft", source=OXYGEN_SOURCES["mask-to-10000"])
+#: Seconds in which a quick-donning mask goes on with one hand.
+QUICK_DONNING_SECONDS = Figure(value=5, unit="s", source=OXYGEN_SOURCES["91-211"])
+#: Seconds for recognition, donning and configuring before an emergency descent begins.
+RECOGNITION_SECONDS = Figure(value=17, unit="s", source=OXYGEN_SOURCES["amc1-cat-ide-a-235-e"])
+#: Seconds that most unpractised pilots took to react to a loss of pressure.
+SLOW_REACTION_SECONDS = Figure(
+    value=15, unit="s", source=OXYGEN_SOURCES["slow-reaction"], note="8 of 10 took up to this long"
+)
+
+#: Cabin altitudes that mean something to a pilot.
+CABIN_LIMITS: tuple[Figure[int], ...] = (
+    Figure(value=8_000, unit="ft", source=OXYGEN_SOURCES["25-841"], note="normal operation"),
+    Figure(value=10_000, unit="ft", source=OXYGEN_SOURCES["25-841"], note="cabin altitude warning"),
+    Figure(value=12_500, unit="ft", source=OXYGEN_SOURCES["91-211"], note="crew after 30 minutes"),
+    Figure(value=14_000, unit="ft", source=OXYGEN_SOURCES["91-211"], note="crew throughout"),
+    Figure(value=15_000, unit="ft", source=OXYGEN_SOURCES["91-211"], note="every occupant"),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UsefulConsciousness:
+    """One row of the table of useful consciousness.
+
+    Parameters
+    ----------
+    altitude_ft : int
+        Cabin altitude.
+    normal_s, rapid_s : tuple of float
+        Shortest and longest time, seconds, without and after rapid decompression.
+    """
+
+    altitude_ft: int
+    normal_s: tuple[float, float]
+    rapid_s: tuple[float, float]
+
+
+def _row(
+    altitude_ft: int, normal_s: tuple[float, float], rapid_s: tuple[float, float]
+) -> UsefulConsciousness:
+    """Make a row."""
+    return UsefulConsciousness(altitude_ft=altitude_ft, normal_s=normal_s, rapid_s=rapid_s)
+
+
+#: Times of useful consciousness. Read in a reprint of the circular's table, not in the circular.
+USEFUL_CONSCIOUSNESS: Figure[tuple[UsefulConsciousness, ...]] = Figure(
+    value=(
+        _row(18_000, (1_200.0, 1_800.0), (600.0, 900.0)),
+        _row(22_000, (600.0, 600.0), (300.0, 300.0)),
+        _row(25_000, (180.0, 300.0), (90.0, 210.0)),
+        _row(28_000, (150.0, 180.0), (75.0, 90.0)),
+        _row(30_000, (60.0, 120.0), (30.0, 60.0)),
+        _row(35_000, (30.0, 60.0), (15.0, 30.0)),
+        _row(40_000, (15.0, 20.0), (7.0, 10.0)),
+        _row(43_000, (9.0, 12.0), (5.0, 5.0)),
+        _row(50_000, (9.0, 12.0), (5.0, 5.0)),
+    ),
+    unit="s",
+    source=OXYGEN_SOURCES["ac-61-107"],
+    note="healthy people at rest; smoking, tiredness and illness shorten it",
+)
