@@ -1,0 +1,369 @@
+"""Litres of oxygen a minute that one person takes, by cabin altitude and mode.
+
+Flows come from the equipment's own table where there is one: read between its points, refused
+outside them. Where there is none, certification rules give a figure, and each says how far it
+may be trusted (:class:`FlowBasis`). All flows are litres NTPD (70 F, 760 mmHg, dry).
+
+A diluter-demand regulator takes more than the rule's least: at 20,000 ft an Army handbook shows
+3.6 litres a minute where the least is 1.9, at 10,000 ft 6.9 against 0.7. So without a table the
+normal position is counted as undiluted. Undiluted flow is 20 litres a minute BTPS, which the
+same handbook's 100 % rows agree with to within one per cent.
+"""
+
+import math
+from bisect import bisect_left
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import lru_cache
+from itertools import pairwise
+
+from rvsmlog.errors import InputError, OutOfRangeError
+from rvsmlog.science.atmosphere import altitude_ft as standard_altitude_ft
+from rvsmlog.science.atmosphere import pressure_hpa
+from rvsmlog.standards.oxygen_figures import (
+    BODY_TEMPERATURE_C,
+    MINIMUM_FLOWS,
+    NTPD_TEMPERATURE_C,
+    TRACHEAL_VAPOUR_MMHG,
+    Group,
+    MinimumFlow,
+)
+from rvsmlog.units import HPA_PER_MMHG
+
+#: Share of oxygen in dry air (from memory: 20.95 per cent).
+OXYGEN_SHARE = 0.2095
+#: Highest cabin altitude for which the certification rules state a flow, feet.
+HIGHEST_RULED_FT = 40_000
+_ZERO_C_K = 273.15
+_SEA_LEVEL_MMHG = 760.0
+_BTPS_TO_STPD_K = _ZERO_C_K / (_ZERO_C_K + BODY_TEMPERATURE_C.value)
+_STPD_TO_NTPD = (_ZERO_C_K + NTPD_TEMPERATURE_C.value) / _ZERO_C_K
+# Steps in which a formula is laid down as points: a chord is above the curve, by 0.01 % at most.
+_STEP_FT = 500
+
+
+class Mode(StrEnum):
+    """How a mask is fed."""
+
+    NORMAL = "normal"
+    UNDILUTED = "100 %"
+    EMERGENCY = "emergency"
+    CONTINUOUS = "continuous flow"
+
+
+class FlowBasis(StrEnum):
+    """What a flow rests on, the surest first."""
+
+    TABLE = "the equipment's table"
+    UNDILUTED = "undiluted oxygen at the certification rule's minute volume"
+    MINIMUM = "the certification rule's least flow; the equipment may take more"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlowCurve:
+    """Flow for one person by cabin altitude.
+
+    Parameters
+    ----------
+    group : Group
+        Who.
+    mode : Mode
+        Position of the regulator, or continuous flow.
+    points : tuple of tuple
+        Cabin altitude in feet, ascending, and litres NTPD a minute; at least two.
+    reference : str
+        Where the points stand.
+    basis : FlowBasis
+        What they rest on.
+
+    Raises
+    ------
+    InputError
+        When a point is no flow, the altitudes do not ascend, or there are fewer than two.
+    """
+
+    group: Group
+    mode: Mode
+    points: tuple[tuple[float, float], ...]
+    reference: str
+    basis: FlowBasis = FlowBasis.TABLE
+
+    def __post_init__(self) -> None:
+        """Refuse points that cannot be read between."""
+        heights = [height for height, _ in self.points]
+        if not heights[1:]:
+            raise InputError(
+                f"the oxygen flow of {self.mode} has fewer than two points",
+                "give the flow at two cabin altitudes or more",
+            )
+        if not all(a < b for a, b in pairwise(heights)):
+            raise InputError(
+                f"the cabin altitudes of {self.mode} do not ascend", "sort them, each once"
+            )
+        for height, flow in self.points:
+            if not (math.isfinite(height) and math.isfinite(flow) and flow >= 0.0):
+                raise InputError(f"{flow:g} l/min at {height:g} ft is no flow", "check the table")
+
+    @property
+    def lowest_ft(self) -> float:
+        """Lowest cabin altitude answered."""
+        return self.points[0][0]
+
+    @property
+    def highest_ft(self) -> float:
+        """Highest cabin altitude answered."""
+        return self.points[-1][0]
+
+    def lpm(self, cabin_ft: float) -> float:
+        """Give the flow at a cabin altitude.
+
+        Raises
+        ------
+        OutOfRangeError
+            When the points do not reach it.
+        """
+        if not self.lowest_ft <= cabin_ft <= self.highest_ft:
+            raise OutOfRangeError(
+                f"no oxygen flow at {cabin_ft:,.0f} ft for {self.group}, {self.mode}",
+                f"{self.reference} runs from {self.lowest_ft:,.0f} to {self.highest_ft:,.0f} ft",
+            )
+        index = bisect_left(self.points, cabin_ft, key=lambda point: point[0])
+        height, flow = self.points[index]
+        if height == cabin_ft:
+            return flow
+        below_ft, below = self.points[index - 1]
+        return below + (flow - below) * (cabin_ft - below_ft) / (height - below_ft)
+
+    def _between(self, low_ft: float, high_ft: float) -> list[tuple[float, float]]:
+        """Give the points of a stretch with its two ends."""
+        inner = [point for point in self.points if low_ft < point[0] < high_ft]
+        return [(low_ft, self.lpm(low_ft)), *inner, (high_ft, self.lpm(high_ft))]
+
+    def mean_lpm(self, low_ft: float, high_ft: float) -> float:
+        """Give the mean flow of a steady descent between two cabin altitudes.
+
+        Raises
+        ------
+        OutOfRangeError
+            When the points do not reach them.
+        """
+        if low_ft == high_ft:
+            return self.lpm(low_ft)
+        stretch = self._between(low_ft, high_ft)
+        area = sum((b[0] - a[0]) * (a[1] + b[1]) / 2.0 for a, b in pairwise(stretch))
+        return area / (high_ft - low_ft)
+
+    def greatest_lpm(self, low_ft: float, high_ft: float) -> float:
+        """Give the greatest flow between two cabin altitudes.
+
+        Raises
+        ------
+        OutOfRangeError
+            When the points do not reach them.
+        """
+        return max(flow for _, flow in self._between(low_ft, high_ft))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlowTable:
+    """The equipment's own flows.
+
+    Parameters
+    ----------
+    reference : str
+        Handbook, table, edition.
+    curves : tuple of FlowCurve
+        One for each group and mode at most.
+
+    Raises
+    ------
+    InputError
+        When two curves are for the same group and mode.
+    """
+
+    reference: str
+    curves: tuple[FlowCurve, ...]
+
+    def __post_init__(self) -> None:
+        """Refuse two answers to one question."""
+        keys = [(curve.group, curve.mode) for curve in self.curves]
+        if len(set(keys)) < len(keys):
+            raise InputError(
+                f"{self.reference} has two flows for one group and mode", "keep one of them"
+            )
+
+    def curve(self, group: Group, mode: Mode) -> FlowCurve | None:
+        """Give the curve of a group and mode; None where the table has none."""
+        found = (curve for curve in self.curves if (curve.group, curve.mode) == (group, mode))
+        return next(found, None)
+
+
+def tracheal_mmhg(cabin_ft: float, oxygen_share: float = OXYGEN_SHARE) -> float:
+    """Give the partial pressure of oxygen in the windpipe, millimetres of mercury.
+
+    Parameters
+    ----------
+    cabin_ft : float
+        Cabin pressure altitude, feet.
+    oxygen_share : float
+        Share of oxygen in the dry gas breathed in; air by default.
+
+    Returns
+    -------
+    float
+        Share times the pressure less 47 mmHg of water vapour.
+    """
+    return oxygen_share * _dry_mmhg(cabin_ft)
+
+
+def air_equivalent_ft(tracheal: float) -> float:
+    """Give the altitude at which air gives a tracheal partial pressure of oxygen, in mmHg."""
+    ambient = tracheal / OXYGEN_SHARE + TRACHEAL_VAPOUR_MMHG.value
+    return standard_altitude_ft(ambient * HPA_PER_MMHG)
+
+
+def _dry_mmhg(cabin_ft: float) -> float:
+    """Give the pressure of what is breathed in, less its water vapour."""
+    return pressure_hpa(cabin_ft) / HPA_PER_MMHG - TRACHEAL_VAPOUR_MMHG.value
+
+
+def _ntpd_lpm(litres_btps: float, cabin_ft: float) -> float:
+    """Give litres NTPD of dry gas in a minute volume BTPS."""
+    stpd = litres_btps * _dry_mmhg(cabin_ft) / _SEA_LEVEL_MMHG * _BTPS_TO_STPD_K
+    return stpd * _STPD_TO_NTPD
+
+
+def undiluted_lpm(cabin_ft: float, litres_btps: float = 20.0) -> float:
+    """Give the flow of undiluted oxygen at a minute volume BTPS, litres NTPD a minute."""
+    return _ntpd_lpm(litres_btps, cabin_ft)
+
+
+def minimum_lpm(need: MinimumFlow, cabin_ft: float) -> float:
+    """Give the least flow of added oxygen that keeps what a rule asks.
+
+    Of the dry gas breathed in, the share x is added oxygen and the rest air:
+    x + 0.2095 (1 - x) = P / (ambient - 47), and the flow is x times the dry minute volume.
+    Perfect mixing and no loss are assumed, so equipment takes more, never less.
+
+    Parameters
+    ----------
+    need : MinimumFlow
+        What the rule asks.
+    cabin_ft : float
+        Cabin pressure altitude, feet.
+
+    Returns
+    -------
+    float
+        Litres NTPD a minute; 0 where air alone does.
+
+    Raises
+    ------
+    OutOfRangeError
+        When even pure oxygen gives less than the rule asks.
+    """
+    if need.tracheal_mmhg is not None:
+        wanted = need.tracheal_mmhg / _dry_mmhg(cabin_ft)
+    else:
+        wanted = (need.oxygen_percent or 0) / 100.0
+    if wanted > 1.0:
+        raise OutOfRangeError(
+            f"pure oxygen does not give {need.tracheal_mmhg:g} mmHg at {cabin_ft:,.0f} ft",
+            "use demand equipment, or a lower level",
+        )
+    added = max((wanted - OXYGEN_SHARE) / (1.0 - OXYGEN_SHARE), 0.0)
+    return added * _ntpd_lpm(need.litres_btps, cabin_ft)
+
+
+def _heights(low_ft: int, high_ft: int) -> Iterable[int]:
+    """Give heights in steps from one to another, both included."""
+    yield from range(low_ft, high_ft, _STEP_FT)
+    yield high_ft
+
+
+@lru_cache(maxsize=256)
+def certification_curve(group: Group, mode: Mode, top_ft: int) -> FlowCurve:
+    """Give the flow that certification rules let one count where the equipment has no table.
+
+    Demand masks, normal and 100 %, are counted as undiluted. A continuous flow is counted at
+    every altitude with the least that the rule asks anywhere up to the highest one: equipment
+    without altitude compensation delivers the same everywhere.
+
+    Parameters
+    ----------
+    group : Group
+        Who.
+    mode : Mode
+        Position of the regulator, or continuous flow.
+    top_ft : int
+        Highest cabin altitude of the flight, pressure lost, feet.
+
+    Returns
+    -------
+    FlowCurve
+        Points from 0 ft up.
+
+    Raises
+    ------
+    OutOfRangeError
+        When no rule states a flow at the highest altitude.
+    InputError
+        When no rule states one for the mode.
+    """
+    if top_ft > HIGHEST_RULED_FT:
+        raise OutOfRangeError(
+            f"no rule states an oxygen flow at {top_ft:,} ft",
+            f"give the equipment's table; the rules end at {HIGHEST_RULED_FT:,} ft",
+        )
+    if mode is Mode.EMERGENCY:
+        raise InputError(
+            "no rule states the oxygen flow of the emergency position", "give the equipment's table"
+        )
+    if mode is not Mode.CONTINUOUS:
+        points = tuple((float(h), undiluted_lpm(h)) for h in _heights(0, HIGHEST_RULED_FT))
+        basis = FlowBasis.UNDILUTED
+    else:
+        flow = max(_least_flows(group, top_ft), default=0.0)
+        points, basis = ((0.0, flow), (float(HIGHEST_RULED_FT), flow)), FlowBasis.MINIMUM
+    return FlowCurve(group=group, mode=mode, points=points, reference="14 CFR 25.1443", basis=basis)
+
+
+def _least_flows(group: Group, top_ft: int) -> Iterable[float]:
+    """Give the least continuous flows of a group at heights up to the top."""
+    for need in MINIMUM_FLOWS:
+        if need.group is group and not need.demand:
+            for height in _heights(need.above_ft, max(min(need.to_ft, top_ft), need.above_ft)):
+                if height <= top_ft:
+                    yield minimum_lpm(need, height)
+
+
+def flow_curve(table: FlowTable | None, group: Group, mode: Mode, top_ft: int) -> FlowCurve:
+    """Give a flow: the equipment's where its table has one, else the certification rules'.
+
+    Raises
+    ------
+    OutOfRangeError, InputError
+        When neither states one.
+    """
+    own = table.curve(group, mode) if table is not None else None
+    return own if own is not None else certification_curve(group, mode, top_ft)
+
+
+def lasting_minutes(litres: float, litres_per_minute: float) -> float:
+    """Give the minutes for which a quantity lasts; infinite at no flow.
+
+    Raises
+    ------
+    InputError
+        When either is negative or no finite number.
+    """
+    for value in (litres, litres_per_minute):
+        if not 0.0 <= value < math.inf:
+            raise InputError(f"{value:g} is no quantity of oxygen", "write litres, 0 or more")
+    return litres / litres_per_minute if litres_per_minute else math.inf
+
+
+def shown_minutes(minutes: float) -> float:
+    """Cut minutes to tenths, as handbooks print them: rounding would promise oxygen not there."""
+    return math.floor(minutes * 10.0) / 10.0 if math.isfinite(minutes) else minutes
