@@ -63,7 +63,7 @@ def take_as_typed(command: Any) -> Any:
         for param in params:
             if hasattr(param, "_runtime_param"):
                 many = param.multiple or param.nargs == -1
-                param._runtime_param = _AsTyped() if many else _OneAsTyped()  # noqa: SLF001  # see above
+                param._runtime_param = _AsTyped() if many else _OneAsTyped()  # see above
         return params
 
     command.get_params = get_params
