@@ -189,6 +189,7 @@ def test_the_answer_names_the_largest_case_and_what_it_rests_on() -> None:
     """The largest case is named; with a table the answer rests on it, without on the rules."""
     need = oxygen_needed(CASE)
     assert need.largest.name is CaseName.LEGAL
+    assert sum(phase.litres for phase in need.largest.phases) == pytest.approx(need.litres)
     assert need.litres == max(case.litres for case in need.cases)
     assert need.bases == (FlowBasis.TABLE,)
     assert not need.may_be_too_low
