@@ -11,6 +11,7 @@ import re
 import unicodedata
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
+from decimal import Decimal
 from enum import StrEnum
 from typing import Generic, TypeVar
 
@@ -21,6 +22,11 @@ V = TypeVar("V")
 
 #: Longest text a field takes; a remark longer than a page is a document, not a remark.
 LONGEST_TEXT = 2000
+
+_WHOLE = re.compile(r"[+-]?\d{1,18}", re.ASCII)
+_REAL = re.compile(r"[+-]?\d{1,12}(\.\d*)?", re.ASCII)
+# The Unicode categories Cc and Cs, less line feed and tab.
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 
 
 class Storage(StrEnum):
@@ -94,7 +100,7 @@ class Whole(FieldType[int]):
     def parse(self, text: str) -> int:
         """Read a whole number; a decimal part is refused rather than rounded."""
         stripped = text.strip()
-        if not re.fullmatch(r"[+-]?\d{1,18}", stripped, re.ASCII):
+        if not _WHOLE.fullmatch(stripped):
             raise InputError(f"{stripped!r} is no whole number", f"write {self.wanted}")
         value = int(stripped)
         self.check(value)
@@ -128,7 +134,7 @@ class Real(FieldType[float]):
     def parse(self, text: str) -> float:
         """Read a decimal number written with a point."""
         stripped = text.strip()
-        if not re.fullmatch(r"[+-]?\d{1,12}(\.\d{0,12})?", stripped, re.ASCII):
+        if not _REAL.fullmatch(stripped):
             raise InputError(f"{stripped!r} is no number", f"write {self.wanted}")
         value = float(stripped)
         self.check(value)
@@ -151,7 +157,8 @@ class Real(FieldType[float]):
 
     def show(self, value: float) -> str:
         """Write the shortest digits that read back to the same number."""
-        return f"{value:.12f}".rstrip("0").rstrip(".") if value else "0"
+        digits = format(Decimal(repr(self.to_scalar(value))), "f")
+        return digits.rstrip("0").rstrip(".") if "." in digits else digits
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,9 +184,11 @@ class Text(FieldType[str]):
 
     def parse(self, text: str) -> str:
         """Trim, bring to one Unicode form and check."""
-        value = unicodedata.normalize("NFC", text.strip())
+        value = text.strip()
         if self.upper:
             value = value.upper()
+        # Last, for capitals of some letters come in several parts.
+        value = unicodedata.normalize("NFC", value)
         self.check(value)
         return value
 
@@ -192,12 +201,12 @@ class Text(FieldType[str]):
                 f"the text has {len(value)} characters",
                 f"write {self.wanted}, {self.longest} at most",
             )
-        for character in value:
-            if unicodedata.category(character) in {"Cc", "Cs"} and character not in "\n\t":
-                raise InputError(
-                    f"the text holds the control character U+{ord(character):04X}",
-                    "write plain text",
-                )
+        control = _CONTROL.search(value)
+        if control is not None:
+            raise InputError(
+                f"the text holds the control character U+{ord(control.group()):04X}",
+                "write plain text",
+            )
         if self.pattern and not re.fullmatch(self.pattern, value, re.ASCII):
             raise InputError(f"{value!r} is not of the right form", f"write {self.wanted}")
 

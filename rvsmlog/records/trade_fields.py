@@ -20,7 +20,7 @@ def instant_to_scalar(value: datetime) -> int:
     InputError
         When the instant is naive: an unknown offset is lost evidence.
     """
-    if value.tzinfo is None:
+    if value.utcoffset() is None:
         raise InputError(f"{value!r} has no time zone", "give an aware instant")
     return (value - _EPOCH) // _MICROSECOND
 
@@ -50,7 +50,7 @@ class Instant(FieldType[datetime]):
 
     def check(self, value: datetime) -> None:
         """Refuse a naive instant."""
-        if not isinstance(value, datetime) or value.tzinfo is None:
+        if not isinstance(value, datetime) or value.utcoffset() is None:
             raise InputError(f"{value!r} has no time zone", f"write {self.wanted}")
 
     def to_scalar(self, value: datetime) -> Scalar:
@@ -62,7 +62,9 @@ class Instant(FieldType[datetime]):
         return scalar_to_instant(int(scalar))
 
     def show(self, value: datetime) -> str:
-        """Write ISO 8601 in UTC."""
+        """Write ISO 8601 in UTC, to the microsecond where it has any."""
+        if value.microsecond:
+            return value.astimezone(UTC).isoformat().replace("+00:00", "Z")
         return dates.show_instant(value)
 
 

@@ -1,13 +1,13 @@
 """Backups: a consistent copy made while others go on writing."""
 
 import os
-import secrets
 import sqlite3
 from datetime import UTC, datetime
 from pathlib import Path
 
 from rvsmlog.errors import StoreError
-from rvsmlog.store.connection import Store, explain
+from rvsmlog.store.connection import Store, explain, uri_path
+from rvsmlog.store.files import new_file
 
 
 def backup(store: Store, target: Path | None = None, *, now: datetime) -> Path:
@@ -39,27 +39,17 @@ def backup(store: Store, target: Path | None = None, *, now: datetime) -> Path:
     if target is None:
         stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
         target = store.path.with_name(f"{store.path.stem}.{stamp}.backup{store.path.suffix}")
-    if target.exists():
-        raise StoreError(f"{target} exists already", "name a file that does not exist yet")
-    draft = target.with_name(f".{target.name}.{secrets.token_hex(4)}.new")
-    try:
-        draft.touch(mode=0o600)
-        _copy(store.path, draft)
-        os.link(draft, target)
-    except sqlite3.Error as error:
-        raise explain(error, store.name) from error
-    except OSError as error:
-        raise StoreError(
-            f"{target} cannot be written: {error.strerror}", "name another folder"
-        ) from None
-    finally:
-        draft.unlink(missing_ok=True)
+    with new_file(target) as draft:
+        try:
+            _copy(store.path, draft)
+        except sqlite3.Error as error:
+            raise explain(error, store.name) from error
     return target
 
 
 def _copy(source: Path, target: Path) -> None:
     """Copy by the database's own online backup, check the copy, and force it to the disk."""
-    reader = sqlite3.connect(f"file:{source}?mode=ro", uri=True)
+    reader = sqlite3.connect(f"file:{uri_path(source)}?mode=ro", uri=True)
     writer = sqlite3.connect(target)
     try:
         reader.backup(writer)

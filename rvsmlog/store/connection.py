@@ -43,19 +43,32 @@ def store_url(where: str) -> URL:
         When it is neither.
     """
     if "://" not in where:
-        return URL.create("sqlite", database=str(Path(where).expanduser().absolute()))
+        return _file_url(where)
     try:
         url = make_url(where)
     except ArgumentError:
         raise StoreError(
-            f"{where!r} is no store",
+            "the store's URL cannot be read",
             "name a file, or an SQLAlchemy URL such as sqlite:///log.sqlite3",
         ) from None
     if url.get_backend_name() not in {"sqlite", "postgresql"}:
         raise StoreError(
-            f"{where!r} is no store", "stores are SQLite files or PostgreSQL databases"
+            f"{url.drivername!r} is no store", "stores are SQLite files or PostgreSQL databases"
         )
-    return url
+    if url.get_backend_name() == "postgresql":
+        return url
+    if not url.database or url.database == ":memory:" or url.query:
+        raise StoreError(f"{where!r} names no file", "write sqlite:/// and the file's name")
+    return _file_url(url.database)
+
+
+def _file_url(name: str) -> URL:
+    """Give the URL of an SQLite file; a name without folders counts from the present folder."""
+    try:
+        path = Path(name).expanduser().absolute()
+    except RuntimeError:
+        raise StoreError(f"{name!r} is no file here", "there is no such user") from None
+    return URL.create("sqlite", database=str(path))
 
 
 def store_path(url: URL) -> Path | None:
@@ -84,7 +97,8 @@ def explain(error: Exception, where: str) -> StoreError:
             "free some room; nothing was written",
         ),
         "no such table": ("is no rvsmlog store", "make one with `rvsmlog store init`"),
-        "refused": ("refused the change", "entries are never changed or removed; supersede them"),
+        # What the triggers say; a server that cannot be reached says "Connection refused".
+        "refused: ": ("refused the change", "entries are never changed or removed; supersede them"),
     }
     lower = said.lower()
     for mark, (what, hint) in known.items():
@@ -134,7 +148,7 @@ def make_engine(url: URL, *, create: bool = False) -> Engine:
     path = store_path(url)
     if path is not None:
         mode = "rwc" if create else "rw"
-        target = f"file:{_uri_path(path)}"
+        target = f"file:{uri_path(path)}"
         url = URL.create("sqlite", database=target, query={"mode": mode, "uri": "true"})
     try:
         engine = create_engine(url, poolclass=NullPool)
@@ -148,7 +162,7 @@ def make_engine(url: URL, *, create: bool = False) -> Engine:
     return engine
 
 
-def _uri_path(path: Path) -> str:
+def uri_path(path: Path) -> str:
     """Escape what has a meaning in an SQLite URI."""
     escaped = str(path).replace("%", "%25").replace("?", "%3f").replace("#", "%23")
     return escaped if escaped.startswith("/") else "/" + escaped.replace("\\", "/")

@@ -29,7 +29,7 @@ from rvsmlog.store.csv_rejects import Rejects
 from rvsmlog.store.csv_rows import Row, check_header, read_rows
 from rvsmlog.store.duplicates import Duplicates, Key
 from rvsmlog.store.logbook import Writer, writing
-from rvsmlog.store.references import names_entries
+from rvsmlog.store.references import entry_fields
 
 #: An import that may not skip stops after this many faults: the file is of another sort.
 MOST_FAULTS = 10_000
@@ -170,7 +170,7 @@ class _Import:
         self.duplicates = Duplicates(log.connection, drafter.kind)
         # What names other entries or opens logbooks is written one by one, so that each row
         # is held against those before it.
-        one_by_one = names_entries(drafter.kind) or opens_books(drafter.kind)
+        one_by_one = bool(entry_fields(drafter.kind)) or opens_books(drafter.kind)
         self.batch = 1 if one_by_one else _BATCH
         self.numbers: dict[str, range] = {}
         self.lines: dict[str, array[int]] = {}

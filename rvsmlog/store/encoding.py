@@ -3,12 +3,26 @@
 Each digest is SHA-256 over the digest before it and this entry's bytes, so a change anywhere in a
 logbook changes every digest after it. Absent fields are left out and names are sorted, so that a
 field added in a later edition leaves the digests of older entries as they are.
+
+The layout, with all numbers big-endian, so that anyone can check a seal without this program:
+
+* A *named value* is the length of its name (1 byte), the name (ASCII), a tag (1 byte) and the
+  value: tag ``i`` and a signed whole number of 8 bytes; tag ``r`` and an IEEE 754 number of 8
+  bytes; tag ``t``, the length in bytes (4 bytes, unsigned) and the text in UTF-8.
+* An *entry* is ``rvsmlog entry 1``, then the named values ``number``, ``kind``, ``recorded_at``,
+  ``recorded_by``, and ``supersedes`` and ``reason`` where it corrects another, then a zero byte,
+  then its details: those that are present, sorted by name.
+* The *start* of a logbook is SHA-256 over ``rvsmlog logbook 1`` and the named values ``uid``,
+  ``kind`` and ``name``.
+* The *digest* of an entry is SHA-256 over the digest before it (32 bytes), the start for the
+  first, and the entry.
 """
 
 import hashlib
 import struct
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 
 from rvsmlog.records.fields import Scalar
 
@@ -50,10 +64,16 @@ class Head:
     reason: str | None = None
 
 
+@cache
+def _name(name: str) -> bytes:
+    """Give a name with its length before it."""
+    encoded = name.encode("ascii")
+    return bytes((len(encoded),)) + encoded
+
+
 def pack(name: str, value: Scalar) -> bytes:
     """Give one named scalar as bytes: name, type tag, and the value with its length if text."""
-    encoded_name = name.encode("ascii")
-    start = bytes((len(encoded_name),)) + encoded_name
+    start = _name(name)
     if isinstance(value, str):
         text = value.encode("utf-8")
         return start + _LENGTH.pack(_TAG_TEXT, len(text)) + text

@@ -247,17 +247,16 @@ class _Past:
 
     def newest(self, cls: type[R], column: str, count: int) -> tuple[Logged[R], ...]:
         """Give the newest records of a kind that comes by the thousand, by one seek."""
-        # As many more rows as were ever corrected, so that corrections leave no gap.
         found = read(
             self.connection,
             self.seen,
             cls.kind,
             where=f"d.{column} <= :at",
             order=f"d.{column} DESC, d.number DESC",
-            limit=count + min(len(self.seen.corrected), count),
+            limit=count,
             at=instant_to_scalar(self.at),
         )
-        return tuple(reversed(found[:count]))
+        return tuple(reversed(found))
 
     def by_target(self, cls: type[R], name: str) -> dict[int, list[Logged[R]]]:
         """Give records by the entry that they name in a field."""

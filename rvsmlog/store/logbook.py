@@ -23,7 +23,7 @@ from rvsmlog.records.trade_fields import instant_to_scalar, scalar_to_instant
 from rvsmlog.store.books import Book, airframe_book_name, find_book
 from rvsmlog.store.connection import Store
 from rvsmlog.store.encoding import Head, genesis, next_digest
-from rvsmlog.store.references import check_correction, names_entries, resolve
+from rvsmlog.store.references import check_correction, entry_fields, resolve
 from rvsmlog.store.tables import STRIKE, detail, entry, logbook, table_name
 
 #: A clock that is behind the newest entry by more than this is not believed.
@@ -141,7 +141,7 @@ class Writer:
         first = self._tip(book).number + 1
         pending = iter(records)
         while batch := tuple(islice(pending, _BATCH)):
-            if any(names_entries(record.kind) for record in batch):
+            if any(entry_fields(record.kind) for record in batch):
                 for record in batch:
                     self.append(book, record)
             else:

@@ -18,6 +18,11 @@ from rvsmlog.records.trade_fields import instant_to_scalar, scalar_to_instant
 from rvsmlog.store.books import Book
 from rvsmlog.store.tables import table_name
 
+_NOT_CORRECTED = (
+    "NOT EXISTS (SELECT 1 FROM entry c WHERE c.logbook_id = d.logbook_id "
+    "AND c.supersedes = d.number AND c.number <= :head)"
+)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class View:
@@ -132,7 +137,7 @@ def read(
     order : str
         Order of the rows read.
     limit : int, optional
-        How many rows to read at the most.
+        How many standing records to read at the most.
 
     Returns
     -------
@@ -140,10 +145,15 @@ def read(
         In the order asked for.
     """
     columns = ", ".join("d." + spec.name for spec in kind.fields)
+    conditions = [where] if where else []
+    if limit is not None:
+        # What was corrected must not use up the limit.
+        conditions.append(_NOT_CORRECTED)
+    also = "".join(f" AND ({condition})" for condition in conditions)
     statement = (
         f"SELECT d.number, e.recorded_at, e.recorded_by, {columns} FROM {table_name(kind)} d "
         "JOIN entry e ON e.logbook_id = d.logbook_id AND e.number = d.number "
-        f"WHERE d.logbook_id = :book AND d.number <= :head{' AND ' + where if where else ''} "
+        f"WHERE d.logbook_id = :book AND d.number <= :head{also} "
         f"ORDER BY {order}{f' LIMIT {int(limit)}' if limit is not None else ''}"
     )
     rows = connection.execute(

@@ -1,6 +1,7 @@
 """What an entry names must be there: corrections and references, checked before writing."""
 
 from dataclasses import replace
+from functools import cache
 
 from sqlalchemy import Connection, select
 
@@ -37,9 +38,12 @@ def check_correction(connection: Connection, book: Book, kind: str, supersedes: 
     return root
 
 
-def names_entries(kind: RecordKind) -> bool:
-    """Whether records of a kind name other entries."""
-    return any(isinstance(spec.type, EntryNumber) for spec in kind.fields)
+@cache
+def entry_fields(kind: RecordKind) -> tuple[tuple[str, EntryNumber], ...]:
+    """Give the fields of a kind that name other entries."""
+    return tuple(
+        (spec.name, spec.type) for spec in kind.fields if isinstance(spec.type, EntryNumber)
+    )
 
 
 def resolve(connection: Connection, book: Book, record: Record, first: int | None) -> Record:
@@ -60,13 +64,13 @@ def resolve(connection: Connection, book: Book, record: Record, first: int | Non
         When an entry is not there, of the wrong kind, struck out, or taken already.
     """
     changes: dict[str, int] = {}
-    for spec in record.kind.fields:
-        value = getattr(record, spec.name)
-        if isinstance(spec.type, EntryNumber) and value is not None:
-            root = _check_reference(connection, book, spec.name, spec.type, value)
-            if spec.type.once:
-                _check_once(connection, book, record, spec.name, root, first)
-            changes[spec.name] = root
+    for name, wanted in entry_fields(record.kind):
+        value = getattr(record, name)
+        if value is not None:
+            root = _check_reference(connection, book, name, wanted, value)
+            if wanted.once:
+                _check_once(connection, book, record, name, root, first)
+            changes[name] = root
     if not changes:
         return record
     return replace(record, **changes)  # type: ignore[type-var]  # every record is a dataclass
@@ -99,11 +103,12 @@ def _check_once(
         select(table.c.number).where(table.c.logbook_id == book.id, table.c[name] == root)
     ).scalars()
     for number in numbers.all():
-        newest, newest_kind = newest_made(connection, book, number)
-        if newest_kind != STRIKE and first_made(connection, book, number)[0] != first:
+        if superseded_by(connection, book, number) is not None:
+            continue  # It was struck out, or corrected: what it named then no longer counts.
+        if first_made(connection, book, number)[0] != first:
             raise FieldError(
                 name,
-                f"{book.name}#{root} has its {record.kind.title} already, #{newest}",
+                f"{book.name}#{root} has its {record.kind.title} already, #{number}",
                 "correct or strike out that entry instead",
             )
 

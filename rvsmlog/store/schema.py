@@ -1,12 +1,12 @@
 """Making a store, and bringing an older one up to the present schema."""
 
-import os
-import secrets
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from alembic import command
 from alembic.config import Config
+from alembic.util import CommandError
 from sqlalchemy import Connection
 
 from rvsmlog.errors import StoreError
@@ -22,6 +22,7 @@ from rvsmlog.store.connection import (
     store_path,
     store_url,
 )
+from rvsmlog.store.files import new_file
 
 
 def migrate(connection: Connection, target: str = SCHEMA_REVISION) -> None:
@@ -29,7 +30,12 @@ def migrate(connection: Connection, target: str = SCHEMA_REVISION) -> None:
     config = Config()
     config.set_main_option("script_location", str(shipped("migrations")).replace("%", "%%"))
     config.attributes["connection"] = connection
-    command.upgrade(config, target)
+    try:
+        command.upgrade(config, target)
+    except CommandError as error:
+        raise StoreError(
+            f"the store's schema is not one of rvsmlog's: {error}", "name another store"
+        ) from error
 
 
 def create_store(where: str) -> Store:
@@ -68,30 +74,16 @@ def _create_on_server(store: Store) -> None:
 
 
 def _create_file(path: Path) -> None:
-    """Build the file under another name, then link it into place."""
-    if path.exists():
-        raise StoreError(f"{path} exists already", "name a file that does not exist yet")
-    draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}.new")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        draft.touch(mode=0o600)
+    """Build the file under another name, then put it into place."""
+    with new_file(path) as draft:
         url = store_url(str(draft))
-        store = Store(make_engine(url, create=True), url)
-        with plain_errors(store.name), store.engine.connect() as connection:
-            connection.connection.driver_connection.execute("PRAGMA journal_mode=WAL")  # type: ignore[union-attr]  # a live SQLite connection always has its driver's
-        with store.changing() as connection:
-            migrate(connection)
-        store.close()
-        os.link(draft, path)
-    except FileExistsError:
-        raise StoreError(f"{path} exists already", "name a file that does not exist yet") from None
-    except OSError as error:
-        raise StoreError(
-            f"{path} cannot be made: {error.strerror}", "name a folder that can be written to"
-        ) from None
-    finally:
-        for left in (draft, *path.parent.glob(draft.name + "-*")):
-            left.unlink(missing_ok=True)
+        with Store(make_engine(url, create=True), url) as store:
+            with plain_errors(store.name), store.engine.connect() as connection:
+                # A journal mode is set outside of any transaction, so by the driver itself.
+                driver: Any = connection.connection.driver_connection
+                driver.execute("PRAGMA journal_mode=WAL")
+            with store.changing() as connection:
+                migrate(connection)
 
 
 def upgrade_store(where: str, now: datetime) -> tuple[str, str, Path | None]:
