@@ -63,6 +63,8 @@ class Make:
     """
 
     NOW = at("2027-03-14", "02:30")
+    at = staticmethod(at)
+    on = staticmethod(on)
 
     def ref(self, entry: int, logbook: str = AIRFRAME_BOOK) -> Ref:
         """Name an entry."""
@@ -378,6 +380,25 @@ class Make:
             ),
         }
         return Facts(**(healthy | parts))
+
+    def outcomes(
+        self, rule: Rule, facts: Facts
+    ) -> list[tuple[str, int | None, tuple[int, ...], float | None]]:
+        """Judge by one rule: outcome, highest level, evidence and margin of every finding."""
+        return [
+            (
+                str(finding.outcome),
+                finding.highest_level,
+                tuple(ref.entry for ref in finding.evidence),
+                None if finding.margin is None else finding.margin.value,
+            )
+            for finding in rule.findings(facts)
+        ]
+
+    def says(self, rule: Rule, facts: Facts) -> str:
+        """Judge by one rule that finds one thing, and give what it says."""
+        (finding,) = rule.findings(facts)
+        return finding.says
 
     def rows(self, rule: Rule, facts: Facts) -> list[Row]:
         """Judge by one rule: outcome, saying, highest level and evidence of every finding."""
