@@ -29,6 +29,9 @@ NOT_HEIGHT_MONITORING = (
 #: An aeroplane whose indicated altitude moved more than this was not level (twice 100 ft is a
 #: working limit without a published source; lag of the static system grows with the climb).
 LEVEL_WITHIN_FT = 200.0
+#: A satellite height on the ground that is further off is of the other kind (a working limit,
+#: without a published source; receivers are within some 30 ft most of the time).
+GROUND_WITHIN_FT = 50.0
 # Standard normal quantile of 99.5 per cent: two-sided 1 per cent.
 _DOUBT = 2.5758
 
@@ -84,6 +87,9 @@ class Segment:
         Kind of weather used.
     weather : tuple of str
         Keys of the soundings, analyses or forecasts used: flights that share one count once.
+    kind_confirmed : bool
+        Whether the kind of height is known from more than a statement: from the receiver's
+        manual, or from a ground check (:func:`kind_on_ground`). No doubt is then raised.
     """
 
     flight: str
@@ -91,6 +97,7 @@ class Segment:
     height_kind: HeightKind
     source: WeatherSource
     weather: tuple[str, ...]
+    kind_confirmed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -212,7 +219,8 @@ def flight_residual(segment: Segment, grid: GeoidGrid, surface: PressureSurface)
         samples=len(residuals),
         undulation_ft=undulation,
         height_kind=segment.height_kind,
-        kind_doubtful=looks_like_other_kind(residual, undulation, segment.height_kind, sigma),
+        kind_doubtful=not segment.kind_confirmed
+        and looks_like_other_kind(residual, undulation, segment.height_kind, sigma),
         source=segment.source,
         weather=segment.weather,
     )
@@ -241,8 +249,8 @@ def looks_like_other_kind(
 ) -> bool:
     """Say whether a residual fits a height of the other kind, and does not fit no error at all.
 
-    A real static error of that very size looks the same, so this is a doubt to settle by reading
-    what the cockpit page shows, and no ground to set the flight aside.
+    A real static error of that very size looks the same, so this is a doubt to settle (by the
+    receiver's manual or :func:`kind_on_ground`), and no reason to set the flight aside.
 
     Parameters
     ----------
@@ -259,6 +267,33 @@ def looks_like_other_kind(
     reach = _DOUBT * sigma
     off = residual - residual_of_other_kind_ft(undulation, kind)
     return abs(residual) > reach and abs(off) <= reach
+
+
+def kind_on_ground(
+    satellite_height_ft: float, elevation_ft: float, undulation: float
+) -> HeightKind | None:
+    """Tell what a receiver's height is counted from by reading it where the elevation is known.
+
+    Parameters
+    ----------
+    satellite_height_ft : float
+        Height shown on the ground, feet.
+    elevation_ft : float
+        Elevation of that place above mean sea level, feet.
+    undulation : float
+        Height of the geoid above the ellipsoid there, feet.
+
+    Returns
+    -------
+    HeightKind or None
+        The kind that fits within 50 ft when the other does not; None when both fit, as where the
+        undulation is small, or neither does.
+    """
+    above_sea = abs(satellite_height_ft - elevation_ft) <= GROUND_WITHIN_FT
+    above_ellipsoid = abs(satellite_height_ft - elevation_ft - undulation) <= GROUND_WITHIN_FT
+    if above_sea is above_ellipsoid:
+        return None
+    return HeightKind.MEAN_SEA_LEVEL if above_sea else HeightKind.ELLIPSOID
 
 
 def _check(segment: Segment) -> None:

@@ -151,8 +151,9 @@ def flights_needed(
 
 
 _KIND_REASON = (
-    "the residuals look as if the satellite height were of the other kind than stated; read on "
-    "the cockpit page whether it is above the ellipsoid or above mean sea level"
+    "the residuals look as if the satellite height were of the other kind than stated; confirm by "
+    "the receiver's manual, or by reading it on the ground at a known elevation, whether it is "
+    "above the ellipsoid or above mean sea level"
 )
 
 

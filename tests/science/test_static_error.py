@@ -1,7 +1,7 @@
 """One flight's residual: its sign, the two kinds of height, and what is refused."""
 
 import math
-from dataclasses import FrozenInstanceError, fields
+from dataclasses import FrozenInstanceError, fields, replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -19,6 +19,7 @@ from rvsmlog.science.static_error import (
     Segment,
     SignConvention,
     flight_residual,
+    kind_on_ground,
 )
 from rvsmlog.science.static_trend import flights_needed
 from rvsmlog.science.weather_field import Place
@@ -111,6 +112,35 @@ def test_the_wrong_kind_of_height_is_noticed(
     assert found.residual_ft == pytest.approx(off, rel=0.01)
     assert found.kind_doubtful
     assert not residual(segment(place, 0.0, stated=stated, really=stated)).kind_doubtful
+
+
+def test_a_confirmed_kind_raises_no_doubt() -> None:
+    """A static error of the undulation's size is taken at its word once the kind is confirmed."""
+    flown = segment(SOUTH_OF_INDIA, -SOUTH_OF_INDIA[2])
+    assert residual(flown).kind_doubtful
+    confirmed = residual(replace(flown, kind_confirmed=True))
+    assert not confirmed.kind_doubtful
+    assert confirmed.residual_ft == residual(flown).residual_ft
+
+
+@pytest.mark.parametrize(
+    ("shown", "elevation", "undulation", "kind"),
+    [
+        (540.0, 500.0, -350.0, HeightKind.MEAN_SEA_LEVEL),
+        (180.0, 500.0, -350.0, HeightKind.ELLIPSOID),
+        (-330.0, 10.0, -350.0, HeightKind.ELLIPSOID),
+        (286.0, 10.0, 276.0, HeightKind.ELLIPSOID),
+        (60.0, 10.0, 276.0, HeightKind.MEAN_SEA_LEVEL),
+        (30.0, 10.0, 40.0, None),
+        (150.0, 10.0, 276.0, None),
+        (math.nan, 10.0, 276.0, None),
+    ],
+)
+def test_the_ground_tells_the_kind(
+    shown: float, elevation: float, undulation: float, kind: HeightKind | None
+) -> None:
+    """Read at a known elevation, the height is of the kind that fits when the other does not."""
+    assert kind_on_ground(shown, elevation, undulation) is kind
 
 
 def test_a_doubt_needs_a_telling_undulation() -> None:
