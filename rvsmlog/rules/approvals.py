@@ -130,7 +130,7 @@ def _none_counts(facts: Facts) -> Result:
     reasons = {case: " and ".join(faults_of(case, facts)) for case in cases}
     shown = [f"#{_number(case)} {reasons[case]}" for case in cases[:_SHOWN]]
     if len(cases) > _SHOWN:
-        shown.append(f"{len(cases) - _SHOWN} older ones do not count either")
+        shown.append(f"and {len(cases) - _SHOWN} older")
     return not_met(
         "no approval counts: " + "; ".join(shown),
         highest_level=_BELOW,

@@ -1,0 +1,116 @@
+"""What each pilot must know: appendix G sections 3(c) and 4(b), SPA.RVSM.105."""
+
+from typing import Any
+
+import pytest
+
+from rvsmlog.facts import Facts
+from rvsmlog.rules.crew import pilot_knowledge_missing
+from tests.rules.conftest import Make, on
+
+
+def trained(make: Make, *knowledge: Any, authority: str = "us-91", **parts: Any) -> Facts:
+    """Give facts with other training records."""
+    return make.facts(knowledge=knowledge, airframe=make.airframe(authority=authority), **parts)
+
+
+def test_training_in_date_is_met(make: Make) -> None:
+    """The only pilot's newest training counts."""
+    says = "recurrent RVSM training of MKO on 2027-01-10 counts until 2028-01-31: 323 days left"
+    assert make.rows(pilot_knowledge_missing, make.facts()) == [("met", says, None, (4,))]
+
+
+@pytest.mark.parametrize(
+    ("last", "outcome"), [("2027-03-14", "met"), ("2027-03-13", "not met"), (None, "met")]
+)
+def test_its_last_day_counts(make: Make, last: str | None, outcome: str) -> None:
+    """On its last day the training counts, the day after it does not."""
+    valid_until = None if last is None else on(last)
+    facts = trained(make, make.knowledge(4, valid_until=valid_until))
+    (row,) = make.rows(pilot_knowledge_missing, facts)
+    assert (row[0], row[2], row[3]) == (outcome, None if outcome == "met" else 280, (4,))
+    if outcome == "not met":
+        assert row[1] == "recurrent RVSM training of MKO on 2027-01-10 counted until 2027-03-13"
+
+
+@pytest.mark.parametrize(
+    ("code", "outcome"),
+    [
+        # Part 91 asks for knowledge and names no recurrence; the others train again.
+        ("us-91", "met"),
+        ("us-135", "advice"),
+        ("eu-nco", "advice"),
+        ("eu-cat", "advice"),
+        ("uk-nco", "advice"),
+        ("uk-cat", "advice"),
+        ("au-91", "met"),
+        ("nz-91", "met"),
+    ],
+)
+def test_recurrent_training_without_a_last_day_is_advice(
+    make: Make, code: str, outcome: str
+) -> None:
+    """No interval is published, so that nothing but the missing day is said."""
+    facts = trained(make, make.knowledge(4, valid_until=None), authority=code)
+    says = "recurrent RVSM training of MKO on 2027-01-10"
+    if outcome == "advice":
+        says += "; it recurs, but no last day is on record"
+    assert make.rows(pilot_knowledge_missing, facts) == [(outcome, says, None, (4,))]
+
+
+def test_the_newest_training_decides(make: Make) -> None:
+    """An older training without a last day does not outlive a newer one that ended."""
+    facts = trained(
+        make,
+        make.knowledge(3, completed_on=on("2020-01-10"), valid_until=None),
+        make.knowledge(4, completed_on=on("2026-01-10"), valid_until=on("2027-01-31")),
+    )
+    assert make.rows(pilot_knowledge_missing, facts)[0][::2] == ("not met", 280)
+
+
+def test_without_training_on_record(make: Make) -> None:
+    """No training, or another pilot's, is not on record."""
+    says = "no RVSM training of pilot MKO on record"
+    rows = [("not on record", says, 280, (2,))]
+    assert make.rows(pilot_knowledge_missing, trained(make)) == rows
+    other = trained(make, make.knowledge(4, pilot="ABE"))
+    assert make.rows(pilot_knowledge_missing, other) == rows
+
+
+def test_the_pilot_named_is_taken(make: Make) -> None:
+    """Of two pilots the one named is judged, in either case."""
+    pilots = (make.pilot(2), make.pilot(200, code="ABE"))
+    facts = make.facts(pilots=pilots, question=make.question(pilot=" mko "))
+    assert make.rows(pilot_knowledge_missing, facts)[0][0] == "met"
+    facts = make.facts(pilots=pilots, question=make.question(pilot="ABE"))
+    says = "no RVSM training of pilot ABE on record"
+    assert make.rows(pilot_knowledge_missing, facts) == [("not on record", says, 280, (200,))]
+
+
+@pytest.mark.parametrize(
+    ("codes", "named", "says", "remedy"),
+    [
+        ((), None, "no pilot on record", "Record the pilot and the pilot's RVSM training."),
+        (
+            ("MKO", "ABE"),
+            None,
+            "2 pilots on record and none named",
+            "Name one of ABE, MKO.",
+        ),
+        (
+            ("MKO",),
+            "ZZZ",
+            "pilot ZZZ is not on record",
+            "Record pilot ZZZ, or name another.",
+        ),
+    ],
+)
+def test_an_unknown_pilot_is_not_on_record(
+    make: Make, codes: tuple[str, ...], named: str | None, says: str, remedy: str
+) -> None:
+    """No pilot, several and none named, and an unknown code have messages of their own."""
+    pilots = tuple(make.pilot(200 + row, code=code) for row, code in enumerate(codes))
+    facts = make.facts(pilots=pilots, question=make.question(pilot=named))
+    (finding,) = pilot_knowledge_missing.findings(facts)
+    assert (finding.outcome, finding.says) == ("not on record", says)
+    assert (finding.highest_level, finding.remedy) == (280, remedy)

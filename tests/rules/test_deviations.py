@@ -1,0 +1,121 @@
+"""Large deviations: appendix G section 6 and SPA.RVSM.115: 300, 245 and 300 ft; 72 h in Europe."""
+
+from typing import Any
+
+import pytest
+
+from rvsmlog.rules.deviations import deviation_open
+from tests.rules.conftest import Make, at
+
+NO_SIZE: dict[str, Any] = {"aad_ft": None}
+
+
+@pytest.mark.parametrize(
+    ("sizes", "large"),
+    [
+        ({"tve_ft": 299}, ""),
+        ({"tve_ft": 300}, "total vertical error +300 ft, limit 300 ft"),
+        ({"tve_ft": -300}, "total vertical error -300 ft, limit 300 ft"),
+        ({"ase_ft": -244}, ""),
+        ({"ase_ft": 245}, "altimetry system error +245 ft, limit 245 ft"),
+        ({"aad_ft": -299}, ""),
+        ({"aad_ft": -300}, "off the level -300 ft, limit 300 ft"),
+        ({"cleared_level": 310, "observed_level": 312}, ""),
+        (
+            {"cleared_level": 310, "observed_level": 307},
+            "off the level -300 ft, limit 300 ft",
+        ),
+        (
+            {"aad_ft": 250, "cleared_level": 310, "observed_level": 314},
+            "off the level +400 ft, limit 300 ft",
+        ),
+        ({"aad_ft": 350, "cleared_level": 310}, "off the level +350 ft, limit 300 ft"),
+    ],
+)
+def test_both_sides_of_each_limit(make: Make, sizes: dict[str, Any], large: str) -> None:
+    """At the limit an open deviation bars RVSM; one foot below it is advice."""
+    facts = make.facts(deviations=(make.deviation(200, **(NO_SIZE | sizes)),))
+    (row,) = make.rows(deviation_open, facts)
+    if large:
+        says = f"#200 open: {large}; not reported, no time limit set"
+        assert row == ("not met", says, 280, (200,))
+    else:
+        assert row[::2] == ("advice", None)
+        assert row[1].startswith("deviation #200 is open, below each limit: ")
+
+
+def test_a_small_one_names_its_sizes(make: Make) -> None:
+    """Every size that was recorded is named."""
+    facts = make.facts(deviations=(make.deviation(200, aad_ft=200, ase_ft=-40),))
+    says = (
+        "deviation #200 is open, below each limit: altimetry system error -40 ft, "
+        "off the level +200 ft"
+    )
+    assert make.rows(deviation_open, facts) == [("advice", says, None, (200,))]
+
+
+@pytest.mark.parametrize(
+    ("code", "now", "reported", "ending"),
+    [
+        ("us-91", "2027-03-14", None, "not reported, no time limit set"),
+        ("us-91", "2027-03-14", at("2027-03-13"), "reported"),
+        ("eu-nco", "2027-03-14", None, "report due 2027-03-15T02:00Z"),
+        ("eu-nco", "2027-03-16", None, "report overdue, due 2027-03-15T02:00Z"),
+        ("uk-cat", "2027-03-16", at("2027-03-15", "02:00"), "reported in time"),
+        ("uk-cat", "2027-03-16", at("2027-03-15", "02:01"), "reported late, due 2027-03-15T02:00Z"),
+    ],
+)
+def test_the_report_and_its_time(
+    make: Make, code: str, now: str, reported: Any, ending: str
+) -> None:
+    """72 hours from 12 March 02:00 are 15 March 02:00 (SPA.RVSM.115); appendix G sets no time."""
+    facts = make.facts(
+        airframe=make.airframe(authority=code),
+        question=make.question(at=at(now, "02:30")),
+        deviations=(make.deviation(200, reported_at=reported),),
+    )
+    says = f"#200 open: off the level +300 ft, limit 300 ft; {ending}"
+    assert make.rows(deviation_open, facts) == [("not met", says, 280, (200,))]
+    values, limits = make.numbers(deviation_open, facts)[0]
+    assert values == {"aad_ft": 300, "occurred_at": "2027-03-12T02:00Z"}
+    due = None if code == "us-91" else "2027-03-15T02:00Z"
+    assert limits == {"tve_ft": 300, "ase_ft": 245, "aad_ft": 300, "report_due_at": due}
+
+
+def test_closed_and_reported_is_met(make: Make) -> None:
+    """A deviation that is closed limits nothing."""
+    cases = (
+        make.deviation(200, closure=make.closure(201, 200), reported_at=at("2027-03-12", "09:00")),
+        make.deviation(202, aad_ft=100, closure=make.closure(203, 202)),
+    )
+    says = "each altitude deviation on record is closed: 2"
+    rows = [("met", says, None, (201, 203))]
+    assert make.rows(deviation_open, make.facts(deviations=cases)) == rows
+
+
+def test_closed_but_not_reported_is_advice(make: Make) -> None:
+    """A large one that is closed without a report on record is noted."""
+    case = make.deviation(200, closure=make.closure(201, 200))
+    says = "deviation #200 is closed, but no report of it is on record"
+    rows = [("advice", says, None, (200,))]
+    assert make.rows(deviation_open, make.facts(deviations=(case,))) == rows
+
+
+def test_none_on_record(make: Make) -> None:
+    """Without deviations the rule does not apply."""
+    rows = [("not applicable", "no altitude deviation on record", None, ())]
+    assert make.rows(deviation_open, make.facts()) == rows
+
+
+def test_each_open_one_is_a_finding(make: Make) -> None:
+    """An open large one, an open small one and a closed one: two findings."""
+    cases = (
+        make.deviation(200, closure=make.closure(201, 200), reported_at=at("2027-03-12")),
+        make.deviation(202, aad_ft=-450),
+        make.deviation(203, aad_ft=90),
+    )
+    rows = make.rows(deviation_open, make.facts(deviations=cases))
+    assert [(row[0], row[2], row[3]) for row in rows] == [
+        ("not met", 280, (202,)),
+        ("advice", None, (203,)),
+    ]

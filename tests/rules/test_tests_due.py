@@ -1,0 +1,330 @@
+"""Altimeter and static tests: 14 CFR 91.411(a)(1) and (d), 24 calendar months.
+
+A calendar month runs to its end: a test of 10 March 2024 counts to 31 March 2026 (the FAA's
+reading, from memory). 91.411(d) bars flight above the altitude tested.
+"""
+
+from typing import Any
+
+import pytest
+
+from rvsmlog.facts import EquipmentCase, Facts
+from rvsmlog.rules.proof import leak_limit_ft, proof_of
+from rvsmlog.rules.tests_due import static_test_overdue, tested_too_low
+from tests.rules.conftest import Make, on
+
+
+def having(make: Make, *tests: Any, **parts: Any) -> Facts:
+    """Give facts with other tests and without a standby altimeter."""
+    parts.setdefault("equipment", without_standby(make))
+    return make.facts(tests=tests, **parts)
+
+
+def without_standby(make: Make) -> tuple[EquipmentCase, ...]:
+    """Give the healthy airframe's units but the standby altimeter."""
+    return tuple(
+        case for case in make.equipment() if case.equipment.record.function != "standby-altimeter"
+    )
+
+
+def with_unit(make: Make, entry: int, function: str, position: str, **fields: Any) -> Any:
+    """Give the healthy units with one of them exchanged for a new one."""
+    units = tuple(
+        case
+        for case in without_standby(make)
+        if (case.equipment.record.function, case.equipment.record.position) != (function, position)
+    )
+    return (*units, make.unit(entry, function, position=position, **fields))
+
+
+def test_one_test_of_all_positions_is_one_finding(make: Make) -> None:
+    """The healthy airframe's one test covers both systems and the standby."""
+    says = "altimeter 1 and 2: tested 2026-06-10, counts until 2028-06-30: 474 days left"
+    assert make.rows(static_test_overdue, make.facts()) == [("met", says, None, (50,))]
+    assert make.numbers(static_test_overdue, make.facts()) == [
+        ({"done_on": "2026-06-10", "due_on": "2028-06-30"}, {"calendar_months": 24})
+    ]
+
+
+@pytest.mark.parametrize(
+    ("done", "today", "outcome"),
+    [
+        ("2024-03-10", "2026-03-31", "met"),
+        ("2024-03-10", "2026-04-01", "not met"),
+        ("2024-02-29", "2026-02-28", "met"),
+        ("2024-02-29", "2026-03-01", "not met"),
+        ("2026-02-01", "2028-02-29", "met"),
+        ("2026-02-01", "2028-03-01", "not met"),
+        ("2024-12-31", "2026-12-31", "met"),
+        ("2024-12-31", "2027-01-01", "not met"),
+    ],
+)
+def test_a_test_counts_to_the_end_of_the_month(
+    make: Make, done: str, today: str, outcome: str
+) -> None:
+    """Its last day is the last of the 24th calendar month, in leap years too."""
+    units = tuple(
+        make.unit(10 + number, "altimeter", position=str(number), fitted_on=on("2020-01-01"))
+        for number in (1, 2)
+    )
+    facts = having(make, make.test(200, done_on=on(done)), today=on(today), equipment=units)
+    (row,) = make.rows(static_test_overdue, facts)
+    assert (row[0], row[2]) == (outcome, None if outcome == "met" else 0)
+
+
+def test_overdue_says_so(make: Make) -> None:
+    """An overdue test leaves no flight, and says until when it counted."""
+    facts = having(make, make.test(200, done_on=on("2026-06-10")), today=on("2028-07-01"))
+    (finding,) = static_test_overdue.findings(facts)
+    assert finding.says == (
+        "altimeter 1 and 2: tested 2026-06-10, counted until 2028-06-30 (24 calendar months)"
+    )
+    assert (finding.outcome, finding.highest_level) == ("not met", 0)
+    assert str(finding.margin) == "-1 days"
+    assert "record the test" in finding.remedy
+
+
+@pytest.mark.parametrize(("months", "due"), [(12, "2027-06-30"), (24, "2028-06-30")])
+def test_the_programmes_own_interval_may_be_shorter(make: Make, months: int, due: str) -> None:
+    """The airframe's own interval tightens the limit."""
+    facts = make.facts(airframe=make.airframe(static_test_months=months))
+    assert make.numbers(static_test_overdue, facts)[0][0]["due_on"] == due
+
+
+def test_the_programmes_own_interval_never_loosens(make: Make) -> None:
+    """An interval beyond 24 months, as an old edition may have stored it, changes nothing."""
+    airframe = make.airframe(static_test_months=24)
+    object.__setattr__(airframe.record, "static_test_months", 36)
+    facts = make.facts(airframe=airframe)
+    assert make.numbers(static_test_overdue, facts)[0][0]["due_on"] == "2028-06-30"
+
+
+def test_no_test_on_record(make: Make) -> None:
+    """Without any test nothing remains; other tests do not stand in."""
+    says = "altimeter 1 and 2: no altimeter and static test on record"
+    rows = [("not on record", says, 0, (1,))]
+    assert make.rows(static_test_overdue, having(make)) == rows
+    others = having(make, make.test(200, test="leak-check"), make.test(201, test="transponder"))
+    assert make.rows(static_test_overdue, others) == rows
+
+
+def test_one_position_alone_leaves_the_other_open(make: Make) -> None:
+    """A test of system 1 says nothing about system 2."""
+    facts = having(make, make.test(200, position="1"))
+    assert make.rows(static_test_overdue, facts) == [
+        (
+            "met",
+            "altimeter 1: tested 2026-06-10, counts until 2028-06-30: 474 days left",
+            None,
+            (200,),
+        ),
+        ("not on record", "altimeter 2: no altimeter and static test on record", 0, (1,)),
+    ]
+
+
+def test_a_newer_failed_test_cancels_a_pass(make: Make) -> None:
+    """A failure of one position bars it until a newer pass."""
+    passed = make.test(200)
+    failed = make.test(201, done_on=on("2027-03-01"), passed=False, position="2")
+    facts = having(make, passed, failed)
+    assert [row[:3] for row in make.rows(static_test_overdue, facts)] == [
+        ("met", "altimeter 1: tested 2026-06-10, counts until 2028-06-30: 474 days left", None),
+        ("not met", "altimeter 2: test of 2027-03-01: failed", 0),
+    ]
+    again = make.test(202, done_on=on("2027-03-01"), position="2")
+    facts = having(make, passed, failed, again)
+    assert [row[0] for row in make.rows(static_test_overdue, facts)] == ["met", "met"]
+
+
+def test_of_two_tests_of_one_day_the_one_recorded_later_counts(make: Make) -> None:
+    """A correction keeps the place of the entry that it corrects."""
+    passed, failed = make.test(201), make.test(202, passed=False)
+    assert make.rows(static_test_overdue, having(make, passed, failed))[0][0] == "not met"
+    corrected = make.log(failed.record, 203, first=200)
+    assert make.rows(static_test_overdue, having(make, corrected, passed))[0][0] == "met"
+
+
+def test_a_unit_fitted_after_the_test_needs_one_of_its_own(make: Make) -> None:
+    """The old unit's test does not cover the altimeter that took its place."""
+    units = with_unit(make, 200, "altimeter", "2", fitted_on=on("2027-02-01"), serial_number="N77")
+    facts = having(make, make.test(50), equipment=units)
+    says = (
+        "altimeter 2: altimeter N77 fitted 2027-02-01, after the test of 2026-06-10: no test of it"
+    )
+    assert make.rows(static_test_overdue, facts)[1] == ("not on record", says, 0, (50, 200))
+
+
+@pytest.mark.parametrize(
+    ("fields", "outcomes"),
+    [
+        ({"unit_serial": "n77 "}, ["met", "met"]),
+        ({"unit_serial": "N78"}, ["met", "not on record"]),
+        ({"unit_serial": "N77", "passed": False}, ["met", "not on record"]),
+        ({"unit_serial": "N77", "done_on": on("2024-12-31")}, ["met", "not met"]),
+    ],
+)
+def test_its_bench_test_is_known_by_the_serial_number(
+    make: Make, fields: dict[str, Any], outcomes: list[str]
+) -> None:
+    """A bench test in date that names the unit counts, though it was before the fitting."""
+    units = with_unit(make, 200, "altimeter", "2", fitted_on=on("2027-02-01"), serial_number="N77")
+    bench = make.test(201, **({"position": "2", "done_on": on("2026-01-20")} | fields))
+    facts = having(make, bench, make.test(50), equipment=units)
+    assert [row[0] for row in make.rows(static_test_overdue, facts)] == outcomes
+
+
+def test_a_bench_test_newer_than_the_aeroplanes_own_test_counts_for_its_unit(make: Make) -> None:
+    """A newest test that names the unit fitted is the test of the position."""
+    units = with_unit(make, 200, "altimeter", "2", fitted_on=on("2027-02-01"), serial_number="N77")
+    bench = make.test(201, position="2", done_on=on("2027-01-20"), unit_serial="N77")
+    facts = having(make, make.test(50), bench, equipment=units)
+    assert [row[::3] for row in make.rows(static_test_overdue, facts)] == [
+        ("met", (50,)),
+        ("met", (201,)),
+    ]
+
+
+def test_a_test_that_names_a_unit_covers_only_where_it_is_fitted(make: Make) -> None:
+    """Recorded for all positions, the test of one unit covers that unit's position only."""
+    facts = having(make, make.test(200, unit_serial="S010"))
+    assert [row[0] for row in make.rows(static_test_overdue, facts)] == ["met", "not on record"]
+
+
+def test_where_no_serial_number_is_on_record_the_position_decides(make: Make) -> None:
+    """A unit without a serial number cannot be told from the one tested."""
+    units = tuple(
+        make.unit(10 + number, "altimeter", position=str(number), serial_number=None)
+        for number in (1, 2)
+    )
+    facts = having(make, make.test(200, unit_serial="S010", position="1"), equipment=units)
+    assert [row[0] for row in make.rows(static_test_overdue, facts)] == ["met", "not on record"]
+
+
+def test_a_unit_without_serial_number_fitted_later_cannot_be_proved(make: Make) -> None:
+    """A unit of unknown serial number fitted after the test needs a new test of the position."""
+    units = with_unit(
+        make, 200, "air-data-computer", "1", fitted_on=on("2027-02-01"), serial_number=None
+    )
+    facts = having(make, make.test(50), equipment=units)
+    says = "altimeter 1: air-data-computer fitted 2027-02-01, after the test of 2026-06-10"
+    row = make.rows(static_test_overdue, facts)[0]
+    assert (row[0], row[1].partition(":")[0]) == ("not on record", "altimeter 1")
+    assert row[1].startswith(says)
+    since = having(make, make.test(50), make.test(201, done_on=on("2027-02-01")))
+    assert [row[0] for row in make.rows(static_test_overdue, since)] == ["met"]
+
+
+def test_a_unit_without_a_position_may_be_anywhere(make: Make) -> None:
+    """A unit fitted later without a position leaves neither system proved."""
+    unit = make.unit(200, "altimeter", fitted_on=on("2027-02-01"))
+    facts = having(make, make.test(50), equipment=(*without_standby(make), unit))
+    assert [row[0] for row in make.rows(static_test_overdue, facts)] == ["not on record"]
+    assert proof_of(facts, "1").untested[0].first == 200
+
+
+@pytest.mark.parametrize(
+    ("tests", "says"),
+    [
+        (("1", "2"), "altimeter standby: no altimeter and static test on record"),
+        (("all",), None),
+        (("1", "2", "standby"), None),
+    ],
+)
+def test_a_standby_altimeter_without_a_test_is_advice(
+    make: Make, tests: tuple[str, ...], says: str | None
+) -> None:
+    """The standby is looked at when it is fitted, and never limits the level."""
+    logged = tuple(make.test(200 + row, position=where) for row, where in enumerate(tests))
+    rows = make.rows(static_test_overdue, make.facts(tests=logged))
+    assert [row[1:] for row in rows if row[0] == "advice"] == ([(says, None, (1,))] if says else [])
+    assert {row[0] for row in rows} - {"advice"} == {"met"}
+
+
+@pytest.mark.parametrize(
+    ("tested_ft", "planned", "outcome", "highest"),
+    [
+        (31000, 310, "met", None),
+        (30999, 310, "not met", 309),
+        (30000, 300, "met", 300),
+        (30000, 310, "not met", 300),
+        (30000, None, "not met", 300),
+        (31000, None, "met", None),
+        (35000, 330, "met", None),
+        (25000, 280, "not met", 250),
+        (30000, 301, "not met", 300),
+    ],
+)
+def test_the_tested_altitude_caps_the_level(
+    make: Make, tested_ft: int, planned: int | None, outcome: str, highest: int | None
+) -> None:
+    """91.411(d): no higher than tested; below the certificated level the cap is always given."""
+    facts = having(
+        make,
+        make.test(200, tested_altitude_ft=tested_ft),
+        question=make.question(level=planned),
+    )
+    (row,) = make.rows(tested_too_low, facts)
+    assert (row[0], row[2], row[3]) == (outcome, highest, (200,))
+
+
+def test_the_lowest_tested_of_them_counts(make: Make) -> None:
+    """All altimeters and the altitude reporting: the least altitude of them is the cap."""
+    pair = (make.test(200, position="1"), make.test(201, position="2", tested_altitude_ft=29000))
+    says = "altimeters tested to 29,000 ft only, FL310 wanted"
+    assert make.rows(tested_too_low, having(make, *pair)) == [("not met", says, 290, (201,))]
+    standby = make.test(202, position="standby", tested_altitude_ft=25000)
+    assert make.rows(tested_too_low, having(make, *pair, standby))[0][2] == 290
+    fitted = make.facts(tests=(*pair, standby))
+    assert make.rows(tested_too_low, fitted)[0][2:] == (250, (202,))
+    reporting = make.test(203, test="correspondence", tested_altitude_ft=20000)
+    assert make.rows(tested_too_low, having(make, *pair, reporting))[0][2:] == (200, (203,))
+    unstated = make.test(204, test="correspondence", done_on=on("2026-07-01"))
+    newer = having(make, *pair, reporting, unstated)
+    assert make.rows(tested_too_low, newer)[0][2] == 290
+
+
+def test_a_bench_test_of_a_new_unit_caps_too(make: Make) -> None:
+    """A unit fitted since and bench-tested to less limits the aeroplane."""
+    units = with_unit(make, 200, "altimeter", "1", fitted_on=on("2027-02-01"), serial_number="N77")
+    bench = make.test(
+        201,
+        position="1",
+        unit_serial="N77",
+        done_on=on("2026-01-20"),
+        tested_altitude_ft=30000,
+    )
+    facts = having(make, bench, make.test(50), equipment=units)
+    assert make.rows(tested_too_low, facts)[0][2:] == (300, (201,))
+
+
+def test_without_a_good_test_no_altitude_is_on_record(make: Make) -> None:
+    """Not tested, failed, or tested in one position only: nothing is proved."""
+    says = "no passed altimeter test with its altitude on record for systems 1 and 2"
+    rows = [("not on record", says, 0, (1,))]
+    old = make.test(203)
+    object.__setattr__(old.record, "tested_altitude_ft", None)
+    for tests in ((), (make.test(200, passed=False),), (make.test(201, position="2"),), (old,)):
+        assert make.rows(tested_too_low, having(make, *tests)) == rows
+
+
+def test_met_says_up_to_which_level(make: Make) -> None:
+    """The healthy airframe was tested to 35,000 ft."""
+    rows = [("met", "altimeters tested to 35,000 ft: FL350 or lower", None, (50,))]
+    assert make.rows(tested_too_low, make.facts()) == rows
+    (margin,) = make.margins(tested_too_low, make.facts())
+    assert str(margin) == "+40 levels"
+
+
+@pytest.mark.parametrize(
+    ("psi", "limit_ft"),
+    # Greater of 100 ft and 2 % of the equivalent altitude (25.1325, legacy 23.1325). Equivalent
+    # altitudes derived from the standard atmosphere: 5.0 psi 11,064 ft, 5.75 psi 13,107 ft,
+    # 6.5 psi 15,293 ft. Without the differential the least limit holds.
+    [(5.0, 221), (5.75, 262), (6.5, 306), (1.0, 100), (None, 100)],
+)
+def test_the_leak_limit_grows_with_the_cabin_differential(
+    make: Make, psi: float | None, limit_ft: int
+) -> None:
+    """Two per cent of the altitude equivalent of the differential, at least 100 ft."""
+    airframe = make.airframe(max_differential_psi=psi).record
+    assert leak_limit_ft(airframe) == pytest.approx(limit_ft, abs=0.5)
