@@ -4,9 +4,10 @@ Each flight goes the whole way: an atmosphere of its own, the aeroplane above th
 shows by the error injected, its height turned into one above the ellipsoid, and back through
 geoid, gravity and a sounding that is wrong by what its kind of weather is worth. The number of
 flights is the one that the power calculation gives; 95 per cent should see the error, and one per
-cent should see one where there is none.
+cent should see one where there is none. The kind of satellite height is taken as confirmed; while
+it is not, some of these answers are "cannot tell" instead.
 
-Usage: ``python tests/benchmarks/static_error_power.py [REPETITIONS]`` (seconds for 400).
+Usage: ``python tests/benchmarks/static_error_power.py [REPETITIONS]`` (400 take about 40 s).
 """
 
 import math
@@ -72,6 +73,7 @@ def simulated_flight(
         height_kind=HeightKind.ELLIPSOID,
         source=source,
         weather=(sounding.key,),
+        kind_confirmed=True,
     )
     return flight_residual(
         segment, geoid_grid.load(), lambda pressure, _: height_of_pressure_ft(sounding, pressure)
@@ -107,11 +109,7 @@ def change_share(
         standing = rng.uniform(-60, 60)
         before = flights(rng, counts[0], source, standing)
         after = flights(rng, counts[1], source, standing + change_ft)
-        change = compare_periods(before, after)
-        # Raw verdict: in one simulation in some the geoid happens to mimic the error.
-        seen += change.verdict is ChangeVerdict.CHANGED or (
-            change.verdict is ChangeVerdict.CANNOT_TELL and change.low_ft * change.high_ft > 0
-        )
+        seen += compare_periods(before, after).verdict is ChangeVerdict.CHANGED
     return seen / repetitions
 
 
