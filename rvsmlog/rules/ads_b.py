@@ -3,12 +3,12 @@
 from collections.abc import Iterator
 
 from rvsmlog.dates import days_left
-from rvsmlog.facts import ApprovalCase, DefectCase, Facts
+from rvsmlog.facts import ApprovalCase, Facts
 from rvsmlog.findings import Margin
-from rvsmlog.records.defects import Defect
 from rvsmlog.rules.base import Result, met, not_applicable, not_met, not_on_record, rule
 from rvsmlog.rules.basis import ADS_B, SPECIFIC, ads_b_faults, faults_of, of_rvsm, paper_faults
 from rvsmlog.rules.monitoring import adsb_due, limit_of, newest_result
+from rvsmlog.rules.open_defects import evidence_of, open_defects, state_of
 from rvsmlog.standards.authorities import authority
 from rvsmlog.standards.equipment import Function
 from rvsmlog.standards.rvsm import (
@@ -100,20 +100,14 @@ def _transmitter(facts: Facts) -> Iterator[Result]:
             evidence=(facts.airframe.ref,),
             sources=("appendix-g-9a", "91-227"),
         )
-    for case in facts.defects:
-        if case.is_open and _of_transmitter(case):
-            yield not_met(
-                f"ADS-B Out has open defect #{case.defect.first}",
-                highest_level=_BELOW,
-                remedy="Rectify the ADS-B Out and record the rectification.",
-                evidence=(case.defect.ref,),
-                sources=("appendix-g-9a", "91-227"),
-            )
-
-
-def _of_transmitter(case: DefectCase) -> bool:
-    defect = case.defect.record
-    return isinstance(defect, Defect) and defect.function == Function.ADS_B_OUT
+    for case in open_defects(facts, (Function.ADS_B_OUT,)):
+        yield not_met(
+            f"ADS-B Out: {state_of(case)}",
+            highest_level=_BELOW,
+            remedy="Rectify the ADS-B Out and record the rectification.",
+            evidence=evidence_of(case),
+            sources=("appendix-g-9a", "91-227"),
+        )
 
 
 def _monitored(facts: Facts) -> Iterator[Result]:

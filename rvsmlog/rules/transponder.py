@@ -7,9 +7,9 @@ from rvsmlog.dates import calendar_months_due, days_left
 from rvsmlog.facts import EquipmentCase, Facts, Logged
 from rvsmlog.findings import Margin, Outcome
 from rvsmlog.records.airframe import Equipment
-from rvsmlog.records.defects import Defect
 from rvsmlog.records.papers import Test
 from rvsmlog.rules.base import Result, met, not_met, not_on_record, rule
+from rvsmlog.rules.open_defects import affects, open_defects
 from rvsmlog.rules.proof import failure, moment, names, newest
 from rvsmlog.standards.authorities import authority
 from rvsmlog.standards.equipment import Function
@@ -68,24 +68,11 @@ def transponder_test_overdue(facts: Facts) -> Iterator[Result]:
 def _usable(facts: Facts) -> tuple[EquipmentCase, ...]:
     """Give the transponders without an open defect, or all when each has one."""
     fitted = facts.fitted(Function.TRANSPONDER)
-    broken = [
-        case.defect.record
-        for case in facts.defects
-        if case.is_open and isinstance(case.defect.record, Defect)
-    ]
+    broken = open_defects(facts, (Function.TRANSPONDER,))
     working = tuple(
-        unit
-        for unit in fitted
-        if not any(_concerns(defect, unit.equipment.record) for defect in broken)
+        unit for unit in fitted if not any(affects(case, unit, fitted) for case in broken)
     )
     return working or fitted
-
-
-def _concerns(defect: Defect, unit: Equipment) -> bool:
-    """Whether a defect may be one of this transponder; without a position it may be of any."""
-    if defect.function != Function.TRANSPONDER:
-        return False
-    return defect.position is None or unit.position in (None, defect.position)
 
 
 def _covers(test: Test, unit: Equipment | None) -> bool:

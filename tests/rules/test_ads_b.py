@@ -106,10 +106,12 @@ def test_ads_b_out_must_be_on_record(make: Make) -> None:
 def test_an_open_defect_of_it_bars_deferred_or_not(make: Make) -> None:
     """A deferred ADS-B Out does not transmit either; once rectified it counts again."""
     defect = make.defect(200, function="ads-b-out")
-    rows = [("not met", "ADS-B Out has open defect #200", 280, (200,))]
-    for case in (make.case(defect), make.case(defect, deferral=make.deferral(201, 200))):
-        facts = resting(make, defects=(case,))
-        assert make.rows(ads_b_route_not_applicable, facts) == rows
+    facts = resting(make, defects=(make.case(defect),))
+    says = "ADS-B Out: defect #200 open, not deferred"
+    assert make.rows(ads_b_route_not_applicable, facts) == [("not met", says, 280, (200,))]
+    facts = resting(make, defects=(make.case(defect, deferral=make.deferral(201, 200)),))
+    says = "ADS-B Out: defect #200 deferred under item 34-99-1"
+    assert make.rows(ads_b_route_not_applicable, facts) == [("not met", says, 280, (200, 201))]
     mended = make.case(defect, rectification=make.rectification(202, 200))
     other = (make.case(make.defect(203)), make.case(make.altimetry_fault(204)))
     facts = resting(make, defects=(mended, *other))

@@ -1,0 +1,108 @@
+"""Checks still to make: AMC1 SPA.RVSM.105, NAT Doc 001 3.5.1, AC 91-85B (from memory)."""
+
+from typing import Any
+
+import pytest
+
+from rvsmlog.checklist import ToDo, to_do
+from rvsmlog.standards.sources import SOURCES
+from tests.rules.conftest import Make
+
+BELOW = ["before-take-off", "after-flight"]
+WHOLE = [
+    "before-take-off",
+    "before-take-off",
+    "before-take-off",
+    "before-entry",
+    "before-entry",
+    "in-level",
+    "in-level",
+    "each-hour",
+    "leaving",
+    "after-flight",
+    "after-flight",
+]
+
+
+def limits(items: tuple[ToDo, ...], when: str) -> dict[str, Any]:
+    """Join the limits of all checks of one phase."""
+    return {
+        name: value for item in items if item.when == when for name, value in item.limits.items()
+    }
+
+
+@pytest.mark.parametrize(
+    ("planned", "highest", "whens"),
+    [
+        (310, 310, WHOLE),
+        (290, 290, WHOLE),
+        (None, 310, WHOLE),
+        (310, 290, WHOLE),
+        (289, 310, BELOW),
+        (280, 280, BELOW),
+        (310, 280, BELOW),
+        (None, 280, BELOW),
+        (310, None, []),
+        (None, None, []),
+    ],
+)
+def test_rvsm_checks_stand_only_where_rvsm_is_planned_and_allowed(
+    make: Make, planned: int | None, highest: int | None, whens: list[str]
+) -> None:
+    """Without RVSM two checks remain; without a flight none."""
+    items = to_do(make.facts(question=make.question(level=planned)), highest)
+    assert [item.when for item in items] == whens
+
+
+def test_the_published_limits_stand_beside_the_checks(make: Make) -> None:
+    """75 ft on the ground, 200 ft in flight, 150 ft at capture, an hour, and what is reported."""
+    items = to_do(make.facts(), 310)
+    assert limits(items, "before-take-off") == {"altimeter_to_elevation_ft": 75}
+    assert limits(items, "before-entry") == {"primary_to_primary_ft": 200}
+    assert limits(items, "in-level") == {
+        "overshoot_ft": 150,
+        "primary_to_primary_ft": 200,
+        "altitude_alert_ft": 200,
+    }
+    assert limits(items, "each-hour") == {"interval_min": 60, "primary_to_primary_ft": 200}
+    assert limits(items, "after-flight") == {
+        "total_vertical_error_ft": 300,
+        "altimetry_system_error_ft": 245,
+        "assigned_altitude_deviation_ft": 300,
+    }
+
+
+def test_the_airframes_own_limits_tighten_and_never_loosen(make: Make) -> None:
+    """The tighter of the manual's and the published limit stands beside the check."""
+    own = make.facts(
+        airframe=make.airframe(
+            primary_tolerance=((290, 120), (350, 150)),
+            ground_tolerance_ft=50,
+            type_certificate="to-1997-04-09",
+        )
+    )
+    items = to_do(own, 310)
+    assert limits(items, "before-take-off") == {"altimeter_to_elevation_ft": 50}
+    assert limits(items, "before-entry") == {"primary_to_primary_ft": 120}
+    assert limits(items, "in-level")["altitude_alert_ft"] == 300
+    loose = make.airframe()
+    object.__setattr__(loose.record, "primary_tolerance", ((290, 400),))
+    object.__setattr__(loose.record, "ground_tolerance_ft", 200)
+    items = to_do(make.facts(airframe=loose), 310)
+    assert limits(items, "before-take-off") == {"altimeter_to_elevation_ft": 75}
+    assert limits(items, "each-hour")["primary_to_primary_ft"] == 200
+
+
+def test_the_tolerance_is_that_of_the_level_that_may_be_flown(make: Make) -> None:
+    """Planned above what may be flown, the tolerance is that of the usable level."""
+    airframe = make.airframe(primary_tolerance=((290, 120), (300, 150), (310, 180)))
+    facts = make.facts(airframe=airframe, question=make.question(level=310))
+    assert limits(to_do(facts, 310), "each-hour")["primary_to_primary_ft"] == 180
+    assert limits(to_do(facts, 300), "each-hour")["primary_to_primary_ft"] == 150
+
+
+def test_every_check_cites_known_sources(make: Make) -> None:
+    """Each check has a source, and each key is known."""
+    for item in (*to_do(make.facts(), 310), *to_do(make.facts(), 280)):
+        assert item.sources
+        assert set(item.sources) <= set(SOURCES)

@@ -1,0 +1,61 @@
+"""Item 10a and 18: AIM appendix 4 paragraph 22 and 4-6-4; ICAO Doc 4444, read second-hand.
+
+W only when approved and able; REG/ when W is filed; STS/NONRVSM only with a request to fly
+non-RVSM in RVSM airspace; the text of item 18 never changes the status.
+"""
+
+import pytest
+
+from rvsmlog.flight_plan import flight_plan
+from rvsmlog.standards.sources import SOURCES
+from tests.rules.conftest import Make, on
+
+ITEM_18 = "Text in item 18 alone never changes the RVSM status: the letter W in item 10a does."
+
+
+@pytest.mark.parametrize("highest", [290, 310, 410])
+def test_approved_and_able_files_w_with_the_registration(make: Make, highest: int) -> None:
+    """W and REG/ without hyphen; ask for its removal if the ability is lost."""
+    plan = flight_plan(make.facts(), highest)
+    assert plan.item_10a_w is True
+    assert plan.item_18 == ("REG/QXABC",)
+    assert plan.says == (
+        "File W in item 10a: approved for RVSM and able to fly it now.",
+        "File REG/QXABC in item 18, so that height monitoring finds the aeroplane.",
+        "If the ability is lost after filing, ask ATC to remove the W.",
+        ITEM_18,
+    )
+    assert set(plan.sources) <= set(SOURCES)
+
+
+def test_able_is_not_enough(make: Make) -> None:
+    """Without an approval that counts, W is left out, whatever the level."""
+    expired = make.approval(40, expires_on=on("2027-03-13"))
+    for approvals in ((), (expired,)):
+        plan = flight_plan(make.facts(approvals=approvals), 310)
+        assert (plan.item_10a_w, plan.item_18) == (False, ())
+        assert plan.says[0] == (
+            "Leave W out of item 10a: no RVSM approval counts for this flight. Plan below FL290."
+        )
+
+
+@pytest.mark.parametrize("highest", [289, 280, 90])
+def test_approved_is_not_enough(make: Make, highest: int) -> None:
+    """With RVSM lost for today, W is left out, and removed from a plan that is filed."""
+    plan = flight_plan(make.facts(), highest)
+    assert (plan.item_10a_w, plan.item_18) == (False, ())
+    assert plan.says == (
+        "Leave W out of item 10a: not able to fly RVSM now. Plan below FL290.",
+        "If a plan with W is filed already, ask ATC to remove the W.",
+        "STS/NONRVSM in item 18 belongs only to a request to fly non-RVSM in RVSM airspace.",
+        ITEM_18,
+    )
+
+
+def test_a_flight_that_may_not_go_files_nothing(make: Make) -> None:
+    """No flight, no plan."""
+    plan = flight_plan(make.facts(), None)
+    assert (plan.item_10a_w, plan.item_18) == (False, ())
+    assert plan.says == (
+        "File nothing: the flight may not go. Cancel a plan that is filed already.",
+    )
