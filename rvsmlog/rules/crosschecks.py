@@ -91,7 +91,7 @@ def altimeters_not_compared_since_work(facts: Facts) -> Iterator[Result]:
     Checks: Whether a cross-check, in flight or on the ground, certainly came after all work on the
     altimetry: recorded work, a rectification that touched it, or a unit fitted or removed. Where
     work and comparison carry the same day and no time, the maintenance controller's review that
-    accepts the work's entry serves.
+    accepts the entry of each such work serves.
 
     Why: Work on the altimetry makes every earlier comparison worthless. A crossed line or a leak
     shows at the first comparison, which should not be the one at FL290.
@@ -143,12 +143,15 @@ def _not_compared(facts: Facts, work: tuple[Disturbance, ...]) -> Result:
         if not any(item.after(logged.record.taken_at, facts.time_zone) for item in work)
     ]
     if same_day:
+        blocking = _undecided(facts, work, same_day[-1])
+        entries = ", ".join(f"#{item.first}" for item in blocking)
         return not_on_record(
-            f"altimeters compared on the day of the work, {last.day}: which was first is not known",
+            f"altimeters compared on the day of the work, {blocking[-1].day}: which was first is "
+            "not known",
             highest_level=BELOW_RVSM,
-            remedy="Have the maintenance controller record a review that accepts entry "
-            f"#{last.first}, or compare again on a later day.",
-            evidence=(last.ref, same_day[-1].ref),
+            remedy="Have the maintenance controller record a review that accepts each entry of "
+            f"that work ({entries}) with `rvsmlog defect review`, or compare again on a later day.",
+            evidence=(*(item.ref for item in blocking), same_day[-1].ref),
         )
     return not_on_record(
         f"no altimeter cross-check on record since the altimetry work of {last.day}",

@@ -3,7 +3,7 @@
 Two cross-checks wanted and 90 days at most are common practice, no source.
 """
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -130,6 +130,29 @@ def test_compared_on_the_day_of_the_work(make: "Make") -> None:
     assert make.outcomes(altimeters_not_compared_since_work, reviewed) == [
         ("met", None, (201, 200), None)
     ]
+
+
+def test_each_work_of_the_day_is_accepted_by_itself(make: "Make") -> None:
+    """The finding names the work that bars the comparison, not work whose time is known."""
+    done = make.rectification(
+        203, 202, done_at=make.at("2027-03-13", "10:00"), touched=("altimeter",)
+    )
+    parts: dict[str, Any] = {
+        "work": (make.work(200, "2027-03-13"), make.work(201, "2027-03-13")),
+        "defects": (make.case(make.altimetry_fault(202), rectification=done),),
+        "crosschecks": (make.crosscheck(204, "2027-03-13", "11:00", "ground"),),
+    }
+    both, one = make.review(205, 200), make.review(206, 201)
+    expected = {
+        (): ("not on record", BELOW_RVSM, (200, 201, 204), None),
+        (both,): ("not on record", BELOW_RVSM, (201, 204), None),
+        (both, one): ("met", None, (203, 204), None),
+    }
+    for reviews, outcome in expected.items():
+        facts = make.facts(**parts, reviews=reviews)
+        assert make.outcomes(altimeters_not_compared_since_work, facts) == [outcome]
+    (finding,) = altimeters_not_compared_since_work.findings(make.facts(**parts))
+    assert "(#200, #201)" in finding.remedy
 
 
 @pytest.mark.parametrize(("time", "outcome"), [("11:01", "met"), ("10:59", "not on record")])
