@@ -28,10 +28,13 @@ _DETAILS = (
     ("knowledge_detail", "knowledge"),
     ("monitoring_detail", "monitoring"),
     ("operator_detail", "operator"),
+    ("oxygen_installation_detail", "oxygen-installation"),
+    ("oxygen_reading_detail", "oxygen-reading"),
     ("pilot_detail", "pilot"),
     ("rectification_detail", "rectification"),
     ("removal_detail", "removal"),
     ("review_detail", "review"),
+    ("route_profile_detail", "route-profile"),
     ("test_detail", "test"),
     ("withdrawal_detail", "withdrawal"),
     ("work_detail", "work"),
@@ -57,10 +60,13 @@ def upgrade() -> None:
     _knowledge_detail()
     _monitoring_detail()
     _operator_detail()
+    _oxygen_installation_detail()
+    _oxygen_reading_detail()
     _pilot_detail()
     _rectification_detail()
     _removal_detail()
     _review_detail()
+    _route_profile_detail()
     _test_detail()
     _withdrawal_detail()
     _work_detail()
@@ -292,6 +298,7 @@ def _deferral_detail() -> None:
         sa.Column("due_on", sa.Text(), nullable=True),
         sa.Column("limitation", sa.Text(), nullable=True),
         sa.Column("highest_level", sa.BigInteger(), nullable=True),
+        sa.Column("max_differential_psi", sa.Double(), nullable=True),
         sa.Column("deferred_by", sa.Text(), nullable=True),
         sa.Column("licence", sa.Text(), nullable=True),
         sa.Column("remarks", sa.Text(), nullable=True),
@@ -322,6 +329,11 @@ def _deviation_detail() -> None:
         sa.Column("cause", sa.Text(), nullable=True),
         sa.Column("position", sa.Text(), nullable=True),
         sa.Column("route", sa.Text(), nullable=True),
+        sa.Column("unit", sa.Text(), nullable=True),
+        sa.Column("callsign", sa.Text(), nullable=True),
+        sa.Column("displayed_level", sa.BigInteger(), nullable=True),
+        sa.Column("subsequent_level", sa.BigInteger(), nullable=True),
+        sa.Column("traffic", sa.Text(), nullable=True),
         sa.Column("reported_at", sa.BigInteger(), nullable=True),
         sa.Column("remarks", sa.Text(), nullable=True),
         sa.ForeignKeyConstraint(
@@ -502,6 +514,73 @@ def _operator_detail() -> None:
     )
 
 
+def _oxygen_installation_detail() -> None:
+    """Create the table oxygen_installation_detail."""
+    op.create_table(
+        "oxygen_installation_detail",
+        sa.Column("logbook_id", sa.Integer(), nullable=False),
+        sa.Column("number", sa.BigInteger(), autoincrement=False, nullable=False),
+        sa.Column("serves", sa.Text(), nullable=False),
+        sa.Column("fitted_on", sa.Text(), nullable=False),
+        sa.Column("service_psi", sa.Double(), nullable=False),
+        sa.Column("unusable_psi", sa.Double(), nullable=False),
+        sa.Column("system", sa.Text(), nullable=True),
+        sa.Column("water_litres", sa.Double(), nullable=True),
+        sa.Column("rated_litres", sa.Double(), nullable=True),
+        sa.Column("usable_litres", sa.Double(), nullable=True),
+        sa.Column("cylinders", sa.BigInteger(), nullable=True),
+        sa.Column("gauge_tolerance_psi", sa.Double(), nullable=True),
+        sa.Column("in_use_c", sa.Double(), nullable=True),
+        sa.Column("crew_reserve_litres", sa.Double(), nullable=True),
+        sa.Column("crew_masks", sa.BigInteger(), nullable=True),
+        sa.Column("passenger_masks", sa.BigInteger(), nullable=True),
+        sa.Column("crew_delivery", sa.Text(), nullable=True),
+        sa.Column("crew_modes", sa.Text(), nullable=True),
+        sa.Column("quick_donning", sa.BigInteger(), nullable=True),
+        sa.Column("donning_s", sa.BigInteger(), nullable=True),
+        sa.Column("mask_can_be_worn", sa.BigInteger(), nullable=True),
+        sa.Column("flow_reference", sa.Text(), nullable=True),
+        sa.Column("crew_normal_flow", sa.Text(), nullable=True),
+        sa.Column("crew_full_flow", sa.Text(), nullable=True),
+        sa.Column("crew_emergency_flow", sa.Text(), nullable=True),
+        sa.Column("passenger_flow", sa.Text(), nullable=True),
+        sa.Column("remarks", sa.Text(), nullable=True),
+        sa.ForeignKeyConstraint(
+            ["logbook_id", "number"],
+            ["entry.logbook_id", "entry.number"],
+            name="fk_oxygen_installation_detail_entry",
+        ),
+        sa.PrimaryKeyConstraint("logbook_id", "number", name="pk_oxygen_installation_detail"),
+        sqlite_with_rowid=False,
+    )
+
+
+def _oxygen_reading_detail() -> None:
+    """Create the table oxygen_reading_detail."""
+    op.create_table(
+        "oxygen_reading_detail",
+        sa.Column("logbook_id", sa.Integer(), nullable=False),
+        sa.Column("number", sa.BigInteger(), autoincrement=False, nullable=False),
+        sa.Column("checked_at", sa.BigInteger(), nullable=False),
+        sa.Column("gauge_psi", sa.Double(), nullable=False),
+        sa.Column("cylinder_c", sa.Double(), nullable=False),
+        sa.Column("in_use_c", sa.Double(), nullable=True),
+        sa.Column("system", sa.Text(), nullable=True),
+        sa.Column("pilot_seat", sa.Text(), nullable=True),
+        sa.Column("copilot_seat", sa.Text(), nullable=True),
+        sa.Column("passenger_seats", sa.Text(), nullable=True),
+        sa.Column("pilot", sa.Text(), nullable=True),
+        sa.Column("remarks", sa.Text(), nullable=True),
+        sa.ForeignKeyConstraint(
+            ["logbook_id", "number"],
+            ["entry.logbook_id", "entry.number"],
+            name="fk_oxygen_reading_detail_entry",
+        ),
+        sa.PrimaryKeyConstraint("logbook_id", "number", name="pk_oxygen_reading_detail"),
+        sqlite_with_rowid=False,
+    )
+
+
 def _pilot_detail() -> None:
     """Create the table pilot_detail."""
     op.create_table(
@@ -584,6 +663,38 @@ def _review_detail() -> None:
             name="fk_review_detail_entry",
         ),
         sa.PrimaryKeyConstraint("logbook_id", "number", name="pk_review_detail"),
+        sqlite_with_rowid=False,
+    )
+
+
+def _route_profile_detail() -> None:
+    """Create the table route_profile_detail."""
+    op.create_table(
+        "route_profile_detail",
+        sa.Column("logbook_id", sa.Integer(), nullable=False),
+        sa.Column("number", sa.BigInteger(), autoincrement=False, nullable=False),
+        sa.Column("name", sa.Text(), nullable=False),
+        sa.Column("departure", sa.Text(), nullable=True),
+        sa.Column("destination", sa.Text(), nullable=True),
+        sa.Column("region", sa.Text(), nullable=True),
+        sa.Column("track", sa.Double(), nullable=True),
+        sa.Column("split", sa.Text(), nullable=True),
+        sa.Column("crew", sa.BigInteger(), nullable=True),
+        sa.Column("passengers", sa.BigInteger(), nullable=True),
+        sa.Column("hold_level", sa.BigInteger(), nullable=True),
+        sa.Column("hold_minutes", sa.BigInteger(), nullable=True),
+        sa.Column("recognition_s", sa.BigInteger(), nullable=True),
+        sa.Column("descent_fpm", sa.BigInteger(), nullable=True),
+        sa.Column("final_descent_fpm", sa.BigInteger(), nullable=True),
+        sa.Column("cruise_minutes", sa.BigInteger(), nullable=True),
+        sa.Column("contaminated_minutes", sa.BigInteger(), nullable=True),
+        sa.Column("remarks", sa.Text(), nullable=True),
+        sa.ForeignKeyConstraint(
+            ["logbook_id", "number"],
+            ["entry.logbook_id", "entry.number"],
+            name="fk_route_profile_detail_entry",
+        ),
+        sa.PrimaryKeyConstraint("logbook_id", "number", name="pk_route_profile_detail"),
         sqlite_with_rowid=False,
     )
 

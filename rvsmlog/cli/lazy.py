@@ -21,6 +21,8 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "test": ("rvsmlog.cli.nouns", "Enter altimeter, static and transponder tests."),
         "monitoring": ("rvsmlog.cli.nouns", "Enter height monitoring results."),
         "crew": ("rvsmlog.cli.nouns", "Enter pilots and their RVSM knowledge."),
+        "oxygen": ("rvsmlog.cli.nouns", "Enter the oxygen system and what is on its gauge."),
+        "route": ("rvsmlog.cli.nouns", "Keep the data of flights that are flown often."),
         "deviation": ("rvsmlog.cli.nouns", "Report and close altitude deviations."),
         "operator": ("rvsmlog.cli.nouns", "Enter the operator's particulars."),
         "rules": ("rvsmlog.cli.rules", "List the rules, or show one with its sources."),

@@ -19,7 +19,9 @@ from rvsmlog.records.defects import (
 )
 from rvsmlog.records.flights import Closure, CrossCheck, Deviation, Flight
 from rvsmlog.records.operator import Knowledge, Operator, Pilot
+from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
 from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
+from rvsmlog.records.routes import RouteProfile
 
 _REG = "QX-ABC"
 
@@ -177,6 +179,33 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 "Log one comparison of the altimeters.",
                 f"crosscheck log {_REG} --taken-at 2026-05-01T10:00Z --phase hourly "
                 "--primary-1-ft 31000 --primary-2-ft 31040 --level 310",
+            ),
+        ),
+        "oxygen": (
+            _recording(
+                "fit",
+                OxygenInstallation.kind,
+                "Enter an oxygen system as it is now, with its handbook's flows.",
+                f"oxygen fit {_REG} --serves crew,passengers --fitted-on 2026-02-03 "
+                "--service-psi 1850 --unusable-psi 200 --water-litres 11.5 --crew-masks 2 "
+                "--passenger-masks 4 --crew-delivery demand --crew-modes normal,100-percent "
+                "--quick-donning yes --donning-s 5",
+            ),
+            _recording(
+                "reading",
+                OxygenReading.kind,
+                "Enter the oxygen gauge and the masks as found before a flight.",
+                f"oxygen reading {_REG} --checked-at 2026-05-01T08:20Z --gauge-psi 1720 "
+                "--cylinder-c 14 --pilot-seat valve,pressure,flow,mask,microphone",
+            ),
+        ),
+        "route": (
+            _recording(
+                "set",
+                RouteProfile.kind,
+                "Enter a flight's data under a name; a later entry changes them.",
+                "route set --name COAST-EAST --region PAC --track 265 --crew 1 --passengers 3 "
+                "--hold-level 140 --hold-minutes 45 --contaminated-minutes 20",
             ),
         ),
         "deviation": (

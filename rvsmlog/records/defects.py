@@ -90,6 +90,10 @@ class Deferral(Record):
     highest_level: Annotated[
         int | None, Level("highest flight level while deferred, where the item sets one")
     ] = None
+    max_differential_psi: Annotated[
+        float | None,
+        Real("greatest cabin differential while deferred, psi", low=0, high=12),
+    ] = None
     deferred_by: Annotated[str | None, Text("who deferred it", longest=120)] = None
     licence: Annotated[str | None, Text("licence or certificate number and kind", longest=120)] = (
         None

@@ -160,6 +160,19 @@ class Deviation(Record):
     ] = None
     position: Annotated[str | None, Text("position", longest=120)] = None
     route: Annotated[str | None, Text("ATS route", longest=120)] = None
+    unit: Annotated[
+        str | None, Text("flight information region or air traffic unit", longest=120)
+    ] = None
+    callsign: Annotated[
+        str | None, Text("callsign, when other than the registration", longest=12, upper=True)
+    ] = None
+    displayed_level: Annotated[
+        int | None, Level("level that the controller saw from the transponder")
+    ] = None
+    subsequent_level: Annotated[int | None, Level("level cleared afterwards")] = None
+    traffic: Annotated[
+        str | None, Text("other traffic, and what separation was lost", longest=400)
+    ] = None
     reported_at: Annotated[datetime | None, Instant("when it was reported")] = None
     remarks: Annotated[str | None, Text("remarks")] = None
 

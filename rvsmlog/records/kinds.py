@@ -17,16 +17,21 @@ from rvsmlog.records.defects import (
 )
 from rvsmlog.records.flights import Closure, CrossCheck, Deviation, Flight
 from rvsmlog.records.operator import Knowledge, Operator, Pilot
+from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
 from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
+from rvsmlog.records.routes import RouteProfile
 
 KINDS: tuple[RecordKind, ...] = (
     Operator.kind,
     Pilot.kind,
     Knowledge.kind,
+    RouteProfile.kind,
     Airframe.kind,
     Equipment.kind,
     Removal.kind,
     Work.kind,
+    OxygenInstallation.kind,
+    OxygenReading.kind,
     Defect.kind,
     AltimetryFault.kind,
     Deferral.kind,
