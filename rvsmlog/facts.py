@@ -4,9 +4,9 @@ Facts are read from the store once, as known at one instant. Nothing that reads 
 store or the clock afterwards.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, fields, replace
 from datetime import date, datetime
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 from rvsmlog.records.airframe import Airframe, Equipment, Removal, Work
 from rvsmlog.records.base import Record, Ref
@@ -20,6 +20,7 @@ from rvsmlog.records.defects import (
 )
 from rvsmlog.records.flights import Closure, CrossCheck, Deviation, Flight
 from rvsmlog.records.operator import Knowledge, Operator, Pilot
+from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
 from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
 
 R_co = TypeVar("R_co", bound=Record, covariant=True)
@@ -52,6 +53,59 @@ class Logged(Generic[R_co]):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FlightData:
+    """What else is said of the planned flight; None where nothing is.
+
+    Parameters
+    ----------
+    route : str or None
+        Name of the route profile that filled what was not said.
+    track : float or None
+        Magnetic track, degrees.
+    split : str or None
+        Tracks that take the odd levels, for example ``000-179``.
+    crew, passengers : int or None
+        Who fly the aeroplane, and everyone else on board.
+    hold_level, hold_minutes : int or None
+        Level below which terrain, sea or fuel forbids going after a loss of pressure, and for
+        how long.
+    recognition_s : int or None
+        Seconds from the loss of pressure to the start of the emergency descent.
+    descent_fpm, final_descent_fpm : int or None
+        Rate of the emergency descent, and of the descent from the hold, feet a minute.
+    cruise_minutes : int or None
+        Minutes at the planned level.
+    contaminated_minutes : int or None
+        Minutes on oxygen for the crew in contaminated air.
+    differential_psi : float or None
+        Greatest cabin differential of the day, psi.
+    """
+
+    route: str | None = None
+    track: float | None = None
+    split: str | None = None
+    crew: int | None = None
+    passengers: int | None = None
+    hold_level: int | None = None
+    hold_minutes: int | None = None
+    recognition_s: int | None = None
+    descent_fpm: int | None = None
+    final_descent_fpm: int | None = None
+    cruise_minutes: int | None = None
+    contaminated_minutes: int | None = None
+    differential_psi: float | None = None
+
+    def filled_from(self, other: "FlightData") -> "FlightData":
+        """Give the data with what is not said taken from other data."""
+        return replace(other, **self.said())
+
+    def said(self) -> dict[str, Any]:
+        """Give what is said, by name."""
+        values = {each.name: getattr(self, each.name) for each in fields(self)}
+        return {name: value for name, value in values.items() if value is not None}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Question:
     """The planned flight about which the check is made.
 
@@ -65,12 +119,15 @@ class Question:
         Region of the flight; None takes the operator's usual one.
     pilot : str or None
         The pilot's code; None takes the operator's only pilot.
+    flight : FlightData
+        What else is said of the flight.
     """
 
     at: datetime
     level: int | None = None
     region: str | None = None
     pilot: str | None = None
+    flight: FlightData = field(default_factory=FlightData)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,6 +209,10 @@ class Facts:
         tightest tolerance that applies anywhere to this airframe.
     flights : tuple
         The newest flights only.
+    oxygen : tuple
+        Oxygen systems as fitted; of each system the last holds.
+    oxygen_readings : tuple
+        The newest readings only.
     reviews : tuple
         All reviews, whatever they are about.
     """
@@ -174,6 +235,8 @@ class Facts:
     exceedances: tuple[Logged[CrossCheck], ...] = ()
     deviations: tuple[DeviationCase, ...] = ()
     reviews: tuple[Logged[Review], ...] = ()
+    oxygen: tuple[Logged[OxygenInstallation], ...] = ()
+    oxygen_readings: tuple[Logged[OxygenReading], ...] = ()
     seals: tuple[Seal, ...] = ()
 
     @property

@@ -1,20 +1,21 @@
 """Making a go/no-go check: read the facts, judge them, and keep the check as an entry."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from sqlalchemy import Connection
 
 from rvsmlog.dates import parse_instant
 from rvsmlog.errors import InputError
-from rvsmlog.facts import Facts, Question
+from rvsmlog.facts import Facts, FlightData, Question
 from rvsmlog.records.base import Ref
 from rvsmlog.records.checks import GoNoGo
 from rvsmlog.records.trade_fields import EntryNumber, scalar_to_instant
 from rvsmlog.store.books import OPERATOR, Book, find_book
 from rvsmlog.store.connection import Store
 from rvsmlog.store.facts_reader import Heads, find_airframe, heads_at, read_facts
+from rvsmlog.store.flight_data import checked, from_text, to_text, with_route
 from rvsmlog.store.logbook import writing
 from rvsmlog.store.reader import read, view
 from rvsmlog.store.tables import entry
@@ -31,7 +32,7 @@ class Asked:
         The airframe.
     at : datetime or None
         The instant of the flight; now when left out.
-    level, region, pilot
+    level, region, pilot, flight
         As in :class:`rvsmlog.facts.Question`.
     as_of : str or None
         An entry number of the airframe's logbook or an instant: what was known then.
@@ -42,6 +43,7 @@ class Asked:
     level: int | None = None
     region: str | None = None
     pilot: str | None = None
+    flight: FlightData = field(default_factory=FlightData)
     as_of: str | None = None
 
 
@@ -87,6 +89,9 @@ def check(store: Store, asked: Asked, now: datetime) -> Checked:
     with store.reading() as connection:
         book = find_airframe(connection, asked.registration)
         question, heads, repeats = _understood(connection, book, asked, now)
+        if asked.flight.route is not None:
+            question = with_route(connection, question, heads.operator if heads else None)
+        checked(question.flight)
         facts = read_facts(connection, book, question, heads)
     return Checked(facts=facts, verdict=judge(facts), repeats=repeats)
 
@@ -124,6 +129,7 @@ def _kept(made: Checked) -> GoNoGo:
         highest_level=verdict.highest_level,
         region=question.region,
         pilot=question.pilot,
+        question=to_text(question.flight),
         limiting=",".join(dict.fromkeys(finding.rule for finding in verdict.limiting)) or None,
     )
 
@@ -132,9 +138,7 @@ def _understood(
     connection: Connection, book: Book, asked: Asked, now: datetime
 ) -> tuple[Question, Heads | None, Ref | None]:
     """Turn what is asked into a question, and what counts as known."""
-    question = Question(
-        at=asked.at or now, level=asked.level, region=asked.region, pilot=asked.pilot
-    )
+    question = _question(asked, asked.at or now)
     if asked.as_of is None:
         return question, None, None
     number = _as_number(asked.as_of)
@@ -144,6 +148,13 @@ def _understood(
             question = replace(question, at=instant)
         return question, heads_at(connection, book, instant), None
     return _as_of_entry(connection, book, number, asked)
+
+
+def _question(asked: Asked, at: datetime) -> Question:
+    """Give what is asked as a question about one instant."""
+    return Question(
+        at=at, level=asked.level, region=asked.region, pilot=asked.pilot, flight=asked.flight
+    )
 
 
 def _as_number(text: str) -> int | None:
@@ -157,23 +168,19 @@ def _as_of_entry(
 ) -> tuple[Question, Heads, Ref | None]:
     """Take what was known at an entry; a check's own entry says exactly what it knew."""
     seen = view(connection, book, number)
-    found = [
-        logged
-        for logged in read(connection, seen, GoNoGo.kind, where="d.number = :number", number=number)
-    ]
+    found = read(connection, seen, GoNoGo.kind, where="d.number = :number", number=number)
     if not found:
         instant = scalar_to_instant(_recorded_at(connection, book, number))
         heads = replace(heads_at(connection, book, instant), airframe=number)
-        question = Question(
-            at=asked.at or instant, level=asked.level, region=asked.region, pilot=asked.pilot
-        )
-        return question, heads, None
+        return _question(asked, asked.at or instant), heads, None
     kept: GoNoGo = found[0].record
+    kept_flight = FlightData() if asked.flight.route else from_text(kept.question)
     question = Question(
         at=asked.at or kept.at,
         level=asked.level or kept.planned_level,
         region=asked.region or kept.region,
         pilot=asked.pilot or kept.pilot,
+        flight=asked.flight.filled_from(kept_flight),
     )
     heads = Heads(airframe=kept.airframe_entry, operator=kept.operator_entry)
     return question, heads, found[0].ref

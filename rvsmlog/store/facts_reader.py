@@ -31,6 +31,7 @@ from rvsmlog.records.defects import (
 )
 from rvsmlog.records.flights import Closure, CrossCheck, Deviation, Flight
 from rvsmlog.records.operator import Knowledge, Operator, Pilot
+from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
 from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
 from rvsmlog.records.trade_fields import instant_to_scalar
 from rvsmlog.standards.rvsm import CROSSCHECK_TOLERANCE_FT
@@ -45,6 +46,8 @@ NEWEST_CROSSCHECKS = 60
 NEWEST_FLIGHTS = 20
 #: How many of the newest comparisons beyond tolerance.
 NEWEST_EXCEEDANCES = 200
+#: How many of the newest oxygen readings, of all systems together.
+NEWEST_OXYGEN_READINGS = 20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -202,6 +205,8 @@ def read_facts(
         exceedances=_exceedances(past, airframe.record),
         deviations=_deviations(past),
         reviews=past.all(Review),
+        oxygen=past.all(OxygenInstallation),
+        oxygen_readings=past.newest(OxygenReading, "checked_at", NEWEST_OXYGEN_READINGS),
         seals=tuple(
             seal(connection, each.book, each.head) for each in (seen, crew) if each is not None
         ),
