@@ -56,7 +56,7 @@ def ads_b_faults(facts: Facts) -> tuple[str, ...]:
     overlay = authority(facts.particulars.authority)
     faults = []
     if not overlay.adsb_route_allowed:
-        faults.append(f"the rules of {overlay.title} have no such basis")
+        faults.append(f"the {overlay.code} rules have no such basis")
     if facts.region is not None and facts.region != ADS_B_REGION:
         faults.append(f"serves in region {ADS_B_REGION} only, not in {facts.region}")
     return tuple(faults)

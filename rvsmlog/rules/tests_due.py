@@ -119,7 +119,7 @@ def tested_too_low(facts: Facts) -> Iterator[Result]:
 
 def _judge(facts: Facts, proof: Proof, where: str) -> Result:
     """Judge what the indication at some positions rests on."""
-    name = f"altimeter {where}"
+    name = f"altimeters {where}" if " and " in where else f"altimeter {where}"
     if not proof.tests:
         return not_on_record(
             f"{name}: no altimeter and static test on record",

@@ -185,8 +185,7 @@ def test_the_ads_b_based_authority_does_not_count_elsewhere(make: Make) -> None:
     (row,) = make.rows(rvsm_approval_missing, abroad)
     assert row[:3] == (
         "not met",
-        "no approval counts: #200 the rules of European Union, non-commercial, other than complex "
-        "have no such basis",
+        "no approval counts: #200 the eu-nco rules have no such basis",
         280,
     )
 

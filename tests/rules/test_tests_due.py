@@ -39,7 +39,7 @@ def with_unit(make: Make, entry: int, function: str, position: str, **fields: An
 
 def test_one_test_of_all_positions_is_one_finding(make: Make) -> None:
     """The healthy airframe's one test covers both systems and the standby."""
-    says = "altimeter 1 and 2: tested 2026-06-10, counts until 2028-06-30: 474 days left"
+    says = "altimeters 1 and 2: tested 2026-06-10, counts until 2028-06-30: 474 days left"
     assert make.rows(static_test_overdue, make.facts()) == [("met", says, None, (50,))]
     assert make.numbers(static_test_overdue, make.facts()) == [
         ({"done_on": "2026-06-10", "due_on": "2028-06-30"}, {"calendar_months": 24})
@@ -77,7 +77,7 @@ def test_overdue_says_so(make: Make) -> None:
     facts = having(make, make.test(200, done_on=on("2026-06-10")), today=on("2028-07-01"))
     (finding,) = static_test_overdue.findings(facts)
     assert finding.says == (
-        "altimeter 1 and 2: tested 2026-06-10, counted until 2028-06-30 (24 calendar months)"
+        "altimeters 1 and 2: tested 2026-06-10, counted until 2028-06-30 (24 calendar months)"
     )
     assert (finding.outcome, finding.highest_level) == ("not met", 0)
     assert str(finding.margin) == "-1 days"
@@ -101,7 +101,7 @@ def test_the_programmes_own_interval_never_loosens(make: Make) -> None:
 
 def test_no_test_on_record(make: Make) -> None:
     """Without any test nothing remains; other tests do not stand in."""
-    says = "altimeter 1 and 2: no altimeter and static test on record"
+    says = "altimeters 1 and 2: no altimeter and static test on record"
     rows = [("not on record", says, 0, (1,))]
     assert make.rows(static_test_overdue, having(make)) == rows
     others = having(make, make.test(200, test="leak-check"), make.test(201, test="transponder"))
