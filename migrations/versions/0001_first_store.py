@@ -35,7 +35,9 @@ _DETAILS = (
     ("removal_detail", "removal"),
     ("review_detail", "review"),
     ("route_profile_detail", "route-profile"),
+    ("swap_detail", "swap"),
     ("test_detail", "test"),
+    ("test_readings_detail", "test-readings"),
     ("withdrawal_detail", "withdrawal"),
     ("work_detail", "work"),
 )
@@ -67,7 +69,9 @@ def upgrade() -> None:
     _removal_detail()
     _review_detail()
     _route_profile_detail()
+    _swap_detail()
     _test_detail()
+    _test_readings_detail()
     _withdrawal_detail()
     _work_detail()
     _indexes()
@@ -138,6 +142,7 @@ def _airframe_detail() -> None:
         sa.Column("standby_tolerance", sa.Text(), nullable=True),
         sa.Column("ground_tolerance_ft", sa.BigInteger(), nullable=True),
         sa.Column("static_test_months", sa.BigInteger(), nullable=True),
+        sa.Column("altimeter_scale_limit", sa.Text(), nullable=True),
         sa.Column("remarks", sa.Text(), nullable=True),
         sa.ForeignKeyConstraint(
             ["logbook_id", "number"],
@@ -216,6 +221,8 @@ def _closure_detail() -> None:
         sa.Column("closed_on", sa.Text(), nullable=False),
         sa.Column("conclusion", sa.Text(), nullable=False),
         sa.Column("confirmed_by", sa.Text(), nullable=False),
+        sa.Column("confirmation", sa.Text(), nullable=True),
+        sa.Column("confirmed_on", sa.Text(), nullable=True),
         sa.Column("reference", sa.Text(), nullable=True),
         sa.Column("remarks", sa.Text(), nullable=True),
         sa.ForeignKeyConstraint(
@@ -699,6 +706,30 @@ def _route_profile_detail() -> None:
     )
 
 
+def _swap_detail() -> None:
+    """Create the table swap_detail."""
+    op.create_table(
+        "swap_detail",
+        sa.Column("logbook_id", sa.Integer(), nullable=False),
+        sa.Column("number", sa.BigInteger(), autoincrement=False, nullable=False),
+        sa.Column("unit", sa.BigInteger(), nullable=False),
+        sa.Column("other", sa.BigInteger(), nullable=False),
+        sa.Column("swapped_at", sa.BigInteger(), nullable=False),
+        sa.Column("cause", sa.Text(), nullable=False),
+        sa.Column("done_by", sa.Text(), nullable=True),
+        sa.Column("licence", sa.Text(), nullable=True),
+        sa.Column("reference", sa.Text(), nullable=True),
+        sa.Column("remarks", sa.Text(), nullable=True),
+        sa.ForeignKeyConstraint(
+            ["logbook_id", "number"],
+            ["entry.logbook_id", "entry.number"],
+            name="fk_swap_detail_entry",
+        ),
+        sa.PrimaryKeyConstraint("logbook_id", "number", name="pk_swap_detail"),
+        sqlite_with_rowid=False,
+    )
+
+
 def _test_detail() -> None:
     """Create the table test_detail."""
     op.create_table(
@@ -723,6 +754,41 @@ def _test_detail() -> None:
             name="fk_test_detail_entry",
         ),
         sa.PrimaryKeyConstraint("logbook_id", "number", name="pk_test_detail"),
+        sqlite_with_rowid=False,
+    )
+
+
+def _test_readings_detail() -> None:
+    """Create the table test_readings_detail."""
+    op.create_table(
+        "test_readings_detail",
+        sa.Column("logbook_id", sa.Integer(), nullable=False),
+        sa.Column("number", sa.BigInteger(), autoincrement=False, nullable=False),
+        sa.Column("test", sa.BigInteger(), nullable=False),
+        sa.Column("specification", sa.Text(), nullable=True),
+        sa.Column("part_number", sa.Text(), nullable=True),
+        sa.Column("test_equipment", sa.Text(), nullable=True),
+        sa.Column("scale_error", sa.Text(), nullable=True),
+        sa.Column("scale_dwell_s", sa.Text(), nullable=True),
+        sa.Column("scale_rate_ft_min", sa.BigInteger(), nullable=True),
+        sa.Column("hysteresis", sa.Text(), nullable=True),
+        sa.Column("hysteresis_start_s", sa.BigInteger(), nullable=True),
+        sa.Column("hysteresis_dwell_s", sa.Text(), nullable=True),
+        sa.Column("hysteresis_rate_ft_min", sa.BigInteger(), nullable=True),
+        sa.Column("after_effect_ft", sa.BigInteger(), nullable=True),
+        sa.Column("after_effect_s", sa.BigInteger(), nullable=True),
+        sa.Column("friction", sa.Text(), nullable=True),
+        sa.Column("case_leak_ft", sa.BigInteger(), nullable=True),
+        sa.Column("barometric", sa.Text(), nullable=True),
+        sa.Column("static_leak", sa.Text(), nullable=True),
+        sa.Column("correspondence", sa.Text(), nullable=True),
+        sa.Column("remarks", sa.Text(), nullable=True),
+        sa.ForeignKeyConstraint(
+            ["logbook_id", "number"],
+            ["entry.logbook_id", "entry.number"],
+            name="fk_test_readings_detail_entry",
+        ),
+        sa.PrimaryKeyConstraint("logbook_id", "number", name="pk_test_readings_detail"),
         sqlite_with_rowid=False,
     )
 

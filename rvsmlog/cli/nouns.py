@@ -5,9 +5,13 @@ from types import MappingProxyType
 
 import typer
 
-from rvsmlog.cli.lists import add_import, add_strike, list_airframes
-from rvsmlog.cli.recording import Recording, add_list, add_recording
-from rvsmlog.records.airframe import Airframe, Equipment, Removal, Work
+from rvsmlog.cli.boards import add_defects, add_fleet
+from rvsmlog.cli.entries import add_import, add_show, add_strike
+from rvsmlog.cli.helping import group
+from rvsmlog.cli.lazy import COMMANDS
+from rvsmlog.cli.lists import add_list
+from rvsmlog.cli.recording import Recording, add_recording
+from rvsmlog.records.airframe import Airframe, Equipment, Removal, Swap, Work
 from rvsmlog.records.base import RecordKind
 from rvsmlog.records.defects import (
     AltimetryFault,
@@ -21,13 +25,18 @@ from rvsmlog.records.flights import Closure, CrossCheck, Deviation, Flight
 from rvsmlog.records.operator import Knowledge, Operator, Pilot
 from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
 from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
+from rvsmlog.records.readings import Readings
 from rvsmlog.records.routes import RouteProfile
 
 _REG = "QX-ABC"
 
 
-def _recording(name: str, kind: RecordKind, help_text: str, example: str) -> Recording:
-    return Recording(name=name, kind=kind, help=help_text, example=f"rvsmlog {example}")
+def _recording(
+    name: str, kind: RecordKind, help_text: str, example: str, *, now_field: str = ""
+) -> Recording:
+    return Recording(
+        name=name, kind=kind, help=help_text, example=f"rvsmlog {example}", now_field=now_field
+    )
 
 
 NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
@@ -63,6 +72,13 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 Removal.kind,
                 "Enter that a unit was removed.",
                 f'equipment remove {_REG} 4 --removed-on 2026-05-01 --cause "bench test"',
+            ),
+            _recording(
+                "swap",
+                Swap.kind,
+                "Enter that two units changed places, as a step of finding a fault.",
+                f"equipment swap {_REG} 4 --other 5 --swapped-at 2026-05-01T15:00Z "
+                '--cause "does the split follow the altimeter?"',
             ),
             _recording(
                 "work",
@@ -112,7 +128,8 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 "review",
                 Review.kind,
                 "Enter the maintenance controller's review of any entry.",
-                f'defect review {_REG} 12 --reviewed-at 2026-05-02T08:00Z --conclusion "parts due"',
+                f'defect review {_REG} 12 --conclusion "parts due" --accepted no',
+                now_field="reviewed_at",
             ),
         ),
         "approval": (
@@ -137,6 +154,13 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 "Enter an altimeter/static, transponder, leak or correspondence test.",
                 f"test add {_REG} --test altimeter-static --done-on 2026-03-10 --passed yes "
                 "--tested-altitude-ft 35000",
+            ),
+            _recording(
+                "readings",
+                Readings.kind,
+                "Enter the readings of a test by point.",
+                f"test readings {_REG} 14 --scale-error 0:+5,10000:-20,30000:-60 "
+                "--after-effect-ft 10 --case-leak-ft 30",
             ),
         ),
         "monitoring": (
@@ -230,20 +254,17 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
 
 def make(noun: str) -> typer.Typer:
     """Make the commands of one noun."""
-    app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, add_completion=False)
+    app = group(COMMANDS[noun][1])
     kinds = tuple(recording.kind for recording in NOUNS[noun])
-
-    @app.callback()
-    def group() -> None:
-        pass
-
-    group.__doc__ = f"Entries: {', '.join(kind.title for kind in kinds)}."
     for recording in NOUNS[noun]:
         add_recording(app, recording)
     if noun == "airframe":
-        list_airframes(app)
+        add_fleet(app)
+    elif noun == "defect":
+        add_defects(app, kinds)
     else:
-        add_list(app, kinds, "List the standing entries.")
-    add_import(app, kinds)
-    add_strike(app, kinds[0])
+        add_list(app, noun, kinds)
+    add_show(app, noun, kinds[0])
+    add_import(app, noun, kinds)
+    add_strike(app, noun, kinds[0])
     return app

@@ -1,12 +1,12 @@
 """One airframe: its particulars, the equipment fitted, and the work that touches altimetry."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Annotated
 
 from rvsmlog.records.base import FieldError, Logbook, Record, record
 from rvsmlog.records.fields import Choice, Real, Text, Whole, Words
-from rvsmlog.records.trade_fields import Day, EntryNumber, Level, LevelTable
+from rvsmlog.records.trade_fields import Day, EntryNumber, Instant, Level, LevelTable
 from rvsmlog.standards.authorities import AUTHORITIES
 from rvsmlog.standards.equipment import Function
 
@@ -103,6 +103,14 @@ class Airframe(Record):
         int | None,
         Whole("maintenance programme's interval of altimeter and static tests", low=1, high=24),
     ] = None
+    altimeter_scale_limit: Annotated[
+        tuple[tuple[int, int], ...] | None,
+        LevelTable(
+            "greatest altimeter scale error by level, feet, as the RVSM data package states it",
+            low=5,
+            high=300,
+        ),
+    ] = None
     remarks: Annotated[str | None, Text("remarks")] = None
 
 
@@ -135,6 +143,28 @@ class Removal(Record):
     cause: Annotated[str | None, Text("why it was removed")] = None
     reference: Annotated[str | None, Text("release or work-order reference", longest=120)] = None
     remarks: Annotated[str | None, Text("remarks")] = None
+
+
+@record("swap", Logbook.AIRFRAME, title="units swapped", happened="swapped_at")
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Swap(Record):
+    """Two units of one function that changed places, as a step of finding a fault."""
+
+    unit: Annotated[int, EntryNumber("the entry that fitted one unit", kinds=("equipment",))]
+    other: Annotated[int, EntryNumber("the entry that fitted the other", kinds=("equipment",))]
+    swapped_at: Annotated[datetime, Instant("when they changed places")]
+    cause: Annotated[str, Text("why: the fault looked for, and what the swap is to show")]
+    done_by: Annotated[str | None, Text("who did it", longest=120)] = None
+    licence: Annotated[str | None, Text("licence or certificate number and kind", longest=120)] = (
+        None
+    )
+    reference: Annotated[str | None, Text("release reference", longest=120)] = None
+    remarks: Annotated[str | None, Text("remarks")] = None
+
+    def check(self) -> None:
+        """Refuse a unit that changes places with itself."""
+        if self.unit == self.other:
+            raise FieldError("other", "is the same unit", "name the other unit's entry")
 
 
 @record("work", Logbook.AIRFRAME, title="maintenance work on altimetry", happened="done_on")

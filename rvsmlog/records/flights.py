@@ -12,6 +12,8 @@ from rvsmlog.records.trade_fields import Day, EntryNumber, Instant, Level
 PHASES = ("ground", "before-entry", "level", "hourly", "leaving", "after-flight")
 #: Phases in which the aeroplane stands on the ground at a known elevation.
 GROUND_PHASES = ("ground", "after-flight")
+#: What confirms that a large height error is put right.
+CONFIRMATIONS = ("functional-check", "flight-check", "monitored-flight")
 _INDICATED = {"low": -2000, "high": 60000}
 _LONGEST_FLIGHT = timedelta(hours=24)
 _PILOT = Text("the pilot's code", longest=8, upper=True)
@@ -189,11 +191,31 @@ class Deviation(Record):
 @record("closure", Logbook.AIRFRAME, title="closure of a deviation", happened="closed_on")
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Closure(Record):
-    """What was found and done about a deviation."""
+    """What was found and done about a deviation, or about a height error that monitoring showed.
 
-    deviation: Annotated[int, EntryNumber("the deviation's entry", kinds=("deviation",), once=True)]
+    A large height error is put right when a check confirms it, not when the work is done.
+    """
+
+    deviation: Annotated[
+        int,
+        EntryNumber(
+            "the entry of the deviation, or of the monitoring result beyond its limit",
+            kinds=("deviation", "monitoring"),
+            once=True,
+        ),
+    ]
     closed_on: Annotated[date, Day("day on which it was closed")]
     conclusion: Annotated[str, Text("cause found and measures taken")]
     confirmed_by: Annotated[str, Text("who confirmed that it is put right", longest=120)]
+    confirmation: Annotated[
+        str | None,
+        Choice("which check confirms that a height error is put right", words=CONFIRMATIONS),
+    ] = None
+    confirmed_on: Annotated[date | None, Day("day of that check")] = None
     reference: Annotated[str | None, Text("reference", longest=120)] = None
     remarks: Annotated[str | None, Text("remarks")] = None
+
+    def check(self) -> None:
+        """Ask for the day of a confirming check."""
+        if (self.confirmation is None) != (self.confirmed_on is None):
+            raise FieldError("confirmed_on", "the check and its day go together", "give both")

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from rvsmlog.errors import InputError
-from rvsmlog.records.airframe import Airframe, Equipment, Removal, Work
+from rvsmlog.records.airframe import Airframe, Equipment, Removal, Swap, Work
 from rvsmlog.records.base import RecordKind
 from rvsmlog.records.checks import GoNoGo
 from rvsmlog.records.defects import (
@@ -19,6 +19,7 @@ from rvsmlog.records.flights import Closure, CrossCheck, Deviation, Flight
 from rvsmlog.records.operator import Knowledge, Operator, Pilot
 from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
 from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
+from rvsmlog.records.readings import Readings
 from rvsmlog.records.routes import RouteProfile
 
 KINDS: tuple[RecordKind, ...] = (
@@ -29,6 +30,7 @@ KINDS: tuple[RecordKind, ...] = (
     Airframe.kind,
     Equipment.kind,
     Removal.kind,
+    Swap.kind,
     Work.kind,
     OxygenInstallation.kind,
     OxygenReading.kind,
@@ -41,6 +43,7 @@ KINDS: tuple[RecordKind, ...] = (
     Approval.kind,
     Withdrawal.kind,
     Test.kind,
+    Readings.kind,
     Monitoring.kind,
     Flight.kind,
     CrossCheck.kind,
