@@ -1,5 +1,178 @@
-"""Altimeter cross-checks: the noun's commands."""
+"""Altimeter cross-checks: logged in one line or as a guided sheet, listed with differences."""
 
-from rvsmlog.cli.nouns import make
+import sys
+from collections.abc import Mapping
+from typing import Annotated, Any
 
-__all__ = ["make"]
+import typer
+
+from rvsmlog.cli.entries import add_import, add_show, add_strike
+from rvsmlog.cli.helping import add, group
+from rvsmlog.cli.lists import SHOWN, CsvOption, Form, LastOption, form_of, how_many
+from rvsmlog.cli.nouns import NOUNS
+from rvsmlog.cli.options import JsonOption, Registration, StoreOption, author, opened
+from rvsmlog.cli.recording import (
+    Given,
+    as_option,
+    describe,
+    field_parameters,
+    parameter,
+    record_given,
+    recorded_object,
+    say_recorded,
+    shared_parameters,
+    understood,
+)
+from rvsmlog.errors import InputError
+from rvsmlog.records.airframe import Airframe
+from rvsmlog.records.base import FieldError, Ref
+from rvsmlog.records.flights import CrossCheck
+from rvsmlog.reports.comparisons import (
+    Comparison,
+    comparison_lines,
+    comparison_object,
+    comparisons_of,
+    next_steps,
+)
+from rvsmlog.reports.crosschecks import crosscheck_lines, crosscheck_row
+from rvsmlog.reports.csv_text import show_csv
+from rvsmlog.reports.text import show, show_json
+from rvsmlog.store.lookup import check_not_double, newest_crosschecks, particulars
+
+KIND = CrossCheck.kind
+
+
+def make(name: str) -> typer.Typer:
+    """Make the noun."""
+    app = group("Log and list altimeter cross-checks.")
+    recording = NOUNS[name][0]
+
+    def log(**options: Any) -> None:
+        guided = options.pop("guided")
+        given = understood(KIND, options)
+        if guided or (_lacks(given) and sys.stdin.isatty()):
+            _log_guided(given)
+        else:
+            _log_in_one_line(given)
+
+    registration = typer.Argument(metavar="[REG]", help="Registration; asked for when left out.")
+    guided = typer.Option("--guided", help="Ask for one field after the other.")
+    parameters = [
+        parameter("reg", Annotated[str | None, registration], None),
+        *field_parameters(recording),
+        parameter("guided", Annotated[bool, guided], False),
+        *shared_parameters(),
+    ]
+    describe(log, recording, parameters)
+    add(app, recording.name, log)
+    add(app, "list", list_checks)
+    add_show(app, name, KIND)
+    add_import(app, name, (KIND,))
+    add_strike(app, name, KIND)
+    return app
+
+
+def _lacks(given: Given) -> bool:
+    """Whether something is missing that every cross-check needs."""
+    needed = [given.texts[spec.name] for spec in KIND.fields if spec.required]
+    return None in (given.registration, *needed)
+
+
+def _log_in_one_line(given: Given) -> None:
+    """Record what the command line says, and say what follows from it."""
+    if given.registration is None:
+        raise InputError("no airframe is named", "name its registration, or use --guided")
+    _refuse_double(given, given.registration)
+    ref, record = record_given(KIND, given)
+    assert isinstance(record, CrossCheck)  # noqa: S101  # its kind says so
+    airframe = _airframe(given.where, given.registration)
+    compared = comparisons_of(airframe, record)
+    if given.as_json:
+        show_json(_object(ref, record, compared))
+        return
+    say_recorded(ref, record, as_json=False)
+    for comparison in compared:
+        show(comparison_lines(comparison))
+    if any(comparison.beyond for comparison in compared):
+        show(next_steps(airframe.registration, ref.entry, record))
+
+
+def _airframe(where: str | None, registration: str) -> Airframe:
+    """Give an airframe's particulars."""
+    with opened(where) as store, store.reading() as connection:
+        return particulars(connection, registration).record
+
+
+def _refuse_double(given: Given, registration: str) -> None:
+    """Refuse a check that is on record already, a command given twice say."""
+    if given.corrects is not None:
+        return
+    try:
+        check = KIND.parse(given.texts)
+        assert isinstance(check, CrossCheck)  # noqa: S101  # its kind says so
+        with opened(given.where) as store, store.reading() as connection:
+            check_not_double(connection, registration, check.taken_at, check.phase)
+    except FieldError as error:
+        raise as_option(error) from None
+
+
+def _object(ref: Ref, record: CrossCheck, compared: tuple[Comparison, ...]) -> Mapping[str, Any]:
+    """Give a new cross-check as JSON has it, with what was compared."""
+    return {
+        **recorded_object(ref, record),
+        "difference_ft": record.difference_ft,
+        "compared": [comparison_object(each) for each in compared],
+    }
+
+
+def _log_guided(given: Given) -> None:
+    """Ask for the checks; JSON is one check, and the questions then go to standard error."""
+    from rvsmlog.cli.dialogue import Dialogue
+    from rvsmlog.cli.guided import Wish, guide
+
+    if given.corrects is not None and not (given.reason or "").strip():
+        raise InputError("a correction needs its reason", "say why with --reason TEXT")
+    wish = Wish(
+        where=given.where,
+        by=author(given.by),
+        registration=given.registration,
+        given=given.texts,
+        corrects=given.corrects,
+        reason=given.reason,
+        one=given.as_json or given.corrects is not None,
+    )
+    try:
+        made = guide(Dialogue(sys.stderr if given.as_json else sys.stdout), wish)
+    except FieldError as error:
+        raise as_option(error) from None
+    if given.as_json:
+        ref, record, airframe = made[0]
+        show_json(_object(ref, record, comparisons_of(airframe, record)))
+
+
+def list_checks(
+    reg: Registration,
+    last: LastOption = None,
+    store: StoreOption = None,
+    csv: CsvOption = False,
+    json: JsonOption = False,
+) -> None:
+    """List the cross-checks and their differences, newest last.
+
+    The screen shows the newest 20 unless told otherwise; JSON and CSV give all.
+
+    Example: rvsmlog crosscheck list QX-ABC --last 50
+    """
+    form = form_of(csv=csv, json=json)
+    count = how_many(last, SHOWN if form is Form.SCREEN else None)
+    with opened(store) as open_store, open_store.reading() as connection:
+        airframe = particulars(connection, reg).record
+        # One more than asked for tells whether there are more.
+        found = newest_crosschecks(connection, reg, None if count is None else count + 1)
+    shown = found if count is None else found[-count:]
+    if form is Form.JSON:
+        show_json([crosscheck_row(airframe, logged) for logged in shown])
+    elif form is Form.CSV:
+        show_csv(KIND, shown, airframe.registration)
+    else:
+        show(crosscheck_lines(airframe, shown, more=len(found) > len(shown)))

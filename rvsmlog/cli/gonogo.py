@@ -4,6 +4,7 @@ from typing import Annotated
 
 import typer
 
+from rvsmlog.cli.helping import single
 from rvsmlog.cli.options import AuthorOption, JsonOption, StoreOption, author, opened
 from rvsmlog.dates import now, parse_instant
 from rvsmlog.errors import InputError
@@ -17,9 +18,7 @@ from rvsmlog.verdict import Answer
 
 def make(name: str) -> typer.Typer:
     """Make the command."""
-    app = typer.Typer(rich_markup_mode=None, add_completion=False)
-    app.command(name)(gonogo)
-    return app
+    return single(name, gonogo)
 
 
 def gonogo(

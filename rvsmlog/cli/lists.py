@@ -1,140 +1,203 @@
-"""Commands that nouns share beside recording: the fleet list, import, striking out."""
+"""Lists of standing entries: on the screen, as JSON, as CSV."""
 
-from pathlib import Path
-from typing import Annotated
+from collections.abc import Mapping, Sequence
+from enum import Enum, auto
+from typing import Annotated, Any
 
 import typer
 
-from rvsmlog.cli.options import AuthorOption, JsonOption, StoreOption, author, opened
-from rvsmlog.dates import now
+from rvsmlog.cli.helping import add
+from rvsmlog.cli.options import JsonOption, Registration, StoreOption, opened
 from rvsmlog.errors import InputError
+from rvsmlog.facts import Logged
 from rvsmlog.records.base import Logbook, RecordKind
-from rvsmlog.records.trade_fields import EntryNumber
-from rvsmlog.reports.text import Line, show, show_json, table, wrap
-from rvsmlog.store.recording import strike_entry
+from rvsmlog.records.fields import Whole
+from rvsmlog.reports.csv_text import show_csv
+from rvsmlog.reports.records import by_time, record_table, row
+from rvsmlog.reports.states import states
+from rvsmlog.reports.text import Line, show, show_json, wrap
+from rvsmlog.store.books import OPERATOR, find_book
+from rvsmlog.store.facts_reader import find_airframe
+from rvsmlog.store.lookup import particulars
+from rvsmlog.store.reader import read, view
+
+#: Kinds that come by the hundred: a screen shows the newest of them.
+_MANY = ("flight",)
+SHOWN = 20
+
+CsvOption = Annotated[
+    bool,
+    typer.Option("--csv", help="Answer in CSV, with the columns of the import; one kind."),
+]
+LastOption = Annotated[
+    str | None,
+    typer.Option("--last", metavar="N", help="Only the newest N.", show_default=False),
+]
+Found = dict[str, list[Logged[Any]]]
 
 
-def list_airframes(app: typer.Typer) -> None:
-    """Add the command that lists the fleet."""
+class Form(Enum):
+    """How a list is written."""
 
-    @app.command("list")
-    def fleet(store: StoreOption = None, json: JsonOption = False) -> None:
-        """List the airframes.
-
-        Example: rvsmlog airframe list
-        """
-        from rvsmlog.records.airframe import Airframe
-        from rvsmlog.reports.records import row
-        from rvsmlog.store.facts_reader import fleet_particulars
-
-        with opened(store) as open_store, open_store.reading() as connection:
-            logged = fleet_particulars(connection)
-        if json:
-            show_json([row(each) for each in logged])
-            return
-        names = ("registration", "type_designator", "serial_number", "authority", "highest_level")
-        heads = [name.replace("_", " ") for name in names]
-        spec = Airframe.kind.by_name
-        rows = [
-            [spec[name].type.show(getattr(each.record, name)) for name in names] for each in logged
-        ]
-        show(table(rows, heads) if rows else wrap("no airframe on record yet"))
+    SCREEN = auto()
+    JSON = auto()
+    CSV = auto()
 
 
-def add_import(app: typer.Typer, kinds: tuple[RecordKind, ...]) -> None:
-    """Add the command that imports entries from a CSV file."""
+def form_of(*, csv: bool, json: bool) -> Form:
+    """Give the form asked for.
+
+    Raises
+    ------
+    InputError
+        When two are asked for.
+    """
+    if csv and json:
+        raise InputError("--csv and --json do not go together", "choose one of them")
+    return Form.CSV if csv else Form.JSON if json else Form.SCREEN
+
+
+def how_many(last: str | None, otherwise: int | None) -> int | None:
+    """Read how many entries are asked for; None is all."""
+    if last is None:
+        return otherwise
+    try:
+        return Whole("how many", low=1, high=1_000_000).parse(last)
+    except InputError as error:
+        raise InputError(f"--last: {error.message}", error.hint) from None
+
+
+def add_list(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> None:
+    """Add the command that lists the standing entries of some kinds."""
     names = ", ".join(kind.name for kind in kinds)
-
-    @app.command("import")
-    def import_file(
-        file: Annotated[Path, typer.Argument(metavar="FILE", help="CSV file, UTF-8.")],
-        kind: Annotated[
-            str | None,
-            typer.Option("--kind", metavar="KIND", help=f"Kind of entry: {names}."),
-        ] = None,
-        airframe: Annotated[
-            str | None,
-            typer.Option(
-                "--airframe", metavar="REG", help="Airframe, where the file has no such column."
-            ),
-        ] = None,
-        skip_bad: Annotated[
-            str | None,
-            typer.Option(
-                "--skip-bad", metavar="REJECTS", help="Leave bad rows out, and write them here."
-            ),
-        ] = None,
-        store: StoreOption = None,
-        by: AuthorOption = None,
-        json: JsonOption = False,
-    ) -> None:
-        """Import entries: all rows of the file, or none.
-
-        Example: rvsmlog crosscheck import readings.csv --airframe QX-ABC
-        """
-        from rvsmlog.cli.importing import run_import
-
-        run_import(
-            _chosen(kinds, kind),
-            Path(file),
-            registration=airframe,
-            reject_file=None if skip_bad is None else Path(skip_bad),
-            where=store,
-            by=author(by),
-            as_json=json,
-        )
-
-
-def _chosen(kinds: tuple[RecordKind, ...], name: str | None) -> RecordKind:
-    """Choose the kind that is imported; a noun's first is the usual one."""
-    for kind in kinds:
-        if name in (None, kind.name):
-            return kind
-    raise InputError(
-        f"{name!r} is not imported here", "kinds: " + ", ".join(kind.name for kind in kinds)
+    only = typer.Option(
+        "--kind", metavar="KIND", help=f"One kind only: {names}.", show_default=False
     )
+    if kinds[0].logbook is Logbook.OPERATOR:
 
-
-def add_strike(app: typer.Typer, kind: RecordKind) -> None:
-    """Add the command that strikes out an entry."""
-    reason_option = typer.Option("--reason", metavar="TEXT", help="Why it is wrong.")
-    entry = typer.Argument(metavar="ENTRY", help="Number of the entry.")
-
-    def strike(
-        registration: str | None, number: str, reason: str, where: str | None, by: str
-    ) -> None:
-        wanted = EntryNumber("entry").parse(number)
-        with opened(where) as store:
-            ref = strike_entry(store, registration, wanted, reason, by=by, clock=now)
-        show([Line(f"recorded {ref}: #{wanted} is struck out", "bold")])
-
-    if kind.logbook is Logbook.OPERATOR:
-
-        @app.command("strike")
-        def strike_operator(
-            number: Annotated[str, entry],
-            reason: Annotated[str, reason_option],
+        def list_operator(
+            kind: Annotated[str | None, only] = None,
+            last: LastOption = None,
             store: StoreOption = None,
-            by: AuthorOption = None,
+            csv: CsvOption = False,
+            json: JsonOption = False,
         ) -> None:
-            """Strike out a wrong entry; it stays readable.
+            form = form_of(csv=csv, json=json)
+            list_entries(store, kinds, None, kind=kind, last=last, form=form)
 
-            Example: rvsmlog crew strike 3 --reason "wrong pilot"
-            """
-            strike(None, number, reason, store, author(by))
-
+        list_operator.__doc__ = _doc(f"rvsmlog {noun} list")
+        add(app, "list", list_operator)
         return
 
-    @app.command("strike")
-    def strike_airframe(
-        reg: Annotated[str, typer.Argument(metavar="REG", help="Registration.")],
-        number: Annotated[str, entry],
-        reason: Annotated[str, reason_option],
+    def list_airframe(
+        reg: Registration,
+        kind: Annotated[str | None, only] = None,
+        last: LastOption = None,
         store: StoreOption = None,
-        by: AuthorOption = None,
+        csv: CsvOption = False,
+        json: JsonOption = False,
     ) -> None:
-        """Strike out a wrong entry; it stays readable.
+        form = form_of(csv=csv, json=json)
+        list_entries(store, kinds, reg, kind=kind, last=last, form=form)
 
-        Example: rvsmlog flight strike QX-ABC 31 --reason "entered twice"
-        """
-        strike(reg, number, reason, store, author(by))
+    list_airframe.__doc__ = _doc(f"rvsmlog {noun} list QX-ABC")
+    add(app, "list", list_airframe)
+
+
+def _doc(example: str) -> str:
+    return f"List the standing entries, the newest last.\n\nExample: {example}"
+
+
+def _chosen(kinds: tuple[RecordKind, ...], name: str | None, form: Form) -> tuple[RecordKind, ...]:
+    """Choose the kinds of a list; CSV takes one, the noun's first unless told otherwise."""
+    if name is None:
+        return kinds[:1] if form is Form.CSV else kinds
+    found = tuple(kind for kind in kinds if kind.name == name.strip().lower())
+    if not found:
+        known = ", ".join(kind.name for kind in kinds)
+        raise InputError(f"{name!r} is not listed here", f"kinds: {known}")
+    return found
+
+
+def list_entries(
+    where: str | None,
+    kinds: tuple[RecordKind, ...],
+    registration: str | None,
+    *,
+    kind: str | None,
+    last: str | None,
+    form: Form,
+) -> None:
+    """List the entries of a noun.
+
+    Parameters
+    ----------
+    where : str or None
+        The store.
+    kinds : tuple of RecordKind
+        The noun's kinds.
+    registration : str or None
+        The airframe; None for the operator's logbook.
+    kind : str or None
+        The one kind asked for.
+    last : str or None
+        How many of each kind.
+    form : Form
+        How to write them.
+    """
+    count = how_many(last, None)
+    asked = _chosen(kinds, kind, form)
+    found = found_entries(where, kinds, registration)
+    standing = states(found)
+    shown = {each.name: found[each.name][-count if count else None :] for each in asked}
+    if form is Form.CSV:
+        show_csv(asked[0], shown[asked[0].name], _borne(where, registration))
+    elif form is Form.JSON:
+        rows = [row(logged, standing.get(logged.ref)) for each in shown.values() for logged in each]
+        show_json(sorted(rows, key=lambda each: each["entry"]))
+    else:
+        show(_screen(asked, shown, standing, everything=count is not None))
+
+
+def found_entries(
+    where: str | None, kinds: tuple[RecordKind, ...], registration: str | None
+) -> Found:
+    """Read the standing entries of some kinds and of those that close them, the newest last."""
+    with opened(where) as store, store.reading() as connection:
+        if registration is None:
+            book = find_book(connection, OPERATOR)
+            if book is None:
+                return {kind.name: [] for kind in kinds}
+        else:
+            book = find_airframe(connection, registration)
+        seen = view(connection, book)
+        return {kind.name: by_time(read(connection, seen, kind)) for kind in kinds}
+
+
+def _borne(where: str | None, registration: str | None) -> str | None:
+    """Give a registration as the airframe bears it."""
+    if registration is None:
+        return None
+    with opened(where) as store, store.reading() as connection:
+        return particulars(connection, registration).record.registration
+
+
+def _screen(
+    kinds: tuple[RecordKind, ...],
+    found: Mapping[str, Sequence[Logged[Any]]],
+    standing: Mapping[Any, Any],
+    *,
+    everything: bool,
+) -> list[Line]:
+    """Lay out one table for each kind."""
+    lines: list[Line] = []
+    for kind in kinds:
+        records = found[kind.name]
+        if not records:
+            continue
+        shown = records[-SHOWN:] if kind.name in _MANY and not everything else records
+        lines += [Line(""), Line(kind.title.capitalize(), "bold")]
+        lines += record_table(kind, shown, standing)
+        if len(shown) < len(records):
+            lines += wrap(f"the newest {len(shown)} of {len(records)}; more with --last N")
+    return lines[1:] or wrap("nothing on record yet")

@@ -1,12 +1,15 @@
-"""Commands made from record kinds: one option for each field, one list for each kind."""
+"""Recording commands made from record kinds: one option for each field."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from inspect import Parameter, Signature
 from typing import Annotated, Any
 
 import typer
 
+from rvsmlog.cli.answers import in_own_unit
+from rvsmlog.cli.helping import REQUIRED, add
+from rvsmlog.cli.metavars import metavar
 from rvsmlog.cli.options import (
     AuthorOption,
     JsonOption,
@@ -19,8 +22,8 @@ from rvsmlog.dates import now
 from rvsmlog.errors import InputError
 from rvsmlog.records.base import FieldError, FieldSpec, Logbook, Record, RecordKind, Ref
 from rvsmlog.records.trade_fields import EntryNumber
-from rvsmlog.reports.text import Line, show, show_json, table, wrap
-from rvsmlog.store.recording import book_for, record_entry
+from rvsmlog.reports.text import Line, show, show_json
+from rvsmlog.store.recording import record_entry
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,12 +40,44 @@ class Recording:
         One sentence.
     example : str
         One real example.
+    now_field : str
+        Field that is the moment of recording itself when it is left out; ``""`` for none.
     """
 
     name: str
     kind: RecordKind
     help: str
     example: str
+    now_field: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Given:
+    """What a recording command was given.
+
+    Parameters
+    ----------
+    where, by : str or None
+        The store, and who records.
+    registration : str or None
+        The airframe.
+    texts : dict of str to str
+        The fields as texts.
+    corrects : int or None
+        The entry that is corrected.
+    reason : str or None
+        Why.
+    as_json : bool
+        Whether to answer in JSON.
+    """
+
+    where: str | None
+    by: str | None
+    registration: str | None
+    texts: dict[str, str | None]
+    corrects: int | None
+    reason: str | None
+    as_json: bool
 
 
 def takes_registration(kind: RecordKind) -> bool:
@@ -60,46 +95,80 @@ def target(kind: RecordKind) -> FieldSpec | None:
 
 def add_recording(app: typer.Typer, recording: Recording) -> None:
     """Add the command that records one entry of a kind."""
-    kind = recording.kind
 
-    def command(**given: Any) -> None:
-        where, by = given.pop("store"), given.pop("by")
-        as_json, corrects = given.pop("json"), given.pop("corrects")
-        reason, registration = given.pop("reason"), given.pop("reg", None)
-        with opened(where) as store:
-            ref, record = record_with_options(
-                lambda: record_entry(
-                    store,
-                    kind,
-                    _field_names(kind, given),
-                    by=author(by),
-                    clock=now,
-                    registration=registration,
-                    supersedes=_entry_number(corrects),
-                    reason=reason,
-                )
-            )
-        say_recorded(ref, record, as_json=as_json)
+    def command(**options: Any) -> None:
+        given = understood(recording.kind, options)
+        if recording.now_field and given.texts[recording.now_field] is None:
+            given.texts[recording.now_field] = now().isoformat()
+        ref, record = record_given(recording.kind, given)
+        say_recorded(ref, record, as_json=given.as_json)
 
-    command.__signature__ = _signature(kind)  # type: ignore[attr-defined]  # read by the parser
+    describe(command, recording, _parameters(recording))
+    add(app, recording.name, command)
+
+
+def describe(
+    command: Callable[..., None], recording: Recording, parameters: Sequence[Parameter]
+) -> None:
+    """Give a command the parameters and the help page of its recording."""
+    command.__signature__ = Signature(parameters)  # type: ignore[attr-defined]  # the parser's
     command.__annotations__ = {}
     command.__doc__ = f"{recording.help}\n\nExample: {recording.example}"
-    app.command(recording.name)(command)
 
 
-def record_with_options(call: Callable[[], tuple[Ref, Record]]) -> tuple[Ref, Record]:
-    """Make one recording; a field at fault is named as its option."""
+def understood(kind: RecordKind, options: dict[str, Any]) -> Given:
+    """Sort what the parser gives: shared options, and fields by name.
+
+    Raises
+    ------
+    InputError
+        When a pressure does not name its unit, or the corrected entry is no number.
+    """
+    texts: dict[str, str | None] = {}
+    for spec in kind.fields:
+        text = options.get(parameter_name(spec))
+        texts[spec.name] = None if text is None else _with_option(spec.name, text)
+    corrects = options.get("corrects")
+    return Given(
+        where=options.get("store"),
+        by=options.get("by"),
+        registration=options.get("reg"),
+        texts=texts,
+        corrects=None if corrects is None else EntryNumber("entry").parse(corrects),
+        reason=options.get("reason"),
+        as_json=bool(options.get("json")),
+    )
+
+
+def _with_option(name: str, text: str) -> str:
+    """Bring a field to its unit; a fault names the option."""
     try:
-        return call()
+        return in_own_unit(name, text)
+    except InputError as error:
+        raise as_option(FieldError(name, error.message, error.hint)) from None
+
+
+def as_option(error: FieldError) -> InputError:
+    """Name the field at fault as its option."""
+    return InputError(f"--{error.field.replace('_', '-')}: {error.fault}", error.hint)
+
+
+def record_given(kind: RecordKind, given: Given) -> tuple[Ref, Record]:
+    """Record one entry; a field at fault is named as its option."""
+    try:
+        with opened(given.where) as store:
+            return record_entry(
+                store,
+                kind,
+                given.texts,
+                by=author(given.by),
+                clock=now,
+                registration=given.registration,
+                supersedes=given.corrects,
+                reason=given.reason,
+            )
     except FieldError as error:
-        option = "--" + error.field.replace("_", "-")
-        raise InputError(f"{option}: {error.fault}", error.hint) from None
-
-
-def _field_names(kind: RecordKind, given: dict[str, Any]) -> dict[str, str | None]:
-    """Give options by field name: an option that would hide another has a name of its own."""
-    names = {parameter_name(spec): spec.name for spec in kind.fields}
-    return {names[name]: value for name, value in given.items()}
+        raise as_option(error) from None
 
 
 def parameter_name(spec: FieldSpec) -> str:
@@ -107,96 +176,68 @@ def parameter_name(spec: FieldSpec) -> str:
     return f"field_{spec.name}"
 
 
-def _entry_number(text: str | None) -> int | None:
-    return None if text is None else EntryNumber("entry").parse(text)
-
-
-def _signature(kind: RecordKind) -> Signature:
+def _parameters(recording: Recording) -> list[Parameter]:
     """Describe the command's parameters for the parser."""
+    kind = recording.kind
+    first = [parameter("reg", Registration)] if takes_registration(kind) else []
+    return [*first, *field_parameters(recording), *shared_parameters()]
+
+
+def field_parameters(recording: Recording) -> list[Parameter]:
+    """Describe one parameter for each field."""
+    about = target(recording.kind)
     parameters = []
-    if takes_registration(kind):
-        parameters.append(_parameter("reg", Registration))
-    about = target(kind)
     if about is not None:
         argument = typer.Argument(metavar="ENTRY", help=about.type.help)
-        parameters.append(_parameter(parameter_name(about), Annotated[str, argument]))
-    for spec in kind.fields:
+        parameters.append(parameter(parameter_name(about), Annotated[str, argument]))
+    for spec in recording.kind.fields:
         if spec is about:
             continue
-        wanted = f"{spec.type.help} ({spec.type.wanted})"
         option = typer.Option(
             spec.option,
-            metavar="TEXT",
-            help=wanted + (" [required]" if spec.required else ""),
+            metavar=metavar(spec),
+            help=_help(spec, has_now=spec.name == recording.now_field),
             show_default=False,
         )
-        annotation = Annotated[str | None, option]
-        parameters.append(_parameter(parameter_name(spec), annotation, None))
+        parameters.append(parameter(parameter_name(spec), Annotated[str | None, option], None))
+    return parameters
+
+
+def _help(spec: FieldSpec, *, has_now: bool) -> str:
+    """Give a field's help: what it means, what to write, whether it must be given."""
+    also = "; now when left out" if has_now else f" {REQUIRED}" if spec.required else ""
+    return f"{spec.type.help}: {spec.type.wanted}{also}"
+
+
+def shared_parameters() -> list[Parameter]:
+    """Describe the parameters that every recording command has."""
     correct = typer.Option(
         "--corrects", metavar="ENTRY", help="The entry that this one corrects.", show_default=False
     )
     why = typer.Option("--reason", metavar="TEXT", help="Why it corrects.", show_default=False)
-    parameters += [
-        _parameter("corrects", Annotated[str | None, correct], None),
-        _parameter("reason", Annotated[str | None, why], None),
-        _parameter("store", StoreOption, None),
-        _parameter("by", AuthorOption, None),
-        _parameter("json", JsonOption, False),
+    return [
+        parameter("corrects", Annotated[str | None, correct], None),
+        parameter("reason", Annotated[str | None, why], None),
+        parameter("store", StoreOption, None),
+        parameter("by", AuthorOption, None),
+        parameter("json", JsonOption, False),
     ]
-    return Signature(parameters)
 
 
-def _parameter(name: str, annotation: Any, default: Any = Parameter.empty) -> Parameter:
+def parameter(name: str, annotation: Any, default: Any = Parameter.empty) -> Parameter:
+    """Describe one parameter."""
     return Parameter(name, Parameter.KEYWORD_ONLY, default=default, annotation=annotation)
+
+
+def recorded_object(ref: Ref, record: Record) -> Mapping[str, Any]:
+    """Give a new entry as JSON has it."""
+    values = {spec.name: getattr(record, spec.name) for spec in record.kind.fields}
+    return {"logbook": ref.logbook, "entry": ref.entry, "kind": record.kind.name, **values}
 
 
 def say_recorded(ref: Ref, record: Record, *, as_json: bool) -> None:
     """Say which entry was made."""
     if as_json:
-        values = {spec.name: getattr(record, spec.name) for spec in record.kind.fields}
-        show_json({"logbook": ref.logbook, "entry": ref.entry, "kind": record.kind.name, **values})
+        show_json(recorded_object(ref, record))
         return
     show([Line(f"recorded {ref}: {record.kind.title}", "bold")])
-
-
-def add_list(app: typer.Typer, kinds: tuple[RecordKind, ...], help_text: str) -> None:
-    """Add the command that lists the standing entries of some kinds."""
-    if kinds[0].logbook is Logbook.OPERATOR:
-
-        @app.command("list", help=help_text)
-        def list_operator(store: StoreOption = None, json: JsonOption = False) -> None:
-            _list(store, kinds, None, as_json=json)
-
-        return
-
-    @app.command("list", help=help_text)
-    def list_airframe(
-        reg: Registration, store: StoreOption = None, json: JsonOption = False
-    ) -> None:
-        _list(store, kinds, reg, as_json=json)
-
-
-def _list(
-    where: str | None, kinds: tuple[RecordKind, ...], registration: str | None, *, as_json: bool
-) -> None:
-    """List entries of each kind, in the order of their entries."""
-    from rvsmlog.reports.records import cells, row, shown_fields
-    from rvsmlog.store.reader import read, view
-
-    rows: list[Mapping[str, Any]] = []
-    lines: list[Line] = []
-    with opened(where) as store, store.reading() as connection:
-        seen = view(connection, book_for(connection, kinds[0], registration))
-        for kind in kinds:
-            records = read(connection, seen, kind)
-            rows.extend(row(logged) for logged in records)
-            if records and not as_json:
-                names = shown_fields(kind, records)
-                heads = ["entry", *(name.replace("_", " ") for name in names)]
-                lines.append(Line(kind.title.capitalize(), "bold"))
-                lines += table([cells(logged, names) for logged in records], heads)
-                lines.append(Line(""))
-    if as_json:
-        show_json(sorted(rows, key=lambda each: each["entry"]))
-        return
-    show(lines[:-1] or wrap("nothing on record yet"))

@@ -4,6 +4,7 @@ from typing import Annotated
 
 import typer
 
+from rvsmlog.cli.helping import single
 from rvsmlog.cli.options import JsonOption
 from rvsmlog.reports.rules import find_rule, page_lines, rule_object
 from rvsmlog.reports.text import Line, show, show_json, wrap
@@ -12,9 +13,7 @@ from rvsmlog.rules import RULEBOOK, RULES
 
 def make(name: str) -> typer.Typer:
     """Make the command."""
-    app = typer.Typer(rich_markup_mode=None, add_completion=False)
-    app.command(name)(rules)
-    return app
+    return single(name, rules)
 
 
 def rules(

@@ -5,6 +5,8 @@ from typing import Annotated
 
 import typer
 
+from rvsmlog.cli.helping import add, group
+from rvsmlog.cli.lazy import COMMANDS
 from rvsmlog.cli.options import JsonOption, StoreOption, opened
 from rvsmlog.dates import now
 from rvsmlog.reports.text import Line, show, show_json, wrap
@@ -12,14 +14,9 @@ from rvsmlog.reports.text import Line, show, show_json, wrap
 
 def make(name: str) -> typer.Typer:
     """Make the commands."""
-    app = typer.Typer(name=name, no_args_is_help=True, rich_markup_mode=None, add_completion=False)
+    app = group(COMMANDS[name][1])
     for command in (init, info, upgrade, backup, verify):
-        app.command(command.__name__)(command)
-
-    @app.callback()
-    def group() -> None:
-        """Make, describe, upgrade, back up and verify the store."""
-
+        add(app, command.__name__, command)
     return app
 
 

@@ -1,19 +1,72 @@
 """Records as rows: for lists on the screen and for JSON."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import UTC, date, datetime, time
+from types import MappingProxyType
 from typing import Any
 
 from rvsmlog.facts import Logged
-from rvsmlog.records.base import Record, RecordKind
+from rvsmlog.records.base import FieldSpec, Record, RecordKind
+from rvsmlog.records.fields import Real, Whole
+from rvsmlog.records.trade_fields import EntryNumber
+from rvsmlog.reports.states import State
+from rvsmlog.reports.text import Line, table
 
-#: Fields that a list shows, where not all of them fit; the record's first fields otherwise.
-_MOST_SHOWN = 5
+#: What a list shows of each kind, the most telling first; the text column last.
+_SHOWN: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "operator": ("name", "time_zone", "region", "designator"),
+        "pilot": ("code", "name", "licence"),
+        "knowledge": ("pilot", "completed_on", "training", "valid_until", "given_by"),
+        "airframe": ("registration", "type_designator", "serial_number", "highest_level"),
+        "equipment": ("function", "position", "fitted_on", "serial_number"),
+        "removal": ("equipment", "removed_on", "reference", "cause"),
+        "swap": ("swapped_at", "unit", "other", "cause"),
+        "oxygen-installation": ("system", "serves", "fitted_on", "service_psi", "unusable_psi"),
+        "oxygen-reading": ("checked_at", "system", "gauge_psi", "cylinder_c", "pilot"),
+        "route-profile": ("name", "departure", "destination", "hold_level", "cruise_minutes"),
+        "test-readings": ("test", "specification", "part_number"),
+        "work": ("done_on", "position", "work", "description"),
+        "defect": ("found_at", "function", "position", "description"),
+        "altimetry-fault": ("found_at", "level", "primary_1_ft", "primary_2_ft", "description"),
+        "deferral": ("defect", "category", "mel_reference", "deferred_on", "highest_level"),
+        "extension": ("deferral", "days", "granted_on", "granted_by"),
+        "rectification": ("defect", "done_at", "released_by", "reference", "work_done"),
+        "review": ("subject", "reviewed_at", "accepted", "conclusion"),
+        "approval": ("approval", "registration", "issued_on", "expires_on", "regions"),
+        "withdrawal": ("approval", "withdrawn_on", "cause"),
+        "test": ("done_on", "test", "position", "passed", "tested_altitude_ft", "reference"),
+        "monitoring": ("measured_on", "method", "ase_ft", "tve_ft", "airframe_hours"),
+        "flight": (
+            *("off_at", "on_at", "departure", "destination", "highest_level", "pilot"),
+            "airframe_hours",
+        ),
+        "deviation": ("occurred_at", "tve_ft", "ase_ft", "aad_ft", "cause", "description"),
+        "closure": ("deviation", "closed_on", "confirmed_by", "conclusion"),
+    }
+)
+#: How many fields a list shows of a kind that is not named above.
+_OTHERWISE = 5
+_HEADS: Mapping[str, str] = MappingProxyType(
+    {
+        "type_designator": "type",
+        "serial_number": "serial",
+        "highest_level": "level",
+        "mel_reference": "item",
+        "departure": "from",
+        "destination": "to",
+        "airframe_hours": "hours",
+        "primary_1_ft": "alt 1",
+        "primary_2_ft": "alt 2",
+        "tested_altitude_ft": "tested ft",
+    }
+)
 
 
-def row(logged: Logged[Any]) -> Mapping[str, Any]:
+def row(logged: Logged[Any], state: State | None = None) -> Mapping[str, Any]:
     """Give a record as one flat mapping: the entry, then its fields as JSON has them."""
     record: Record = logged.record
-    return {
+    result = {
         "logbook": logged.ref.logbook,
         "entry": logged.ref.entry,
         "kind": record.kind.name,
@@ -21,23 +74,69 @@ def row(logged: Logged[Any]) -> Mapping[str, Any]:
         "recorded_by": logged.recorded_by,
         **{spec.name: getattr(record, spec.name) for spec in record.kind.fields},
     }
-
-
-def shown_fields(kind: RecordKind, records: Iterable[Logged[Any]]) -> tuple[str, ...]:
-    """Choose the fields of a list: the first that any of the records has."""
-    held = [
-        spec.name
-        for spec in kind.fields
-        if any(getattr(logged.record, spec.name) is not None for logged in records)
-    ]
-    return tuple(held[:_MOST_SHOWN])
-
-
-def cells(logged: Logged[Any], names: Iterable[str]) -> list[str]:
-    """Write some fields of a record as text."""
-    record: Record = logged.record
-    result = [f"#{logged.ref.entry}"]
-    for name in names:
-        value = getattr(record, name)
-        result.append("-" if value is None else record.kind.by_name[name].type.show(value))
+    if state is not None:
+        result |= {"state": state.word, "state_since": state.since, "state_by": state.by}
     return result
+
+
+def by_time(records: Iterable[Logged[Any]]) -> list[Logged[Any]]:
+    """Order records by when they happened, the newest last; by entry where nothing says when."""
+    return sorted(records, key=lambda logged: (_moment(logged.record), logged.ref.entry))
+
+
+def _moment(record: Record) -> datetime:
+    """Give when a record happened; a day begins it."""
+    happened = record.happened()
+    if isinstance(happened, datetime):
+        return happened
+    day = happened if isinstance(happened, date) else date.min
+    return datetime.combine(day, time.min, UTC)
+
+
+def record_table(
+    kind: RecordKind, records: Sequence[Logged[Any]], states: Mapping[Any, State]
+) -> list[Line]:
+    """Lay out records of one kind: the telling fields, and how each stands.
+
+    Parameters
+    ----------
+    kind : RecordKind
+        Of all the records.
+    records : sequence of Logged
+        In the order of the list; at least one.
+    states : mapping of Ref to State
+        How those stand that can be closed.
+    """
+    names = [
+        name
+        for name in _SHOWN.get(kind.name, tuple(kind.by_name)[:_OTHERWISE])
+        if any(getattr(logged.record, name) is not None for logged in records)
+    ]
+    with_state = any(logged.ref in states for logged in records)
+    heads = ["entry", *(["state"] if with_state else []), *(head(name) for name in names)]
+    rows = []
+    for logged in records:
+        state = [str(states[logged.ref])] if with_state else []
+        cells = [cell(kind.by_name[name], logged.record) for name in names]
+        rows.append([f"#{logged.ref.entry}", *state, *cells])
+    start = len(heads) - len(names)
+    right = [start + at for at, name in enumerate(names) if _is_number(kind.by_name[name])]
+    return table(rows, heads, right=right)
+
+
+def head(name: str) -> str:
+    """Give a field's column head."""
+    return _HEADS.get(name, name.removesuffix("_at").removesuffix("_on").replace("_", " "))
+
+
+def cell(spec: FieldSpec, record: Record) -> str:
+    """Write one field of a record; entries with their mark."""
+    value = getattr(record, spec.name)
+    if value is None:
+        return "-"
+    mark = "#" if isinstance(spec.type, EntryNumber) else ""
+    return mark + spec.type.show(value)
+
+
+def _is_number(spec: FieldSpec) -> bool:
+    return isinstance(spec.type, Whole | Real)

@@ -2,27 +2,56 @@
 
 import json
 import os
+import re
 import shutil
 import sys
 import textwrap
 import unicodedata
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TextIO
 
 #: Lines are never wider than this, whatever the terminal.
 WIDTH = 80
+_GAP = 2
+#: No column is cut narrower than this.
+_NARROWEST = 4
 _KEPT = {"\n"}
+_STEERING = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
+_TOKEN = re.compile(r"""(?:"[^"]*"|'[^']*'|\S)+""")
+_BEYOND_ASCII = re.compile(r"[^\x00-\x7e]")
 
 
 def escape(text: str) -> str:
     """Make control and formatting characters visible, so that no text can steer a terminal."""
+    if text.isascii() and text.isprintable():
+        return text
     return "".join(
         character
-        if character in _KEPT or unicodedata.category(character) not in {"Cc", "Cf", "Cs", "Co"}
-        else f"\\u{ord(character):04x}"
+        if character in _KEPT or unicodedata.category(character) not in _STEERING
+        else _visible(character)
         for character in text
     )
+
+
+def _visible(character: str) -> str:
+    """Write a character by its number."""
+    number = ord(character)
+    return f"\\u{number:04x}" if number <= 0xFFFF else f"\\U{number:08x}"  # noqa: PLR2004  # 16 bit
+
+
+def columns(text: str) -> int:
+    """Count the columns that a text takes on a terminal: wide characters take two."""
+    if text.isascii():
+        return len(text)
+    return sum(_columns(character) for character in text)
+
+
+def _columns(character: str) -> int:
+    """Count the columns of one character."""
+    if unicodedata.category(character) in {"Mn", "Me"}:
+        return 0
+    return 2 if unicodedata.east_asian_width(character) in {"W", "F"} else 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,46 +64,128 @@ class Line:
 
 def wrap(text: str, indent: int = 0, hanging: int | None = None, style: str = "") -> list[Line]:
     """Fold text at 80 columns, with a hanging indent."""
-    lines = textwrap.wrap(
-        escape(text).replace("\n", " "),
-        width=WIDTH,
-        initial_indent=" " * indent,
-        subsequent_indent=" " * (indent if hanging is None else hanging),
-        break_on_hyphens=False,
-    )
-    return [Line(line, style) for line in lines]
+    first, later = " " * indent, " " * (indent if hanging is None else hanging)
+    plain = escape(text).replace("\n", " ")
+    if columns(plain) == len(plain):
+        folded = textwrap.wrap(
+            plain,
+            width=WIDTH,
+            initial_indent=first,
+            subsequent_indent=later,
+            break_on_hyphens=False,
+        )
+    else:
+        folded = _fold(plain, first, later)
+    return [Line(line, style) for line in folded]
 
 
-def show(lines: Iterable[Line]) -> None:
-    """Print lines; with styles only on a terminal that wants them."""
-    if _wants_styles():
+def _fold(text: str, first: str, later: str) -> list[str]:
+    """Fold text whose characters are not all one column wide."""
+    lines: list[str] = []
+    line, blank = first, True
+    for word in text.split():
+        rest = word
+        if not blank and columns(line) + 1 + columns(rest) > WIDTH:
+            lines.append(line)
+            line, blank = later, True
+        while columns(line) + columns(rest) + (not blank) > WIDTH:
+            head = cut(rest, WIDTH - columns(line))
+            lines.append(line + head)
+            line, rest = later, rest[len(head) :]
+        line, blank = line + ("" if blank else " ") + rest, False
+    return lines if blank else [*lines, line]
+
+
+def command_lines(command: str, width: int) -> list[str]:
+    r"""Fold a command line so that it can be pasted into a shell.
+
+    Examples
+    --------
+    >>> command_lines("rvsmlog due --days 30 --json", 24)
+    ['rvsmlog due --days 30 \\', '  --json']
+    """
+    words: list[str] = []
+    for token in _TOKEN.findall(command):
+        if words and words[-1].startswith("--") and " " not in words[-1] and token[:2] != "--":
+            words[-1] += f" {token}"
+        else:
+            words.append(token)
+    lines = [words[0]]
+    for word in words[1:]:
+        if len(lines[-1]) + 1 + len(word) > width - 2:
+            lines[-1] += " \\"
+            lines.append(f"  {word}")
+        else:
+            lines[-1] += f" {word}"
+    return lines
+
+
+def cut(text: str, width: int) -> str:
+    """Give as much of a text as fits in some columns; at least one character."""
+    taken = 0
+    for index, character in enumerate(text):
+        taken += _columns(character)
+        if taken > width and index:
+            return text[:index]
+    return text
+
+
+def show(lines: Iterable[Line], to: TextIO | None = None) -> None:
+    """Print lines; with styles only on a terminal that wants them.
+
+    Parameters
+    ----------
+    lines : iterable of Line
+        What to print.
+    to : text stream, optional
+        Where; standard output when left out.
+    """
+    out = to or sys.stdout
+    if _wants_styles(out):
         from rich.console import Console
         from rich.text import Text
 
-        console = Console(width=max(WIDTH, shutil.get_terminal_size().columns), highlight=False)
+        wide = max(WIDTH, shutil.get_terminal_size().columns)
+        console = Console(file=out, width=wide, highlight=False)
         for line in lines:
-            console.print(Text(line.text, style=line.style), soft_wrap=True)
+            console.print(Text(escape(line.text), style=line.style), soft_wrap=True)
         return
-    out = sys.stdout
+    encoding = out.encoding or "utf-8"
     for line in lines:
-        out.write(
-            line.text.encode(out.encoding or "utf-8", "replace").decode(out.encoding or "utf-8")
-            + "\n"
-        )
+        out.write(escape(line.text).encode(encoding, "replace").decode(encoding) + "\n")
 
 
-def _wants_styles() -> bool:
-    """Say whether standard output is a terminal that may be coloured."""
+def _wants_styles(out: TextIO) -> bool:
+    """Say whether a stream is a terminal that may be coloured."""
     return (
-        sys.stdout.isatty()
+        out.isatty()
         and not os.environ.get("NO_COLOR")
         and os.environ.get("TERM", "") not in {"", "dumb"}
     )
 
 
 def show_json(value: Any) -> None:
-    """Print one JSON value, with instants and dates as ISO 8601."""
-    sys.stdout.write(json.dumps(value, indent=2, ensure_ascii=False, default=_plain) + "\n")
+    """Print one JSON value, with instants and dates as ISO 8601.
+
+    Characters that could steer a terminal, and those that the output's encoding lacks, are
+    written by their number, which JSON reads back as the same character.
+    """
+    out = sys.stdout
+    encoding = out.encoding or "utf-8"
+    text = json.dumps(value, indent=2, ensure_ascii=False, default=_plain)
+    out.write(_BEYOND_ASCII.sub(lambda found: _json_safe(found[0], encoding), text) + "\n")
+
+
+def _json_safe(character: str, encoding: str) -> str:
+    """Give a character as it stands, or its number where it must not stand."""
+    if unicodedata.category(character) not in _STEERING:
+        try:
+            character.encode(encoding)
+        except UnicodeEncodeError:
+            pass
+        else:
+            return character
+    return json.dumps(character)[1:-1]
 
 
 def _plain(value: Any) -> Any:
@@ -86,7 +197,14 @@ def _plain(value: Any) -> Any:
     return str(value)
 
 
-def table(rows: Sequence[Sequence[str]], heads: Sequence[str], shrink: int = -1) -> list[Line]:
+def table(
+    rows: Sequence[Sequence[str]],
+    heads: Sequence[str],
+    shrink: int = -1,
+    *,
+    right: Collection[int] = (),
+    styles: Sequence[str] = (),
+) -> list[Line]:
     """Lay out rows in columns within 80 columns.
 
     Parameters
@@ -96,20 +214,38 @@ def table(rows: Sequence[Sequence[str]], heads: Sequence[str], shrink: int = -1)
     heads : sequence of str
         Heads of the columns.
     shrink : int
-        The column that is cut short when the row would be too wide.
+        The column that is cut short first when the row would be too wide; the widest follow.
+    right : collection of int
+        Columns that stand flush right: numbers.
+    styles : sequence of str
+        A style for each row; plain when left out.
     """
     cells = [[escape(cell).replace("\n", " ") for cell in row] for row in (heads, *rows)]
-    widths = [max(len(row[index]) for row in cells) for index in range(len(heads))]
-    over = sum(widths) + 2 * (len(widths) - 1) - WIDTH
-    if over > 0:
-        widths[shrink] = max(len(heads[shrink]), widths[shrink] - over, 4)
+    widths = _widths(cells, shrink % len(heads))
+    looks = ["bold", *(styles or [""] * len(rows))]
     lines = []
-    for number, row in enumerate(cells):
-        parts = (_fit(cell, width) for cell, width in zip(row, widths, strict=True))
-        lines.append(Line("  ".join(parts).rstrip(), "bold" if number == 0 else ""))
+    for row, look in zip(cells, looks, strict=True):
+        parts = (
+            _fit(cell, width, flush=index in right)
+            for index, (cell, width) in enumerate(zip(row, widths, strict=True))
+        )
+        lines.append(Line((" " * _GAP).join(parts).rstrip(), look))
     return lines
 
 
-def _fit(text: str, width: int) -> str:
+def _widths(cells: Sequence[Sequence[str]], shrink: int) -> list[int]:
+    """Choose the widths of columns: as wide as their cells where that fits."""
+    widths = [max(columns(row[index]) for row in cells) for index in range(len(cells[0]))]
+    head = max(columns(cells[0][shrink]), _NARROWEST)
+    while sum(widths) + _GAP * (len(widths) - 1) > WIDTH and max(widths) > _NARROWEST:
+        widest = shrink if widths[shrink] > head else widths.index(max(widths))
+        widths[widest] -= 1
+    return widths
+
+
+def _fit(text: str, width: int, *, flush: bool) -> str:
     """Pad or cut a cell; a cut shows."""
-    return text.ljust(width) if len(text) <= width else text[: width - 1] + "…"
+    if columns(text) > width:
+        text = cut(text, width - 1) + "…"
+    pad = " " * (width - columns(text))
+    return pad + text if flush else text + pad

@@ -1,0 +1,86 @@
+"""Lists with a picture of their own: the fleet, and the defects of an airframe."""
+
+from typing import Annotated
+
+import typer
+
+from rvsmlog.cli.helping import add
+from rvsmlog.cli.lists import (
+    CsvOption,
+    Form,
+    LastOption,
+    form_of,
+    found_entries,
+    list_entries,
+)
+from rvsmlog.cli.options import JsonOption, Registration, StoreOption, opened
+from rvsmlog.errors import InputError
+from rvsmlog.records.airframe import Airframe
+from rvsmlog.records.base import RecordKind
+from rvsmlog.reports.csv_text import show_csv
+from rvsmlog.reports.defects import defect_lines, defect_rows
+from rvsmlog.reports.records import record_table, row
+from rvsmlog.reports.states import states
+from rvsmlog.reports.text import show, show_json, wrap
+from rvsmlog.store.facts_reader import fleet_particulars
+
+
+def add_fleet(app: typer.Typer) -> None:
+    """Add the command that lists the fleet."""
+    add(app, "list", list_fleet)
+
+
+def list_fleet(store: StoreOption = None, csv: CsvOption = False, json: JsonOption = False) -> None:
+    """List the airframes as they are now, by registration.
+
+    Example: rvsmlog airframe list
+    """
+    form = form_of(csv=csv, json=json)
+    with opened(store) as open_store, open_store.reading() as connection:
+        logged = fleet_particulars(connection)
+    if form is Form.JSON:
+        show_json([row(each) for each in logged])
+    elif form is Form.CSV:
+        show_csv(Airframe.kind, logged)
+    elif logged:
+        show(record_table(Airframe.kind, logged, {}))
+    else:
+        show(wrap("no airframe on record yet; enter one with `rvsmlog airframe add`"))
+
+
+def add_defects(app: typer.Typer, kinds: tuple[RecordKind, ...]) -> None:
+    """Add the command that lists defects with how they stand."""
+    names = ", ".join(kind.name for kind in kinds)
+    only = typer.Option(
+        "--kind", metavar="KIND", help=f"One kind only: {names}.", show_default=False
+    )
+
+    def list_defects(
+        reg: Registration,
+        standing: Annotated[
+            bool, typer.Option("--open", help="Leave out what is rectified.")
+        ] = False,
+        kind: Annotated[str | None, only] = None,
+        last: LastOption = None,
+        store: StoreOption = None,
+        csv: CsvOption = False,
+        json: JsonOption = False,
+    ) -> None:
+        """List the defects: open, deferred, rectified, and what was recorded about each.
+
+        Example: rvsmlog defect list QX-ABC --open
+        """
+        form = form_of(csv=csv, json=json)
+        narrowed = kind is not None or last is not None
+        if form is Form.SCREEN and not narrowed:
+            found = found_entries(store, kinds, reg)
+            show(defect_lines(found, states(found), standing=standing))
+        elif not standing:
+            list_entries(store, kinds, reg, kind=kind, last=last, form=form)
+        elif form is Form.JSON and not narrowed:
+            found = found_entries(store, kinds, reg)
+            show_json(defect_rows(found, states(found)))
+        else:
+            raise InputError("--open goes with --json or alone", "leave the other options out")
+
+    add(app, "list", list_defects)

@@ -1,0 +1,193 @@
+"""Commands that every noun has beside recording and listing: show, import, strike."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from rvsmlog.cli.helping import add
+from rvsmlog.cli.options import (
+    AuthorOption,
+    JsonOption,
+    Registration,
+    StoreOption,
+    author,
+    opened,
+)
+from rvsmlog.dates import now
+from rvsmlog.errors import InputError
+from rvsmlog.records.base import Logbook, RecordKind
+from rvsmlog.records.trade_fields import EntryNumber
+from rvsmlog.reports.text import show, show_json, wrap
+from rvsmlog.store.csv_import import import_columns
+from rvsmlog.store.recording import strike_entry
+
+Entry = Annotated[str, typer.Argument(metavar="ENTRY", help="Number of the entry.")]
+
+
+def add_show(app: typer.Typer, noun: str, kind: RecordKind) -> None:
+    """Add the command that shows one entry with its history."""
+    does = "Show one entry in full, with its history."
+    if kind.logbook is Logbook.OPERATOR:
+
+        def show_operator(
+            number: Entry, store: StoreOption = None, json: JsonOption = False
+        ) -> None:
+            _show(None, number, store, as_json=json)
+
+        show_operator.__doc__ = f"{does}\n\nExample: rvsmlog {noun} show 3"
+        add(app, "show", show_operator)
+        return
+
+    def show_airframe(
+        reg: Registration, number: Entry, store: StoreOption = None, json: JsonOption = False
+    ) -> None:
+        _show(reg, number, store, as_json=json)
+
+    show_airframe.__doc__ = f"{does}\n\nExample: rvsmlog {noun} show QX-ABC 12"
+    add(app, "show", show_airframe)
+
+
+def _show(registration: str | None, number: str, where: str | None, *, as_json: bool) -> None:
+    """Show one entry of an airframe's logbook, or of the operator's where none is named."""
+    from rvsmlog.reports.entry import entry_lines, entry_object
+    from rvsmlog.store.history import history
+    from rvsmlog.store.lookup import named_book
+
+    wanted = EntryNumber("entry").parse(number)
+    with opened(where) as store, store.reading() as connection:
+        found = history(connection, named_book(connection, registration), wanted)
+    if as_json:
+        show_json(entry_object(found))
+    else:
+        show(entry_lines(found))
+
+
+def add_import(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> None:
+    """Add the command that imports entries from a CSV file."""
+    names = ", ".join(kind.name for kind in kinds)
+    first = kinds[0].name
+    under = kinds[0].logbook is Logbook.AIRFRAME and first != "airframe"
+
+    def import_file(
+        file: Annotated[str, typer.Argument(metavar="FILE", help="CSV file, UTF-8.")],
+        kind: Annotated[
+            str | None,
+            typer.Option(
+                "--kind", metavar="KIND", help=f"Kind of entry: {names}.", show_default=False
+            ),
+        ] = None,
+        airframe: Annotated[
+            str | None,
+            typer.Option(
+                "--airframe",
+                metavar="REG",
+                help="Airframe of all rows; the file then has no column of that name.",
+                show_default=False,
+            ),
+        ] = None,
+        skip_bad: Annotated[
+            str | None,
+            typer.Option(
+                "--skip-bad",
+                metavar="REJECTS",
+                help="Leave bad rows out, and write them to this new file.",
+                show_default=False,
+            ),
+        ] = None,
+        store: StoreOption = None,
+        by: AuthorOption = None,
+        json: JsonOption = False,
+    ) -> None:
+        from rvsmlog.cli.importing import run_import
+
+        run_import(
+            _chosen(kinds, kind),
+            Path(file),
+            registration=airframe,
+            reject_file=None if skip_bad is None else Path(skip_bad),
+            where=store,
+            by=author(by),
+            as_json=json,
+        )
+
+    also = " --airframe QX-ABC" if under else ""
+    import_file.__doc__ = (
+        "Import entries: all rows of the file, or none.\n\n"
+        + "\n\n".join(_columns(kind) for kind in kinds)
+        + f"\n\nExample: rvsmlog {noun} import {first}.csv{also}"
+    )
+    add(app, "import", import_file)
+
+
+def _columns(kind: RecordKind) -> str:
+    """Name the columns of a kind; those that must be there are marked."""
+    known, required = import_columns(kind)
+    marked = ", ".join(name + "*" if name in required else name for name in known)
+    return f"Columns of {kind.name} (* must be there): {marked}"
+
+
+def _chosen(kinds: tuple[RecordKind, ...], name: str | None) -> RecordKind:
+    """Choose the kind that is imported; a noun's first is the usual one."""
+    for kind in kinds:
+        if name in (None, kind.name):
+            return kind
+    raise InputError(
+        f"{name!r} is not imported here", "kinds: " + ", ".join(kind.name for kind in kinds)
+    )
+
+
+def add_strike(app: typer.Typer, noun: str, kind: RecordKind) -> None:
+    """Add the command that strikes out an entry."""
+    why = typer.Option("--reason", metavar="TEXT", help="Why it is wrong. [required]")
+    does = "Strike out a wrong entry; it stays readable."
+    if kind.logbook is Logbook.OPERATOR:
+
+        def strike_operator(
+            number: Entry,
+            reason: Annotated[str | None, why] = None,
+            store: StoreOption = None,
+            by: AuthorOption = None,
+            json: JsonOption = False,
+        ) -> None:
+            _strike(None, number, reason, store, author(by), as_json=json)
+
+        strike_operator.__doc__ = f'{does}\n\nExample: rvsmlog {noun} strike 3 --reason "mistyped"'
+        add(app, "strike", strike_operator)
+        return
+
+    def strike_airframe(
+        reg: Registration,
+        number: Entry,
+        reason: Annotated[str | None, why] = None,
+        store: StoreOption = None,
+        by: AuthorOption = None,
+        json: JsonOption = False,
+    ) -> None:
+        _strike(reg, number, reason, store, author(by), as_json=json)
+
+    strike_airframe.__doc__ = (
+        f'{does}\n\nExample: rvsmlog {noun} strike QX-ABC 31 --reason "entered twice"'
+    )
+    add(app, "strike", strike_airframe)
+
+
+def _strike(
+    registration: str | None,
+    number: str,
+    reason: str | None,
+    where: str | None,
+    by: str,
+    *,
+    as_json: bool,
+) -> None:
+    """Strike out one entry."""
+    wanted = EntryNumber("entry").parse(number)
+    if reason is None:
+        raise InputError("--reason: is missing", "say why the entry is wrong")
+    with opened(where) as store:
+        ref = strike_entry(store, registration, wanted, reason, by=by, clock=now)
+    if as_json:
+        show_json({"logbook": ref.logbook, "entry": ref.entry, "strikes": wanted})
+        return
+    show([*wrap(f"recorded {ref}: #{wanted} is struck out", style="bold")])

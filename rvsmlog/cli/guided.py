@@ -1,0 +1,305 @@
+"""Guided entry of cross-checks: one question after the other, as on a paper sheet."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from rvsmlog.cli.dialogue import Dialogue
+from rvsmlog.cli.options import opened
+from rvsmlog.cli.sheet import (
+    KIND,
+    Sheet,
+    carried,
+    choices,
+    explained,
+    find_field,
+    one_line,
+    question,
+    summary,
+)
+from rvsmlog.dates import now
+from rvsmlog.errors import InputError
+from rvsmlog.records.airframe import Airframe
+from rvsmlog.records.base import FieldError, Ref
+from rvsmlog.records.flights import CrossCheck
+from rvsmlog.reports.comparisons import Comparison, comparison_lines, comparisons, next_steps
+from rvsmlog.reports.text import Line, wrap
+from rvsmlog.store.facts_reader import registrations
+from rvsmlog.store.lookup import check_not_double, particulars
+from rvsmlog.store.recording import record_entry
+
+_YES, _NO = {"y", "yes"}, {"n", "no"}
+Made = tuple[Ref, CrossCheck, Airframe]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """What the command line asked for.
+
+    Parameters
+    ----------
+    where : str or None
+        The store.
+    by : str
+        Who records.
+    registration : str or None
+        The airframe; asked for when left out.
+    given : mapping of str to str
+        Answers given already, by field.
+    corrects : int or None
+        The entry that the check corrects.
+    reason : str or None
+        Why.
+    one : bool
+        Whether to stop after one check.
+    """
+
+    where: str | None
+    by: str
+    registration: str | None
+    given: Mapping[str, str | None] = field(default_factory=dict)
+    corrects: int | None = None
+    reason: str | None = None
+    one: bool = False
+
+
+def guide(talk: Dialogue, wish: Wish) -> tuple[Made, ...]:
+    """Ask for one check after the other until the person has no more.
+
+    Returns
+    -------
+    tuple of (Ref, CrossCheck, Airframe)
+        What was recorded, and of which airframe; at least one.
+
+    Raises
+    ------
+    InputError
+        When nothing was recorded, or the last check was broken off.
+    """
+    made: list[Made] = []
+    try:
+        airframe = _airframe(talk, wish)
+        sheet = _sheet(wish, airframe)
+        while True:
+            if _completed(talk, wish, sheet):
+                made.append(_record(talk, wish, sheet))
+            if wish.one or not _another(talk):
+                break
+            sheet = _next(sheet)
+    except (KeyboardInterrupt, EOFError):
+        talk.end_line()
+        if not made:
+            raise
+        stand = ", ".join(str(ref) for ref, _, _ in made)
+        raise InputError("stopped: this check was not written", f"on record: {stand}") from None
+    if not made:
+        raise InputError("nothing was recorded", "answer yes to record a check")
+    return tuple(made)
+
+
+def _airframe(talk: Dialogue, wish: Wish) -> Airframe:
+    """Find the airframe, or ask for it."""
+    with opened(wish.where) as store, store.reading() as connection:
+        if wish.registration is not None:
+            return particulars(connection, wish.registration).record
+        known = [registration for registration, _ in registrations(connection)]
+    if not known:
+        raise InputError("no airframe is on record yet", "enter it with `rvsmlog airframe add`")
+    only = known[0] if len(known) == 1 else ""
+    while True:
+        answer = talk.ask(f"airframe [{only}]: " if only else "airframe: ") or only
+        if answer in {"", "?"}:
+            talk.say(wrap("one of " + ", ".join(known), 2, 4))
+            continue
+        try:
+            with opened(wish.where) as store, store.reading() as connection:
+                return particulars(connection, answer).record
+        except InputError as error:
+            talk.say(_refusal(error))
+
+
+def _sheet(wish: Wish, airframe: Airframe) -> Sheet:
+    """Begin the first sheet with what the command line gave."""
+    given = {name: text for name, text in wish.given.items() if text is not None}
+    sheet = Sheet(airframe=airframe, now=now(), given=frozenset(given))
+    for name, text in given.items():
+        try:
+            sheet.put(name, text)
+        except InputError as error:
+            raise FieldError(name, error.message, error.hint) from None
+    return sheet
+
+
+def _next(before: Sheet) -> Sheet:
+    """Begin the next sheet: the same airframe, near the same time."""
+    if "taken_at" not in before.values:
+        return Sheet(airframe=before.airframe, now=now())
+    return Sheet(
+        airframe=before.airframe,
+        now=now(),
+        earlier=before.values["taken_at"],
+        offered=carried(before),
+    )
+
+
+def _completed(talk: Dialogue, wish: Wish, sheet: Sheet) -> bool:
+    """Fill in a sheet and have it confirmed; False when it is given up."""
+    talk.say(
+        [
+            Line(f"Cross-check of {sheet.airframe.registration}", "bold"),
+            *wrap("? explains, Enter passes over, - empties, Ctrl-C writes nothing", 2, 2),
+        ]
+    )
+    _tell(talk, comparisons(sheet.airframe, sheet.values), ())
+    while True:
+        while (name := sheet.next_field()) is not None:
+            _answer(talk, wish, sheet, name)
+        fault = _fault(wish, sheet)
+        if fault is not None:
+            talk.say(_refusal(fault))
+            _answer(talk, wish, sheet, fault.field)
+            continue
+        decided = _decision(talk, wish, sheet)
+        if decided is not None:
+            return decided
+
+
+def _answer(talk: Dialogue, wish: Wish, sheet: Sheet, name: str) -> None:
+    """Ask for one field until the answer is one, and say at once what follows from it."""
+    before = comparisons(sheet.airframe, sheet.values)
+    talk.say(choices(name))
+    doubted = ""
+    while True:
+        text = talk.ask(question(sheet, name)) or sheet.offered.get(name, "")
+        if text == "?":
+            talk.say(explained(name))
+        elif text in {"", "-"}:
+            if not sheet.is_wanted(name):
+                sheet.skip(name)
+                return
+            talk.say(wrap(f"this one is needed: {KIND.by_name[name].type.wanted}", 2, 4))
+        else:
+            doubt = _taken(talk, wish, sheet, name, text)
+            if doubt is None or (doubt and text == doubted):
+                break
+            if doubt:
+                doubted = text
+                talk.say(wrap(f"{doubt}: type it again to keep it, or type what it was", 2, 4))
+    _tell(talk, comparisons(sheet.airframe, sheet.values), before)
+
+
+def _taken(talk: Dialogue, wish: Wish, sheet: Sheet, name: str, text: str) -> str | None:
+    """Put an answer on the sheet.
+
+    Returns
+    -------
+    str or None
+        None when it stands, why it is doubtful, or ``""`` when it was refused.
+    """
+    try:
+        sheet.put(name, text)
+        if name == "taken_at":
+            _refuse_double(wish, sheet)
+    except InputError as error:
+        sheet.texts.pop(name, None)
+        sheet.values.pop(name, None)
+        talk.say(_refusal(error))
+        return ""
+    doubt = sheet.doubt(name)
+    shown = sheet.texts[name] or ""
+    if not doubt and shown.lower() != text.lower():
+        talk.say(wrap(f"= {shown}", 2, 4))
+    return doubt or None
+
+
+def _refuse_double(wish: Wish, sheet: Sheet) -> None:
+    """Refuse a check that is on record already, unless it corrects one.
+
+    Raises
+    ------
+    FieldError
+        Naming the entry.
+    """
+    phase, taken_at = sheet.values.get("phase"), sheet.values.get("taken_at")
+    if wish.corrects is None and phase is not None and taken_at is not None:
+        with opened(wish.where) as store, store.reading() as connection:
+            check_not_double(connection, sheet.airframe.registration, taken_at, phase)
+
+
+def _refusal(error: InputError) -> list[Line]:
+    """Say what is wrong with an answer, and what is wanted."""
+    message = error.fault if isinstance(error, FieldError) else error.message
+    return wrap(f"{message}; {error.hint}" if error.hint else message, 2, 4, "yellow")
+
+
+def _tell(talk: Dialogue, known: tuple[Comparison, ...], before: tuple[Comparison, ...]) -> None:
+    """Show the comparisons that an answer made possible."""
+    for comparison in known:
+        if comparison not in before:
+            talk.say(comparison_lines(comparison))
+
+
+def _fault(wish: Wish, sheet: Sheet) -> FieldError | None:
+    """Say what is wrong with a sheet as a whole."""
+    try:
+        KIND.parse(sheet.answers())
+        _refuse_double(wish, sheet)
+    except FieldError as error:
+        return error
+    return None
+
+
+def _decision(talk: Dialogue, wish: Wish, sheet: Sheet) -> bool | None:
+    """Show the sheet and ask: True to record it, False to give it up, None after a change."""
+    talk.say([Line(""), *summary(sheet)])
+    talk.say([Line("in one line:"), *one_line(sheet)])
+    while True:
+        answer = talk.ask("Record it? yes, no, or a field to change: ").lower()
+        if answer in _YES:
+            return True
+        if answer in _NO:
+            talk.say([Line("  not recorded")])
+            return False
+        try:
+            name = find_field(sheet, answer)
+        except InputError as error:
+            talk.say(_refusal(error))
+            continue
+        kept = sheet.texts.get(name)
+        if kept is not None:
+            sheet.offered[name] = kept
+        _answer(talk, wish, sheet, name)
+        return None
+
+
+def _record(talk: Dialogue, wish: Wish, sheet: Sheet) -> Made:
+    """Record a sheet."""
+    with opened(wish.where) as store:
+        ref, record = record_entry(
+            store,
+            KIND,
+            sheet.answers(),
+            by=wish.by,
+            clock=now,
+            registration=sheet.airframe.registration,
+            supersedes=wish.corrects,
+            reason=wish.reason,
+        )
+    assert isinstance(record, CrossCheck)  # noqa: S101  # its kind says so
+    talk.say([Line(f"recorded {ref}: {KIND.title}", "bold")])
+    if any(each.beyond for each in comparisons(sheet.airframe, sheet.values)):
+        talk.say(next_steps(sheet.airframe.registration, ref.entry, record))
+    return ref, record, sheet.airframe
+
+
+def _another(talk: Dialogue) -> bool:
+    """Ask whether there is one more; whoever goes away has no more."""
+    while True:
+        try:
+            answer = talk.ask("Another check of this airframe? yes or no: ").lower()
+        except (KeyboardInterrupt, EOFError):
+            talk.end_line()
+            return False
+        if answer in _YES:
+            return True
+        if answer in _NO | {""}:
+            return False

@@ -1,0 +1,63 @@
+"""Entries as CSV that the import reads again, and that no spreadsheet takes for formulas."""
+
+import csv
+import re
+import sys
+from collections.abc import Iterable
+from typing import Any
+
+from rvsmlog.facts import Logged
+from rvsmlog.records.base import FieldSpec, Logbook, RecordKind
+from rvsmlog.records.fields import Storage
+
+#: What a spreadsheet takes for the beginning of a formula, however many quotes stand before it.
+_FORMULA = re.compile(r"'*[=+\-@\t\r]")
+#: The column that names the airframe by its registration, as the import has it.
+AIRFRAME_COLUMN = "airframe"
+
+
+def neutral(text: str) -> str:
+    """Put a quote before text that a spreadsheet would take for a formula.
+
+    The import takes that one quote away again, so nothing is lost.
+
+    Examples
+    --------
+    >>> neutral("=1+1")
+    "'=1+1"
+    >>> neutral("seen at FL310")
+    'seen at FL310'
+    """
+    return "'" + text if _FORMULA.match(text) else text
+
+
+def show_csv(
+    kind: RecordKind, records: Iterable[Logged[Any]], registration: str | None = None
+) -> None:
+    """Print records as CSV with the columns of the import.
+
+    Parameters
+    ----------
+    kind : RecordKind
+        Of all the records.
+    records : iterable of Logged
+        What to print.
+    registration : str, optional
+        The airframe; for kinds that stand under one.
+    """
+    named_beside = kind.logbook is Logbook.AIRFRAME and kind.name != "airframe"
+    start = [AIRFRAME_COLUMN] if named_beside else []
+    out = csv.writer(sys.stdout, lineterminator="\n")
+    out.writerow([*start, *(spec.name for spec in kind.fields)])
+    beside = [registration or ""] if named_beside else []
+    for logged in records:
+        cells = (_cell(spec, getattr(logged.record, spec.name)) for spec in kind.fields)
+        out.writerow([*beside, *cells])
+
+
+def _cell(spec: FieldSpec, value: Any) -> str:
+    """Write one value: numbers as they are, text made neutral."""
+    if value is None:
+        return ""
+    text = spec.type.show(value)
+    return neutral(text) if spec.type.storage is Storage.TEXT else text

@@ -1,0 +1,88 @@
+"""One entry in full, with its history."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from rvsmlog.dates import show_instant
+from rvsmlog.records.kinds import KIND
+from rvsmlog.reports.text import Line, wrap
+from rvsmlog.store.history import History, Version
+
+_LABEL = 28
+
+
+def entry_lines(found: History) -> Iterator[Line]:
+    """Lay out one entry: what it says, who made it, what became of it."""
+    version = found.entry
+    yield Line(f"{version.ref}  {_title(version)}: {found.state}", "bold")
+    if version.record is not None:
+        for spec in version.record.kind.fields:
+            value = getattr(version.record, spec.name)
+            if value is not None:
+                yield from _labelled(spec.name.replace("_", " "), spec.type.show(value))
+    yield from _labelled(
+        "recorded", f"{show_instant(version.recorded_at)} by {version.recorded_by}"
+    )
+    yield Line(f"  digest  {version.digest}")
+    if len(found.chain) > 1:
+        yield Line("")
+        yield Line("History", "bold")
+        for each in found.chain:
+            yield from _step(each, here=each is version)
+    if found.named_by:
+        yield Line("")
+        yield Line("Named by", "bold")
+        for ref, kind in found.named_by:
+            yield from wrap(f"#{ref.entry} {KIND[kind].title}", 2, 4)
+
+
+def _title(version: Version) -> str:
+    """Give what the trade calls an entry."""
+    return KIND[version.kind].title if version.kind in KIND else "strikes out an entry"
+
+
+def _labelled(label: str, text: str) -> list[Line]:
+    return wrap(f"{label:<{_LABEL - 2}}{text}", 2, _LABEL)
+
+
+def _step(version: Version, *, here: bool) -> list[Line]:
+    """Write one step of a history."""
+    what = "made" if version.supersedes is None else f"corrects #{version.supersedes}"
+    if version.record is None:
+        what = f"strikes out #{version.supersedes}"
+    why = "" if version.reason is None else f": {version.reason}"
+    mark = ">" if here else " "
+    return wrap(
+        f"{mark} #{version.ref.entry} {what}, {show_instant(version.recorded_at)} by "
+        f"{version.recorded_by}{why}",
+        1,
+        6,
+    )
+
+
+def entry_object(found: History) -> Mapping[str, Any]:
+    """Give one entry as JSON has it, with its history."""
+    return {
+        **_version_object(found.entry),
+        "state": found.state,
+        "history": [_version_object(each) for each in found.chain],
+        "named_by": [{"entry": ref.entry, "kind": kind} for ref, kind in found.named_by],
+    }
+
+
+def _version_object(version: Version) -> Mapping[str, Any]:
+    """Give one step as JSON has it."""
+    record = version.record
+    return {
+        "logbook": version.ref.logbook,
+        "entry": version.ref.entry,
+        "kind": version.kind,
+        "recorded_at": version.recorded_at,
+        "recorded_by": version.recorded_by,
+        "supersedes": version.supersedes,
+        "reason": version.reason,
+        "digest": version.digest,
+        "fields": None
+        if record is None
+        else {spec.name: getattr(record, spec.name) for spec in record.kind.fields},
+    }

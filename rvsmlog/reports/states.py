@@ -1,0 +1,99 @@
+"""How entries stand that others close: fitted or removed, open or closed, deferred, withdrawn."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from types import MappingProxyType
+from typing import Any
+
+from rvsmlog.facts import Logged
+from rvsmlog.records.base import Ref
+
+ByKind = Mapping[str, Sequence[Logged[Any]]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class State:
+    """How an entry stands.
+
+    Parameters
+    ----------
+    word : str
+        For example ``fitted``.
+    since : date, datetime or None
+        From when; None where it stands so from the beginning.
+    by : int or None
+        The entry that made it so.
+    """
+
+    word: str
+    since: date | datetime | None = None
+    by: int | None = None
+
+    def __str__(self) -> str:
+        if self.since is None:
+            return self.word
+        day = self.since.date() if isinstance(self.since, datetime) else self.since
+        return f"{self.word} {day}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Closing:
+    """What closes a kind of entry, and what each side is then called."""
+
+    kind: str
+    field: str
+    before: str
+    after: str
+
+
+_CLOSED_BY: Mapping[str, _Closing] = MappingProxyType(
+    {
+        "equipment": _Closing(kind="removal", field="equipment", before="fitted", after="removed"),
+        "approval": _Closing(
+            kind="withdrawal", field="approval", before="in force", after="withdrawn"
+        ),
+        "deviation": _Closing(kind="closure", field="deviation", before="open", after="closed"),
+        "defect": _Closing(kind="rectification", field="defect", before="open", after="rectified"),
+        "altimetry-fault": _Closing(
+            kind="rectification", field="defect", before="open", after="rectified"
+        ),
+    }
+)
+
+
+def states(found: ByKind) -> Mapping[Ref, State]:
+    """Say how the entries of a logbook stand.
+
+    Parameters
+    ----------
+    found : mapping of str to sequence of Logged
+        The standing records by the name of their kind.
+
+    Returns
+    -------
+    mapping of Ref to State
+        For those that other entries close; an approval past its expiry is in force here, as its
+        last day stands beside it.
+    """
+    result = {}
+    for name, records in found.items():
+        closing = _CLOSED_BY.get(name)
+        if closing is None:
+            continue
+        closed = {getattr(each.record, closing.field): each for each in found.get(closing.kind, ())}
+        for logged in records:
+            result[logged.ref] = _state(closing, closed.get(logged.first), logged, found)
+    return result
+
+
+def _state(
+    closing: _Closing, closed: Logged[Any] | None, logged: Logged[Any], found: ByKind
+) -> State:
+    """Say how one entry stands."""
+    if closed is not None:
+        return State(word=closing.after, since=closed.record.happened(), by=closed.ref.entry)
+    for deferral in found.get("deferral", ()):
+        if closing.field == "defect" and deferral.record.defect == logged.first:
+            return State(word="deferred", since=deferral.record.deferred_on, by=deferral.ref.entry)
+    return State(word=closing.before)
