@@ -37,6 +37,13 @@ class BarometricPoint(NamedTuple):
     difference_ft: int
 
 
+class Span(NamedTuple):
+    """From the least to the most that is allowed; None for no such bound."""
+
+    least: int | None
+    most: int | None
+
+
 #: Table I, scale error, with the barometric scale set to 29.92 inHg.
 TABLE_I = Figure(
     value=(
@@ -123,6 +130,35 @@ SCALE_INTERPOLATION = Figure(
     source=source("practice"),
     note="the appendix gives tolerances at its test points only",
 )
+
+#: Time kept at each point of the scale before it is read.
+SCALE_DWELL_S = Figure(value=Span(60, 600), unit="s", source=source("43-appendix-e-b"))
+#: Rate from one point of the scale to within about 2,000 ft of the next.
+SCALE_RATE_FT_MIN = Figure(
+    value=Span(None, 20_000), unit="ft/min", source=source("43-appendix-e-b")
+)
+#: From first reaching the highest point of the scale to the start of the hysteresis test.
+HYSTERESIS_START_S = Figure(value=Span(None, 900), unit="s", source=source("43-appendix-e-b"))
+#: Rate of the descent to within 3,000 ft of a hysteresis point.
+HYSTERESIS_RATE_FT_MIN = Figure(
+    value=Span(5_000, 20_000), unit="ft/min", source=source("43-appendix-e-b")
+)
+#: Where the two hysteresis points lie, and the time kept at each before it is read.
+HYSTERESIS_SHARES = Figure(
+    value=(0.5, 0.4), unit="of the maximum altitude", source=source("43-appendix-e-b")
+)
+HYSTERESIS_DWELLS_S = Figure(
+    value=(Span(300, 900), Span(60, 600)), unit="s", source=source("43-appendix-e-b")
+)
+#: How close a hysteresis point is taken to lie to its share of the maximum altitude.
+HYSTERESIS_NEAR_FT = Figure(
+    value=1_000,
+    unit="ft",
+    source=source("practice"),
+    note="half the step between most points of Table I; the appendix gives no allowance",
+)
+#: From the end of the hysteresis test to the reading of the after effect.
+AFTER_EFFECT_S = Figure(value=Span(None, 300), unit="s", source=source("43-appendix-e-b"))
 
 #: Static system, unpressurised aeroplane: loss in one minute at about 1 inHg of suction.
 STATIC_LEAK_UNPRESSURISED_FT = Figure(
