@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, fields, replace
 from datetime import date, datetime
 from typing import Any, Generic, TypeVar
 
-from rvsmlog.records.airframe import Airframe, Equipment, Removal, Work
+from rvsmlog.records.airframe import Airframe, Equipment, Removal, Swap, Work
 from rvsmlog.records.base import Record, Ref
 from rvsmlog.records.defects import (
     AltimetryFault,
@@ -22,6 +22,7 @@ from rvsmlog.records.flights import Closure, CrossCheck, Deviation, Flight
 from rvsmlog.records.operator import Knowledge, Operator, Pilot
 from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
 from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
+from rvsmlog.records.readings import Readings
 
 R_co = TypeVar("R_co", bound=Record, covariant=True)
 
@@ -155,16 +156,53 @@ class ApprovalCase:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Move:
+    """A unit's change of place when it was swapped with another."""
+
+    swap: Logged[Swap]
+    position: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class EquipmentCase:
-    """A fitted unit and its removal, if any."""
+    """A fitted unit, the changes of its place from the earliest on, and its removal, if any."""
 
     equipment: Logged[Equipment]
     removal: Logged[Removal] | None = None
+    moves: tuple[Move, ...] = ()
 
     @property
     def is_fitted(self) -> bool:
         """Whether it is still fitted."""
         return self.removal is None
+
+    @property
+    def position(self) -> str | None:
+        """Where it is, or was when it was removed: swaps change the position it was fitted at."""
+        return self.moves[-1].position if self.moves else self.equipment.record.position
+
+
+def with_swaps(
+    cases: tuple[EquipmentCase, ...], swaps: tuple[Logged[Swap], ...]
+) -> tuple[EquipmentCase, ...]:
+    """Give units with the changes of place that swaps made.
+
+    Parameters
+    ----------
+    cases : tuple of EquipmentCase
+        Units without changes of place.
+    swaps : tuple of Logged
+        From the earliest to the latest. One that names a unit not there changes nothing.
+    """
+    places = {case.equipment.first: case.equipment.record.position for case in cases}
+    moves: dict[int, list[Move]] = {number: [] for number in places}
+    for swap in swaps:
+        one, other = swap.record.unit, swap.record.other
+        if one in places and other in places:
+            places[one], places[other] = places[other], places[one]
+            for number in (one, other):
+                moves[number].append(Move(swap=swap, position=places[number]))
+    return tuple(replace(case, moves=tuple(moves[case.equipment.first])) for case in cases)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -215,6 +253,12 @@ class Facts:
         The newest readings only.
     reviews : tuple
         All reviews, whatever they are about.
+    readings : tuple
+        Readings of tests, whichever test they belong to.
+    swaps : tuple
+        Swaps of units; the units in ``equipment`` stand where these put them.
+    closures : tuple
+        All closures: of deviations, and of monitoring results beyond their limit.
     """
 
     question: Question
@@ -237,6 +281,9 @@ class Facts:
     reviews: tuple[Logged[Review], ...] = ()
     oxygen: tuple[Logged[OxygenInstallation], ...] = ()
     oxygen_readings: tuple[Logged[OxygenReading], ...] = ()
+    readings: tuple[Logged[Readings], ...] = ()
+    swaps: tuple[Logged[Swap], ...] = ()
+    closures: tuple[Logged[Closure], ...] = ()
     seals: tuple[Seal, ...] = ()
 
     @property
@@ -267,3 +314,13 @@ class Facts:
     def reviews_of(self, entry: int) -> tuple[Logged[Review], ...]:
         """Give the reviews of the entry that was first made under a number."""
         return tuple(review for review in self.reviews if review.record.subject == entry)
+
+    def readings_of(self, test: int) -> Logged[Readings] | None:
+        """Give the readings of the test that was first made under a number."""
+        found = [logged for logged in self.readings if logged.record.test == test]
+        return found[-1] if found else None
+
+    def closure_of(self, entry: int) -> Logged[Closure] | None:
+        """Give the closure of the entry that was first made under a number."""
+        found = [logged for logged in self.closures if logged.record.deviation == entry]
+        return found[-1] if found else None

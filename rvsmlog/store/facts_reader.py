@@ -18,8 +18,9 @@ from rvsmlog.facts import (
     Facts,
     Logged,
     Question,
+    with_swaps,
 )
-from rvsmlog.records.airframe import Airframe, Equipment, Removal, Work
+from rvsmlog.records.airframe import Airframe, Equipment, Removal, Swap, Work
 from rvsmlog.records.base import Record
 from rvsmlog.records.defects import (
     AltimetryFault,
@@ -33,6 +34,7 @@ from rvsmlog.records.flights import Closure, CrossCheck, Deviation, Flight
 from rvsmlog.records.operator import Knowledge, Operator, Pilot
 from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
 from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
+from rvsmlog.records.readings import Readings
 from rvsmlog.records.trade_fields import instant_to_scalar
 from rvsmlog.standards.rvsm import CROSSCHECK_TOLERANCE_FT
 from rvsmlog.store.books import OPERATOR, Book, find_book, seal
@@ -186,6 +188,7 @@ def read_facts(
         )
     past = _Past(connection, seen, question.at, today)
     people = _Past(connection, crew, question.at, today) if crew else None
+    swaps, closures = past.all(Swap), past.all(Closure)
     return Facts(
         question=question,
         time_zone=zone,
@@ -194,7 +197,7 @@ def read_facts(
         operator=operator,
         pilots=people.all(Pilot) if people else (),
         knowledge=people.all(Knowledge) if people else (),
-        equipment=_equipment(past),
+        equipment=_equipment(past, swaps),
         work=past.all(Work),
         defects=_defects(past),
         approvals=_approvals(past),
@@ -203,10 +206,13 @@ def read_facts(
         flights=past.newest(Flight, "off_at", NEWEST_FLIGHTS),
         crosschecks=past.newest(CrossCheck, "taken_at", NEWEST_CROSSCHECKS),
         exceedances=_exceedances(past, airframe.record),
-        deviations=_deviations(past),
+        deviations=_deviations(past, closures),
         reviews=past.all(Review),
         oxygen=past.all(OxygenInstallation),
         oxygen_readings=past.newest(OxygenReading, "checked_at", NEWEST_OXYGEN_READINGS),
+        readings=past.all(Readings),
+        swaps=swaps,
+        closures=closures,
         seals=tuple(
             seal(connection, each.book, each.head) for each in (seen, crew) if each is not None
         ),
@@ -276,12 +282,13 @@ def _last(found: dict[int, list[Logged[R]]], first: int) -> Logged[R] | None:
     return found[first][-1] if first in found else None
 
 
-def _equipment(past: _Past) -> tuple[EquipmentCase, ...]:
+def _equipment(past: _Past, swaps: tuple[Logged[Swap], ...]) -> tuple[EquipmentCase, ...]:
     removals = past.by_target(Removal, "equipment")
-    return tuple(
+    cases = tuple(
         EquipmentCase(equipment=fitted, removal=_last(removals, fitted.first))
         for fitted in past.all(Equipment)
     )
+    return with_swaps(cases, swaps) if swaps else cases
 
 
 def _defects(past: _Past) -> tuple[DefectCase, ...]:
@@ -319,10 +326,10 @@ def _approvals(past: _Past) -> tuple[ApprovalCase, ...]:
     )
 
 
-def _deviations(past: _Past) -> tuple[DeviationCase, ...]:
-    closures = past.by_target(Closure, "deviation")
+def _deviations(past: _Past, closures: tuple[Logged[Closure], ...]) -> tuple[DeviationCase, ...]:
+    by_deviation = {closure.record.deviation: closure for closure in closures}
     return tuple(
-        DeviationCase(deviation=deviation, closure=_last(closures, deviation.first))
+        DeviationCase(deviation=deviation, closure=by_deviation.get(deviation.first))
         for deviation in past.all(Deviation)
     )
 
