@@ -15,14 +15,17 @@ from rvsmlog.cli.lists import (
 )
 from rvsmlog.cli.options import JsonOption, Registration, StoreOption, opened
 from rvsmlog.errors import InputError
+from rvsmlog.facts import Logged
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.base import RecordKind
 from rvsmlog.reports.csv_text import show_csv
 from rvsmlog.reports.defects import defect_lines, defect_rows
-from rvsmlog.reports.records import record_table, row
+from rvsmlog.reports.records import cell, head, row
 from rvsmlog.reports.states import states
-from rvsmlog.reports.text import show, show_json, wrap
+from rvsmlog.reports.text import show, show_json, table, wrap
 from rvsmlog.store.facts_reader import fleet_particulars
+
+_SHOWN = ("registration", "type_designator", "serial_number", "authority", "highest_level")
 
 
 def add_fleet(app: typer.Typer) -> None:
@@ -43,9 +46,14 @@ def list_fleet(store: StoreOption = None, csv: CsvOption = False, json: JsonOpti
     elif form is Form.CSV:
         show_csv(Airframe.kind, logged)
     elif logged:
-        show(record_table(Airframe.kind, logged, {}))
+        show(table([_cells(each) for each in logged], [head(name) for name in _SHOWN]))
     else:
         show(wrap("no airframe on record yet; enter one with `rvsmlog airframe add`"))
+
+
+def _cells(logged: Logged[Airframe]) -> list[str]:
+    """Write one airframe."""
+    return [cell(Airframe.kind.by_name[name], logged.record) for name in _SHOWN]
 
 
 def add_defects(app: typer.Typer, kinds: tuple[RecordKind, ...]) -> None:

@@ -228,7 +228,7 @@ def _refuse_double(wish: Wish, sheet: Sheet) -> None:
 def _refusal(error: InputError) -> list[Line]:
     """Say what is wrong with an answer, and what is wanted."""
     message = error.fault if isinstance(error, FieldError) else error.message
-    return wrap(f"{message}; {error.hint}" if error.hint else message, 2, 4, "yellow")
+    return wrap(f"{message}; {error.hint}" if error.hint else message, 2, 4, "bold")
 
 
 def _tell(talk: Dialogue, known: tuple[Comparison, ...], before: tuple[Comparison, ...]) -> None:

@@ -1,12 +1,15 @@
 """The list of commands, and a group that loads a command's module only when it is called."""
 
 from collections.abc import Mapping
+from difflib import get_close_matches
 from importlib import import_module
 from types import MappingProxyType
 from typing import Any
 
 import typer
 from typer.core import TyperGroup
+
+from rvsmlog.errors import InputError
 
 #: Each command: the module that makes it, and its line in the list of commands.
 COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType(
@@ -81,6 +84,14 @@ class LazyGroup(TyperGroup):
         """Give the commands in the order of the working day."""
         del ctx
         return list(COMMANDS)
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """Find a command; a name that is almost one is answered with it."""
+        name = args[0]
+        near = () if name in COMMANDS else get_close_matches(name, COMMANDS, n=1)
+        if near:
+            raise InputError(f"there is no command {name!r}", f"did you mean `rvsmlog {near[0]}`?")
+        return super().resolve_command(ctx, args)
 
     def get_command(self, ctx: object, cmd_name: str) -> Any:
         """Load one command."""

@@ -196,7 +196,7 @@ def _screen(
         if not records:
             continue
         shown = records[-SHOWN:] if kind.name in _MANY and not everything else records
-        lines += [Line(""), Line(kind.title.capitalize(), "bold")]
+        lines += [Line(""), Line(kind.title[0].upper() + kind.title[1:], "bold")]
         lines += record_table(kind, shown, standing)
         if len(shown) < len(records):
             lines += wrap(f"the newest {len(shown)} of {len(records)}; more with --last N")

@@ -5,18 +5,19 @@ from zoneinfo import ZoneInfo
 
 from rvsmlog.dates import show_instant
 from rvsmlog.findings import NO_FLIGHT, Finding, Outcome
-from rvsmlog.reports.text import Line, escape, wrap
+from rvsmlog.reports.text import Line, wrap
 from rvsmlog.standards.sources import source
 from rvsmlog.store.checks import Checked
 from rvsmlog.units import show_level
 from rvsmlog.verdict import CAUTION, Answer, Verdict
 
+# Colour only where something is wrong, and none that is faint on a light or a dark ground.
 _STYLE = {
-    Outcome.MET: "green",
+    Outcome.MET: "",
     Outcome.NOT_MET: "bold red",
     Outcome.NOT_ON_RECORD: "bold magenta",
     Outcome.NOT_APPLICABLE: "dim",
-    Outcome.ADVICE: "yellow",
+    Outcome.ADVICE: "",
 }
 _WHEN = {
     "before-take-off": "Before take-off",
@@ -48,12 +49,14 @@ def verdict_lines(made: Checked, *, sources: bool = False) -> Iterator[Line]:
         for finding in sorted(faults, key=_weight):
             yield from _fault(finding, sources=sources)
     yield from _group("Advice", verdict, Outcome.ADVICE)
-    yield from _group("Met", verdict, Outcome.MET)
-    yield from _group("Does not apply", verdict, Outcome.NOT_APPLICABLE)
     yield from _to_do(verdict)
     yield from _plan(verdict)
+    yield from _group("Met", verdict, Outcome.MET)
+    yield from _group("Does not apply", verdict, Outcome.NOT_APPLICABLE)
     yield from _evidence(made)
     yield Line("")
+    # Once more, for the first lines have left a small screen by now.
+    yield _headline(verdict)
     yield from wrap(CAUTION, style="italic")
 
 
@@ -78,17 +81,22 @@ def headline(verdict: Verdict) -> str:
 def _answer(made: Checked) -> Iterator[Line]:
     """Lead with the answer, then what was asked."""
     verdict, facts = made.verdict, made.facts
-    go = verdict.answer is Answer.GO
-    yield Line(
-        f"{escape(verdict.airframe)}  {headline(verdict)}", "bold green" if go else "bold red"
-    )
-    local = verdict.at.astimezone(ZoneInfo(facts.time_zone))
-    asked = f"for {show_instant(verdict.at)} ({local:%d %b %H:%M} {facts.time_zone})"
+    yield _headline(verdict)
+    asked = f"for {show_instant(verdict.at)}"
+    if facts.time_zone != "UTC":
+        local = verdict.at.astimezone(ZoneInfo(facts.time_zone))
+        asked += f" ({local:%d %b %H:%M} {facts.time_zone})"
     if facts.region:
         asked += f", region {facts.region}"
     yield from wrap(asked, 2, 2)
     rules = dict.fromkeys(finding.rule for finding in verdict.limiting)
     yield from wrap("set by: " + ", ".join(rules), 2, 10)
+
+
+def _headline(verdict: Verdict) -> Line:
+    """Write the airframe and the answer."""
+    style = "bold green" if verdict.answer is Answer.GO else "bold red"
+    return Line(f"{verdict.airframe}  {headline(verdict)}", style)
 
 
 def _weight(finding: Finding) -> tuple[int, str]:
@@ -160,11 +168,14 @@ def _evidence(made: Checked) -> Iterator[Line]:
     yield Line("")
     yield Line("Evidence", "bold")
     if made.entry is not None:
-        yield Line(f"  this check is {escape(str(made.entry))}")
+        yield Line(f"  this check is {made.entry}")
     elif made.repeats is not None:
-        yield Line(f"  repeats the check {escape(str(made.repeats))}")
+        yield Line(f"  repeats the check {made.repeats}")
     else:
         yield Line("  this check is not recorded")
     for seal in made.verdict.seals:
-        yield Line(f"  seal {escape(seal.logbook)}#{seal.entry} {seal.digest[:32]}")
+        yield from wrap(f"seal {seal.logbook}#{seal.entry} {seal.digest[:32]}", 2, 4)
     yield from wrap(f"rules: {made.verdict.rulebook}", 2, 2)
+    yield from wrap(
+        f"one entry in full: `rvsmlog airframe show {made.verdict.airframe} ENTRY`", 2, 4
+    )

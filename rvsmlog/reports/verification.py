@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from rvsmlog.facts import Seal
-from rvsmlog.reports.text import Line, escape, table, wrap
+from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.store.info import StoreInfo
 from rvsmlog.store.verify import Verification
 
@@ -13,7 +13,7 @@ _MOST = 20
 
 def info_lines(info: StoreInfo) -> Iterator[Line]:
     """Lay out what a store is."""
-    yield Line(escape(info.store), "bold")
+    yield Line(info.store, "bold")
     size = "" if info.bytes is None else f", {info.bytes:,} bytes"
     yield Line(f"  schema {info.schema}{size}")
     if info.schema != info.schema_wanted:
