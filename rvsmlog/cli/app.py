@@ -11,10 +11,13 @@ from typer.core import TyperGroup
 from rvsmlog import __version__
 from rvsmlog.cli.lazy import COMMANDS, LazyGroup, take_as_typed
 from rvsmlog.errors import RvsmlogError
-from rvsmlog.reports.text import escape
+from rvsmlog.reports.text import escape, flush
 
 #: Set to anything to see the traceback of an unexpected fault.
 DEBUG_VARIABLE = "RVSMLOG_DEBUG"
+
+#: What the parser makes of Ctrl-C.
+_INTERRUPTED = 130
 
 app = typer.Typer(
     cls=LazyGroup,
@@ -61,18 +64,22 @@ def main(arguments: Sequence[str]) -> int:
     assert isinstance(command, TyperGroup)  # noqa: S101  # the root has subcommands
     try:
         status = command.main(list(arguments), prog_name="rvsmlog", standalone_mode=False)
-        sys.stdout.flush()
+        flush()
     except RvsmlogError as error:
         return _complain(error.message, error.hint, error.exit_status)
     except (KeyboardInterrupt, EOFError, typer.Abort):
-        return _complain("stopped before the end", "nothing was written", 2)
-    except BrokenPipeError:
-        # The reader of our output has gone; there is nobody to tell.
-        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115, PTH123  # until exit
-        return 0
+        return _stopped()
     except Exception as error:  # the last resort: a person sees one line, not a traceback
         return _unexpected(error)
+    if status == _INTERRUPTED:
+        return _stopped()
     return status if isinstance(status, int) else 0
+
+
+def _stopped() -> int:
+    """Say that somebody stopped the command."""
+    hint = "nothing was written but what was reported as recorded"
+    return _complain("stopped before the end", hint, 2)
 
 
 def _unexpected(error: Exception) -> int:

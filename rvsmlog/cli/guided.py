@@ -87,10 +87,9 @@ def guide(talk: Dialogue, wish: Wish) -> tuple[Made, ...]:
             sheet = _next(sheet)
     except (KeyboardInterrupt, EOFError):
         talk.end_line()
-        if not made:
-            raise
         stand = ", ".join(str(ref) for ref, _, _ in made)
-        raise InputError("stopped: this check was not written", f"on record: {stand}") from None
+        hint = f"on record: {stand}" if made else "nothing was written"
+        raise InputError("stopped before the end: this check was not written", hint) from None
     if not made:
         raise InputError("nothing was recorded", "answer yes to record a check")
     return tuple(made)

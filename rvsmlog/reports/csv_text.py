@@ -1,14 +1,15 @@
 """Entries as CSV that the import reads again, and that no spreadsheet takes for formulas."""
 
 import csv
+import io
 import re
-import sys
 from collections.abc import Iterable
 from typing import Any
 
 from rvsmlog.facts import Logged
 from rvsmlog.records.base import FieldSpec, Logbook, RecordKind
 from rvsmlog.records.fields import Storage
+from rvsmlog.reports.text import emit
 
 #: What a spreadsheet takes for the beginning of a formula, however many quotes stand before it.
 _FORMULA = re.compile(r"'*[=+\-@\t\r]")
@@ -47,12 +48,14 @@ def show_csv(
     """
     named_beside = kind.logbook is Logbook.AIRFRAME and kind.name != "airframe"
     start = [AIRFRAME_COLUMN] if named_beside else []
-    out = csv.writer(sys.stdout, lineterminator="\n")
+    text = io.StringIO()
+    out = csv.writer(text, lineterminator="\n")
     out.writerow([*start, *(spec.name for spec in kind.fields)])
     beside = [registration or ""] if named_beside else []
     for logged in records:
         cells = (_cell(spec, getattr(logged.record, spec.name)) for spec in kind.fields)
         out.writerow([*beside, *cells])
+    emit(text.getvalue())
 
 
 def _cell(spec: FieldSpec, value: Any) -> str:

@@ -142,17 +142,48 @@ def show(lines: Iterable[Line], to: TextIO | None = None) -> None:
     """
     out = to or sys.stdout
     if _wants_styles(out):
-        from rich.console import Console
-        from rich.text import Text
-
-        wide = max(WIDTH, shutil.get_terminal_size().columns)
-        console = Console(file=out, width=wide, highlight=False)
-        for line in lines:
-            console.print(Text(escape(line.text), style=line.style), soft_wrap=True)
+        _show_styled(lines, out)
         return
     encoding = out.encoding or "utf-8"
+    texts = (escape(line.text).encode(encoding, "replace").decode(encoding) for line in lines)
+    emit("".join(text + "\n" for text in texts), out)
+
+
+def _show_styled(lines: Iterable[Line], out: TextIO) -> None:
+    """Print lines with their styles."""
+    from rich.console import Console
+    from rich.text import Text
+
+    wide = max(WIDTH, shutil.get_terminal_size().columns)
+    console = Console(file=out, width=wide, highlight=False)
     for line in lines:
-        out.write(escape(line.text).encode(encoding, "replace").decode(encoding) + "\n")
+        console.print(Text(escape(line.text), style=line.style), soft_wrap=True)
+
+
+def emit(text: str, to: TextIO | None = None) -> None:
+    """Write text; when its reader has gone away, go on without one.
+
+    What a command answers by its exit status must not hang on who reads its output.
+    """
+    try:
+        (to or sys.stdout).write(text)
+    except BrokenPipeError:
+        _drop_output()
+
+
+def flush() -> None:
+    """Bring standard output to its reader, if there still is one."""
+    try:
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _drop_output()
+
+
+def _drop_output() -> None:
+    """Let standard output lead nowhere, so that leaving does not fail on it either."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, sys.stdout.fileno())
+    os.close(nowhere)
 
 
 def _wants_styles(out: TextIO) -> bool:
@@ -173,7 +204,7 @@ def show_json(value: Any) -> None:
     out = sys.stdout
     encoding = out.encoding or "utf-8"
     text = json.dumps(value, indent=2, ensure_ascii=False, default=_plain)
-    out.write(_BEYOND_ASCII.sub(lambda found: _json_safe(found[0], encoding), text) + "\n")
+    emit(_BEYOND_ASCII.sub(lambda found: _json_safe(found[0], encoding), text) + "\n", out)
 
 
 def _json_safe(character: str, encoding: str) -> str:
