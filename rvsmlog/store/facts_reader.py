@@ -110,11 +110,10 @@ def find_airframe(connection: Connection, registration: str) -> Book:
         return exact
     bare = wanted.replace("-", "")
     known = registrations(connection)
-    for borne, name in known:
-        if borne.replace("-", "") == bare:
-            book = find_book(connection, name)
-            if book is not None:
-                return book
+    alike = (find_book(connection, name) for borne, name in known if borne.replace("-", "") == bare)
+    only = _only(wanted, [book for book in alike if book is not None])
+    if only is not None:
+        return only
     near = get_close_matches(wanted, [borne for borne, _ in known], n=1, cutoff=0.5)
     if near:
         hint = f"did you mean {near[0]}?"
@@ -134,13 +133,25 @@ def _bears_now(connection: Connection, registration: str) -> Book | None:
         ),
         {"registration": registration},
     ).scalars()
+    bearing = []
     for name in names.all():
         book = find_book(connection, name)
         if book is not None:
             newest = _newest(_all(connection, view(connection, book), Airframe))
             if newest is not None and newest.record.registration == registration:
-                return book
-    return None
+                bearing.append(book)
+    return _only(registration, bearing)
+
+
+def _only(registration: str, bearing: list[Book]) -> Book | None:
+    """Give the one airframe that is meant: a verdict on the wrong one would be worse than none."""
+    if len(bearing) > 1:
+        raise InputError(
+            f"several airframes bear the registration {registration!r}: "
+            + ", ".join(book.name for book in bearing),
+            "write it as on the aeroplane, hyphen and all; correct what is out of date",
+        )
+    return bearing[0] if bearing else None
 
 
 def heads_at(connection: Connection, book: Book, instant: datetime) -> Heads:
@@ -341,11 +352,13 @@ def _exceedances(past: _Past, airframe: Airframe) -> tuple[Logged[CrossCheck], .
         past.connection,
         past.seen,
         CrossCheck.kind,
+        # The plus signs keep the database from walking the index on time, through every
+        # comparison ever made, in search of the few beyond tolerance.
         where=(
-            "abs(d.primary_1_ft - d.primary_2_ft) > :tolerance AND d.taken_at <= :at "
+            "abs(d.primary_1_ft - d.primary_2_ft) > :tolerance AND +d.taken_at <= :at "
             "AND d.phase NOT IN ('ground', 'after-flight')"
         ),
-        order="d.taken_at DESC, d.number DESC",
+        order="+d.taken_at DESC, d.number DESC",
         limit=NEWEST_EXCEEDANCES,
         tolerance=min((CROSSCHECK_TOLERANCE_FT.value, *own)),
         at=instant_to_scalar(past.at),

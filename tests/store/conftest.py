@@ -168,6 +168,8 @@ class Clock:
 class Log:
     """A store with an operator and one airframe, and short ways to write and read."""
 
+    sample = staticmethod(sample)
+
     def __init__(self, store: Store, clock: Clock) -> None:
         self.store = store
         self.clock = clock
