@@ -26,7 +26,7 @@ from rvsmlog.records.kinds import KIND, KINDS
 from rvsmlog.standards.authorities import AUTHORITIES
 from rvsmlog.standards.equipment import Function
 from rvsmlog.store.books import OPERATOR, Book, find_book
-from rvsmlog.store.connection import Store, open_store
+from rvsmlog.store.connection import SCHEMA_REVISION, Store, open_store
 from rvsmlog.store.logbook import writing
 from rvsmlog.store.reader import read, view
 from rvsmlog.store.schema import create_store
@@ -303,6 +303,7 @@ class PostgresServer:
             "SET session_replication_role = replica",
             *(f"DELETE FROM {table}" for table in tables),
             "ALTER SEQUENCE logbook_id_seq RESTART",
+            f"UPDATE alembic_version SET version_num = '{SCHEMA_REVISION}'",
         )
         return self.store
 
