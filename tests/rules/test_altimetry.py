@@ -103,6 +103,28 @@ def test_old_reading_stands_whatever_came_after(make: "Make") -> None:
     assert "good readings since do not clear it" in make.says(altimeters_disagree, facts)
 
 
+@pytest.mark.parametrize(
+    ("later", "earlier", "said"), [(200, 0, True), (201, 0, False), (201, 200, False)]
+)
+def test_good_readings_since_are_mentioned_where_there_are_any(
+    make: "Make", later: int, earlier: int, said: bool
+) -> None:
+    """Only a reading within tolerance and later on the newest flight is called good since."""
+    readings = (
+        make.crosscheck(
+            198, "2027-03-12", "01:10", primary_1_ft=31000, primary_2_ft=31000 - earlier
+        ),
+        make.crosscheck(199, "2027-03-12", "02:10", primary_1_ft=31300, primary_2_ft=31000),
+        make.crosscheck(200, "2027-03-12", "03:05", primary_1_ft=31000, primary_2_ft=31000 - later),
+    )
+    facts = make.facts(crosschecks=readings)
+    found = {
+        finding.evidence[0].entry: "good readings since" in finding.says
+        for finding in altimeters_disagree.findings(facts)
+    }
+    assert found == ({199: said} if later <= PUBLISHED_CROSSCHECK_FT else {199: said, 200: False})
+
+
 def test_each_standing_reading_is_a_finding(make: "Make") -> None:
     """Two readings beyond tolerance are two findings; one that stands in both lists is one."""
     first = make.crosscheck(200, "2027-02-20", "02:10", primary_1_ft=31260, primary_2_ft=31000)
@@ -128,6 +150,8 @@ def test_work_of_the_same_day_does_not_clear(make: "Make") -> None:
     facts = old_exceedance(make, work=(make.work(201, "2027-02-20"),))
     assert make.outcomes(altimeters_disagree, facts) == [("not met", BELOW_RVSM, (200, 201), -60)]
     assert "work that day may have come first" in make.says(altimeters_disagree, facts)
+    twice = old_exceedance(make, work=(make.work(201, "2027-02-20"), make.work(202, "2027-02-20")))
+    assert make.outcomes(altimeters_disagree, twice) == [("not met", BELOW_RVSM, (200, 202), -60)]
 
 
 def test_day_of_work_counts_in_the_operators_zone(make: "Make") -> None:
@@ -281,7 +305,10 @@ def test_own_ground_tolerance_tightens(make: "Make", error: int, outcome: str) -
     ("one", "two", "expected"),
     [
         (30, -20, ("met", None, (200,), 45)),
+        (-20, 30, ("met", None, (200,), 45)),
         (30, -21, ("not met", BELOW_RVSM, (200,), -1)),
+        (-21, 30, ("not met", BELOW_RVSM, (200,), -1)),
+        (75, 24, ("not met", BELOW_RVSM, (200,), -1)),
         (76, 0, ("not met", BELOW_RVSM, (200,), -1)),
     ],
 )
@@ -296,6 +323,17 @@ def test_primaries_agree_on_the_ground_within_the_own_tables_lowest_row(
         "tolerance_ft": PUBLISHED_GROUND_FT,
         "difference_tolerance_ft": 50,
     }
+
+
+def test_difference_on_the_ground_has_no_published_limit(make: "Make") -> None:
+    """Without a table of its own a check that passes gives the difference, and says so."""
+    own = make.airframe(primary_tolerance=((50, 50),))
+    with_table = on_ground(make, 10, -10, airframe=own)
+    note = "; 20 ft apart, not limited"
+    assert make.says(ground_check_out_of_limit, on_ground(make, 10, -10)).endswith(note)
+    assert make.says(ground_check_out_of_limit, on_ground(make, 75, 55)).endswith(note)
+    assert "apart" not in make.says(ground_check_out_of_limit, on_ground(make, 80, 60))
+    assert "apart" not in make.says(ground_check_out_of_limit, with_table)
 
 
 def test_newest_ground_check_counts(make: "Make") -> None:
@@ -321,6 +359,14 @@ def test_ground_check_from_before_work_is_set_aside(make: "Make") -> None:
     """A bad check no longer counts after later work; one of the day of the work does."""
     after = on_ground(make, 90, 0, work=(make.work(201, "2027-03-13"),))
     same_day = on_ground(make, 90, 0, work=(make.work(201, "2027-03-12"),))
+    since = make.facts(
+        work=(make.work(201, "2027-03-13"),),
+        crosschecks=(
+            make.crosscheck(200, "2027-03-12", "00:10", "ground"),
+            make.crosscheck(202, "2027-03-14", "00:10", "ground"),
+        ),
+    )
+    assert make.outcomes(ground_check_out_of_limit, since) == [("met", None, (202,), 65)]
     assert make.outcomes(ground_check_out_of_limit, after) == [("advice", None, (201,), None)]
     assert "2027-03-13" in make.says(ground_check_out_of_limit, after)
     assert make.outcomes(ground_check_out_of_limit, same_day) == [

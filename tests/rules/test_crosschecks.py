@@ -105,6 +105,28 @@ def test_compared_on_a_later_day(make: "Make", phase: str) -> None:
     ]
 
 
+def test_newest_comparison_is_named(make: "Make") -> None:
+    """Of several cross-checks since the work, and of several of its day, the newest is evidence."""
+    work = (make.work(201, "2027-03-13"),)
+    later = tuple(make.crosscheck(202 + each, "2027-03-14", f"0{each}:00") for each in range(2))
+    same = tuple(make.crosscheck(204 + each, "2027-03-13", f"0{each}:00") for each in range(2))
+    done = make.rectification(
+        208, 207, done_at=make.at("2027-03-13", "00:30"), touched=("altimeter",)
+    )
+    case = make.case(make.altimetry_fault(207), rectification=done)
+    assert make.outcomes(
+        altimeters_not_compared_since_work, make.facts(work=work, crosschecks=(*same, *later))
+    ) == [("met", None, (201, 203), None)]
+    assert make.outcomes(
+        altimeters_not_compared_since_work, make.facts(work=work, crosschecks=same)
+    ) == [("not on record", BELOW_RVSM, (201, 205), None)]
+    # The check of 01:00 came after the release of 00:30: only the work without a time bars it.
+    assert make.outcomes(
+        altimeters_not_compared_since_work,
+        make.facts(work=work, defects=(case,), crosschecks=same),
+    ) == [("not on record", BELOW_RVSM, (201, 205), None)]
+
+
 def test_not_compared_since_work(make: "Make") -> None:
     """Where every cross-check is from before the work, or there is none, RVSM is lost."""
     facts = make.facts(work=(make.work(201, "2027-03-13"),))
@@ -155,7 +177,10 @@ def test_each_work_of_the_day_is_accepted_by_itself(make: "Make") -> None:
     assert "(#200, #201)" in finding.remedy
 
 
-@pytest.mark.parametrize(("time", "outcome"), [("11:01", "met"), ("10:59", "not on record")])
+@pytest.mark.parametrize(
+    ("time", "outcome"),
+    [("11:01", "met"), ("11:00", "not on record"), ("10:59", "not on record")],
+)
 def test_rectification_is_judged_by_its_instant(make: "Make", time: str, outcome: str) -> None:
     """A check minutes after the release of work that touched the altimetry is after it."""
     done = make.rectification(

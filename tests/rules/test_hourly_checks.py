@@ -59,6 +59,7 @@ def test_gap_from_entry_to_exit(
     assert make.outcomes(hourly_checks_missed, facts) == [expected]
     assert finding.values["longest_gap_minutes"] == longest
     assert finding.limits == {"gap_minutes": 75}
+    assert f"{longest} min" in finding.says
 
 
 def test_a_second_over_the_limit_shows_as_over_it(make: "Make") -> None:
@@ -98,6 +99,17 @@ def test_no_good_check_is_missing_evidence(
     assert finding.highest_level == BELOW_RVSM
     assert tuple(ref.entry for ref in finding.evidence) == evidence
     assert "#199" in finding.remedy
+
+
+@pytest.mark.parametrize(
+    ("feet", "outcome"),
+    [(200, "advice"), (-200, "advice"), (201, "not on record"), (-201, "not on record")],
+)
+def test_good_means_within_tolerance(make: "Make", feet: int, outcome: str) -> None:
+    """A cross-check of exactly 200 ft is good, one beyond it either way is not."""
+    reading = make.crosscheck(200, DAY, "01:10", primary_1_ft=31000 + feet, primary_2_ft=31000)
+    (finding,) = hourly_checks_missed.findings(flown(make, crosschecks=(reading,)))
+    assert str(finding.outcome) == outcome
 
 
 def test_no_check_at_all_on_a_short_visit(make: "Make") -> None:

@@ -62,6 +62,9 @@ def test_standby_is_held_against_the_farther_primary(make: "Make") -> None:
     (finding,) = standby_disagrees.findings(facts)
     assert (str(finding.outcome), finding.values["primary"]) == ("not met", 2)
     assert finding.values["difference_ft"] == 450
+    below = showing(make, {"standby_ft": 30500, "primary_2_ft": 30900})
+    (finding,) = standby_disagrees.findings(below)
+    assert (finding.values["primary"], finding.values["difference_ft"]) == (1, -500)
 
 
 def test_standby_without_own_table_is_advice(make: "Make") -> None:
@@ -102,6 +105,10 @@ def test_later_work_sets_a_standby_reading_aside(make: "Make") -> None:
     unit = make.unit(201, "standby-altimeter", fitted_on=make.on("2027-03-13"))
     by_exchange = showing(make, fields, equipment=(*make.equipment(), unit))
     same_day = showing(make, fields, work=(make.work(201, "2027-03-12"),))
+    twice = (make.work(201, "2027-03-13"), make.work(202, "2027-03-14"))
+    assert make.outcomes(standby_disagrees, showing(make, fields, work=twice)) == [
+        ("advice", None, (200, 202), None)
+    ]
     assert make.outcomes(standby_disagrees, by_work) == [("advice", None, (200, 201), None)]
     assert make.outcomes(standby_disagrees, by_exchange) == [("advice", None, (200, 201), None)]
     assert make.outcomes(standby_disagrees, same_day) == [("not met", BELOW_RVSM, (200,), -500)]
@@ -156,12 +163,28 @@ def test_transponder_is_held_against_the_nearer_primary(make: "Make") -> None:
     (finding,) = transponder_altitude_disagrees.findings(facts)
     assert (str(finding.outcome), finding.values["primary"]) == ("met", 2)
     assert finding.values["difference_ft"] == 120
+    between = showing(make, {"transponder_ft": 31100, "primary_2_ft": 31300})
+    (finding,) = transponder_altitude_disagrees.findings(between)
+    assert (finding.values["primary"], finding.values["difference_ft"]) == (1, 100)
+
+
+def test_newest_reading_of_the_transponder_counts(make: "Make") -> None:
+    """An earlier reading that corresponds does not help against a later one that does not."""
+    readings = (
+        make.crosscheck(200, "2027-03-12", "01:10", transponder_ft=31000),
+        make.crosscheck(201, "2027-03-12", "02:10", transponder_ft=31400),
+        make.crosscheck(202, "2027-03-12", "03:05", transponder_ft=None),
+    )
+    assert make.outcomes(transponder_altitude_disagrees, make.facts(crosschecks=readings)) == [
+        ("not met", BELOW_RVSM, (201,), -275)
+    ]
 
 
 def test_transponder_never_read(make: "Make") -> None:
     """A passed correspondence test stands in; without one the finding is advice."""
     fields = {"transponder_ft": None}
-    tested = showing(make, fields)
+    older = make.test(54, test="correspondence", done_on=make.on("2025-01-10"))
+    tested = showing(make, fields, tests=(older, *make.tests()))
     untested = showing(make, fields, tests=make.tests()[:TESTS_WITHOUT_CORRESPONDENCE])
     failed = showing(make, fields, tests=(make.test(53, test="correspondence", passed=False),))
     assert make.outcomes(transponder_altitude_disagrees, tested) == [
