@@ -154,6 +154,15 @@ def test_several_that_do_not_count_are_named_from_the_newest(make: Make) -> None
     ]
 
 
+def test_two_that_do_not_count_are_both_named(make: Make) -> None:
+    """With two on record none is left over."""
+    cases = (make.approval(200, registration="QX-OLD"), make.approval(201, holder="Other Air"))
+    says = "no approval counts: #201 names holder Other Air; #200 names registration QX-OLD"
+    assert make.rows(rvsm_approval_missing, make.facts(approvals=cases)) == [
+        ("not met", says, 280, (201, 200))
+    ]
+
+
 def in_us(make: Make, **parts: Any) -> Facts:
     """Give facts with an ADS-B based authority and a flight in the United States."""
     parts.setdefault("approvals", (make.approval(200, approval="rvsm-ads-b"),))

@@ -173,6 +173,16 @@ def test_its_bench_test_is_known_by_the_serial_number(
     assert [row[0] for row in make.rows(static_test_overdue, facts)] == outcomes
 
 
+def test_the_earlier_of_two_tests_sets_the_last_day(make: Make) -> None:
+    """Aeroplane tested in June 2026, new unit on the bench in January 2026: to January 2028."""
+    units = with_unit(make, 200, "altimeter", "2", fitted_on=on("2027-02-01"), serial_number="N77")
+    bench = make.test(201, position="2", done_on=on("2026-01-20"), unit_serial="N77")
+    facts = having(make, bench, make.test(50), equipment=units)
+    second = make.numbers(static_test_overdue, facts)[1][0]
+    assert second == {"done_on": "2026-01-20", "due_on": "2028-01-31"}
+    assert make.rows(static_test_overdue, facts)[1][3] == (50, 201)
+
+
 def test_a_bench_test_newer_than_the_aeroplanes_own_test_counts_for_its_unit(make: Make) -> None:
     """A newest test that names the unit fitted is the test of the position."""
     units = with_unit(make, 200, "altimeter", "2", fitted_on=on("2027-02-01"), serial_number="N77")

@@ -100,6 +100,8 @@ def test_one_of_two_in_order_is_enough(make: Make) -> None:
         ),
         ("advice", "transponder 2: no test on record", None, (201,)),
     ]
+    advice = transponder_test_overdue.findings(facts)[1]
+    assert advice.remedy.startswith("Do not use this transponder")
 
 
 @pytest.mark.parametrize("position", ["1", None])
@@ -111,6 +113,23 @@ def test_a_tested_unit_with_a_defect_is_not_counted(make: Make, position: str | 
         make.test(52, test="transponder", position="1"),
         equipment=pair(make),
         defects=(defect, make.case(make.defect(203)), make.case(make.altimetry_fault(204))),
+    )
+    rows = [("not on record", "transponder 2: no test on record", 90, (201,))]
+    assert make.rows(transponder_test_overdue, facts) == rows
+
+
+def test_any_of_several_defects_counts(make: Make) -> None:
+    """A transponder with one of the open defects is out of order."""
+    defects = (
+        make.case(make.defect(202, function="transponder", position="1")),
+        make.case(make.defect(203, function="transponder", position="3")),
+    )
+    units = (*pair(make), make.unit(204, "transponder", position="3"))
+    facts = of(
+        make,
+        make.test(52, test="transponder", position="1"),
+        equipment=units,
+        defects=defects,
     )
     rows = [("not on record", "transponder 2: no test on record", 90, (201,))]
     assert make.rows(transponder_test_overdue, facts) == rows

@@ -115,6 +115,16 @@ def test_a_leak_check_beyond_the_limit_or_failed_bars_by_itself(
     assert [row[0] for row in make.rows(static_system_opened, after(make, bad, whole))] == ["met"]
 
 
+@pytest.mark.parametrize(("leak_ft", "outcome"), [(100, "met"), (101, "not met")])
+def test_without_the_cabin_differential_100_ft_is_the_limit(
+    make: Make, leak_ft: int, outcome: str
+) -> None:
+    """The least limit of any aeroplane (25.1325); a leak of just that passes."""
+    leak = make.test(201, test="leak-check", done_on=on("2027-03-02"), leak_ft=leak_ft)
+    facts = after(make, leak, airframe=make.airframe(max_differential_psi=None))
+    assert make.rows(static_system_opened, facts)[0][0] == outcome
+
+
 def test_a_rectification_that_opened_the_static_system_counts_on_its_local_day(make: Make) -> None:
     """23:30 UTC on 12 March is 13 March in Auckland; a check of 12 March came before it."""
     fault = make.altimetry_fault(200)
