@@ -49,7 +49,8 @@ def backup(store: Store, target: Path | None = None, *, now: datetime) -> Path:
 
 def _copy(source: Path, target: Path) -> None:
     """Copy by the database's own online backup, check the copy, and force it to the disk."""
-    reader = sqlite3.connect(f"file:{uri_path(source)}?mode=ro", uri=True)
+    # One that may only read would leave its write-ahead log behind.
+    reader = sqlite3.connect(f"file:{uri_path(source)}?mode=rw", uri=True)
     writer = sqlite3.connect(target)
     try:
         reader.backup(writer)

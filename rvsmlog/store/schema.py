@@ -25,7 +25,7 @@ from rvsmlog.store.connection import (
 from rvsmlog.store.files import new_file
 
 
-def migrate(connection: Connection, target: str = SCHEMA_REVISION) -> None:
+def migrate(connection: Connection, target: str) -> None:
     """Run the migrations up to a revision within the connection's transaction."""
     config = Config()
     config.set_main_option("script_location", str(shipped("migrations")).replace("%", "%%"))
@@ -69,7 +69,7 @@ def _create_on_server(store: Store) -> None:
         if revision(store) is not None:
             raise StoreError(f"{store.name} is a store already", "open it instead")
     with store.changing() as connection:
-        migrate(connection)
+        migrate(connection, SCHEMA_REVISION)
     store.close()
 
 
@@ -83,7 +83,7 @@ def _create_file(path: Path) -> None:
                 driver: Any = connection.connection.driver_connection
                 driver.execute("PRAGMA journal_mode=WAL")
             with store.changing() as connection:
-                migrate(connection)
+                migrate(connection, SCHEMA_REVISION)
 
 
 def upgrade_store(where: str, now: datetime) -> tuple[str, str, Path | None]:
@@ -111,5 +111,5 @@ def upgrade_store(where: str, now: datetime) -> tuple[str, str, Path | None]:
             )
         copy = backup(store, now=now) if store.path is not None else None
         with store.changing() as connection:
-            migrate(connection)
+            migrate(connection, SCHEMA_REVISION)
         return before, revision(store) or "", copy
