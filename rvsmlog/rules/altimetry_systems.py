@@ -54,9 +54,7 @@ def altimetry_system_missing(facts: Facts) -> Iterator[Result]:
 def _at(facts: Facts, function: str, position: str) -> tuple[EquipmentCase, ...]:
     """Give the units of one function that are fitted at a position."""
     return tuple(
-        unit
-        for unit in facts.fitted(function)
-        if (unit.equipment.record.position or "").strip() == position
+        unit for unit in facts.fitted(function) if (unit.position or "").strip() == position
     )
 
 
@@ -70,7 +68,7 @@ def _gaps(facts: Facts, sources: tuple[str, ...]) -> Iterator[Result]:
             unit
             for function in missing
             for unit in facts.fitted(function)
-            if (unit.equipment.record.position or "").strip() not in _POSITIONS
+            if (unit.position or "").strip() not in _POSITIONS
         ]
         names = ", ".join(EQUIPMENT[function].title for function in missing)
         where = "; fitted at another position" if elsewhere else ""

@@ -8,6 +8,7 @@ from rvsmlog.dates import local_day, start_of_day
 from rvsmlog.facts import Facts, Logged
 from rvsmlog.records.base import Ref
 from rvsmlog.records.flights import CrossCheck
+from rvsmlog.rules.places import swapped
 from rvsmlog.rules.reviews import accepting_review
 from rvsmlog.standards.equipment import Function
 
@@ -87,7 +88,12 @@ class Disturbance:
 
 def disturbances(facts: Facts, scope: Scope) -> tuple[Disturbance, ...]:
     """Give all work of a scope, from the earliest to the latest."""
-    found = [*_worked(facts, scope), *_rectified(facts, scope), *_exchanged(facts, scope)]
+    found = [
+        *_worked(facts, scope),
+        *_rectified(facts, scope),
+        *_exchanged(facts, scope),
+        *_swapped(facts, scope),
+    ]
     return tuple(sorted(found, key=lambda item: (item.order(facts.time_zone), item.ref.entry)))
 
 
@@ -140,3 +146,14 @@ def _exchanged(facts: Facts, scope: Scope) -> Iterator[Disturbance]:
         yield Disturbance(ref=fitted.ref, first=fitted.first, day=fitted.record.fitted_on)
         if removed is not None:
             yield Disturbance(ref=removed.ref, first=removed.first, day=removed.record.removed_on)
+
+
+def _swapped(facts: Facts, scope: Scope) -> Iterator[Disturbance]:
+    for item in swapped(facts, scope.functions):
+        instant = item.swap.record.swapped_at
+        yield Disturbance(
+            ref=item.swap.ref,
+            first=item.swap.first,
+            day=local_day(instant, facts.time_zone),
+            instant=instant,
+        )

@@ -112,7 +112,7 @@ def _spare(
     unit: EquipmentCase, cases: tuple[DefectCase, ...], item: MinimumItem, sources: tuple[str, ...]
 ) -> Result:
     """Say that one works although another does not."""
-    which = " ".join(filter(None, (item.title, unit.equipment.record.position)))
+    which = " ".join(filter(None, (item.title, unit.position)))
     return met(
         f"{which} works, use it; {name_of(cases[0])}: {state_of(cases[0])}",
         limits={"working": item.number},

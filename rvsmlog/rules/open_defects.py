@@ -1,10 +1,12 @@
 """Defects that are open: of which function, at which position, deferred or not."""
 
 from collections.abc import Collection
+from datetime import datetime
 
 from rvsmlog.facts import DefectCase, EquipmentCase, Facts
 from rvsmlog.records.base import Ref
 from rvsmlog.records.defects import AltimetryFault
+from rvsmlog.rules.places import places_since
 from rvsmlog.standards.equipment import EQUIPMENT, Function
 
 #: Functions of which an altimetry system consists. A fault report is about one of them.
@@ -65,12 +67,16 @@ def affects(case: DefectCase, unit: EquipmentCase, fitted: tuple[EquipmentCase, 
         One of those fitted.
     fitted : tuple of EquipmentCase
         All units of the function. A defect at a position where none of them is may be of any.
+        Whether a fault goes with a unit that was swapped since is not known: it may be of either.
     """
-    position = _plain(position_of(case))
-    known = {_plain(other.equipment.record.position) for other in fitted}
-    return (
-        not position or position not in known or _plain(unit.equipment.record.position) == position
-    )
+    position, found_at = _plain(position_of(case)), case.defect.record.found_at
+    known = {place for other in fitted for place in _places(other, found_at)}
+    return not position or position not in known or position in _places(unit, found_at)
+
+
+def _places(unit: EquipmentCase, since: datetime) -> set[str]:
+    """Give the positions that a unit has had since an instant."""
+    return {_plain(place) for place in places_since(unit, since)}
 
 
 def _plain(position: str | None) -> str:

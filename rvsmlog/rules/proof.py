@@ -6,16 +6,15 @@ taken to have been done later.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
 
-from rvsmlog.facts import Facts, Logged
+from rvsmlog.facts import EquipmentCase, Facts, Logged
 from rvsmlog.records.airframe import Airframe, Equipment
 from rvsmlog.records.papers import Test
-from rvsmlog.science.atmosphere import SEA_LEVEL_PRESSURE_HPA, altitude_ft
-from rvsmlog.standards.altimeter_tests import static_leak_limit_ft
+from rvsmlog.rules.judged_readings import judged_behind
+from rvsmlog.rules.places import Moment, arrived_at, fitted_at, place_at
+from rvsmlog.science.bench_judgement import beyond, static_leak_tolerance_ft
 from rvsmlog.standards.equipment import Function
 from rvsmlog.standards.rvsm import CORRESPONDENCE_TOLERANCE_FT
-from rvsmlog.units import psi_to_hpa
 
 #: The two altimetry systems.
 SYSTEMS = ("1", "2")
@@ -27,9 +26,6 @@ CORRESPONDENCE = "correspondence"
 #: What proves that the static system is tight.
 STATIC_PROOF = (LEAK_CHECK, ALTIMETER_STATIC)
 _INDICATING = (Function.ALTIMETER, Function.AIR_DATA_COMPUTER)
-
-#: When something was done: its day, then the number under which it was recorded.
-Moment = tuple[date, int]
 
 
 def moment(test: Logged[Test]) -> Moment:
@@ -46,59 +42,80 @@ def covering(facts: Facts, kinds: tuple[str, ...], position: str) -> tuple[Logge
     """Give the tests of some kinds that cover a position, passed or not.
 
     An altimeter and static test that names the serial number of a unit is a test of that unit: it
-    covers a position only where the unit is fitted, or where no serial number is on record.
+    goes with the unit to the position where that is fitted, and covers another one only where no
+    serial number is on record there.
     """
     return tuple(
         test
         for test in facts.tests
-        if test.record.test in kinds
-        and test.record.position in ("all", position)
-        and (test.record.test != ALTIMETER_STATIC or _names_fitted(facts, test.record, position))
+        if test.record.test in kinds and _covers(facts, test.record, position)
     )
 
 
+def _covers(facts: Facts, test: Test, position: str) -> bool:
+    """Whether a test covers a position."""
+    if of_unit(test):
+        units = [case.equipment.record for case in _fitted_in(facts, position)]
+        if any(names(test, unit) for unit in units):
+            return True
+        if any(unit.serial_number is not None for unit in units):
+            return False
+    return test.position in ("all", position)
+
+
 def leak_limit_ft(airframe: Airframe) -> float:
-    """Give the greatest loss of altitude in one minute of the leak check, feet.
-
-    Where the greatest cabin differential is not on record the least limit of any aeroplane holds.
-    """
-    psi = airframe.max_differential_psi
-    if psi is None:
-        return static_leak_limit_ft(pressurised=False)
-    equivalent = altitude_ft(SEA_LEVEL_PRESSURE_HPA - psi_to_hpa(psi))
-    return static_leak_limit_ft(pressurised=True, equivalent_altitude_ft=equivalent)
+    """Give the greatest loss of altitude in one minute of the leak check, feet."""
+    return static_leak_tolerance_ft(airframe.max_differential_psi)
 
 
-def failure(test: Logged[Test], airframe: Airframe) -> str:
+def failure(facts: Facts, test: Logged[Test]) -> str:
     """Say why a test proves nothing: failed, or beyond a limit by its own numbers; else ``""``."""
     record = test.record
     if not record.passed:
         return "failed"
-    if record.leak_ft is not None and record.leak_ft > leak_limit_ft(airframe):
-        return f"leak of {record.leak_ft} ft in a minute, limit {leak_limit_ft(airframe):.0f} ft"
+    limit_ft = leak_limit_ft(facts.particulars)
+    if record.leak_ft is not None and record.leak_ft > limit_ft:
+        return f"leak of {record.leak_ft} ft in a minute, limit {limit_ft:.0f} ft"
     error, most = record.correspondence_ft, CORRESPONDENCE_TOLERANCE_FT.value
     if error is not None and abs(error) > most:
         return f"correspondence {error:+d} ft, limit {most} ft"
-    return ""
+    worst = next(iter(beyond(judged_behind(facts, test))), None)
+    return "" if worst is None else f"passed on record, yet {worst}"
 
 
 def good(facts: Facts, tests: Iterable[Logged[Test]]) -> tuple[Logged[Test], ...]:
     """Give those of some tests that were passed, by their own numbers too."""
-    return tuple(test for test in tests if not failure(test, facts.particulars))
+    return tuple(test for test in tests if not failure(facts, test))
 
 
 def proved_since(
-    facts: Facts, kinds: tuple[str, ...], positions: tuple[str, ...], since: Moment
+    facts: Facts,
+    kinds: tuple[str, ...],
+    positions: tuple[str, ...],
+    since: Moment,
+    *,
+    installed: bool = False,
 ) -> bool:
     """Say whether each position has a good test, of one of the kinds, later than a moment.
 
-    A bench test of a unit says nothing about the static system.
+    Parameters
+    ----------
+    facts : Facts
+        With all tests.
+    kinds : tuple of str
+        Tests that will do.
+    positions : tuple of str
+        Positions that must be covered.
+    since : Moment
+        When it was that a test became wanted.
+    installed : bool
+        Whether a bench test of a unit, which says nothing about the static system, does not do.
     """
     return all(
         any(
             moment(test) > since
             for test in good(facts, covering(facts, kinds, position))
-            if kinds != STATIC_PROOF or not _of_unit(test.record)
+            if not (installed and of_unit(test.record))
         )
         for position in positions
     )
@@ -111,10 +128,11 @@ class Proof:
     Parameters
     ----------
     tests : tuple
-        The newest altimeter and static test of the position, then the bench tests of units that
-        were fitted after it; empty when the position was never tested.
+        The newest altimeter and static test of the position, then the tests of units that came
+        there after it; empty when the position was never tested.
     untested : tuple
-        Altimeters and air data computers fitted after it without a good test of their own.
+        Altimeters and air data computers that came there after it without a good test of their
+        own.
     """
 
     tests: tuple[Logged[Test], ...]
@@ -126,49 +144,60 @@ def proof_of(facts: Facts, position: str) -> Proof:
     last = newest(covering(facts, (ALTIMETER_STATIC,), position))
     if last is None:
         return Proof(tests=())
-    benches, untested = [], []
-    for unit in _fitted_at(facts, position):
-        if (unit.record.fitted_on, unit.first) < moment(last) or names(last.record, unit.record):
+    tests, untested = [last], []
+    for case in _fitted_in(facts, position):
+        unit = case.equipment
+        if arrived_at(facts, case) < moment(last) or names(last.record, unit.record):
             continue
-        bench = newest(
-            test
-            for test in facts.tests
-            if test.record.test == ALTIMETER_STATIC and names(test.record, unit.record)
-        )
-        if bench is None or failure(bench, facts.particulars):
+        own = newest(test for test in facts.tests if _tested(facts, test, case))
+        if own is None or failure(facts, own):
             untested.append(unit)
-        else:
-            benches.append(bench)
-    return Proof(tests=(last, *benches), untested=tuple(untested))
+        elif own not in tests:
+            tests.append(own)
+    return Proof(tests=tuple(tests), untested=tuple(untested))
 
 
-def _fitted_at(facts: Facts, position: str) -> tuple[Logged[Equipment], ...]:
+def _tested(facts: Facts, test: Logged[Test], case: EquipmentCase) -> bool:
+    """Whether a test was one of a unit: it names it, or the unit was where it was made.
+
+    A test that names no unit tells of one that came later, by a swap, only what it found at the
+    unit's earlier place.
+    """
+    if test.record.test != ALTIMETER_STATIC:
+        return False
+    if of_unit(test.record):
+        return names(test.record, case.equipment.record)
+    there = place_at(facts, case, moment(test))
+    return moment(test) > fitted_at(case) and test.record.position in ("all", there)
+
+
+def _fitted_in(facts: Facts, position: str) -> tuple[EquipmentCase, ...]:
     """Give the indicating units fitted at a position; a unit without position may be there."""
     if position == STANDBY:
-        return tuple(case.equipment for case in facts.fitted(Function.STANDBY_ALTIMETER))
+        return facts.fitted(Function.STANDBY_ALTIMETER)
     return tuple(
-        case.equipment
+        case
         for function in _INDICATING
         for case in facts.fitted(function)
-        if case.equipment.record.position in (position, None)
+        if case.position in (position, None)
     )
 
 
-def _of_unit(test: Test) -> bool:
+def of_unit(test: Test) -> bool:
     """Whether it is the test of one altimeter or air data computer, not of the aeroplane."""
     return test.test == ALTIMETER_STATIC and test.unit_serial is not None
 
 
 def names(test: Test, unit: Equipment) -> bool:
     """Whether a test names the serial number of a unit."""
-    if test.unit_serial is None or unit.serial_number is None:
-        return False
-    return test.unit_serial.strip().casefold() == unit.serial_number.strip().casefold()
+    return same_serial(test.unit_serial, unit.serial_number)
 
 
-def _names_fitted(facts: Facts, test: Test, position: str) -> bool:
-    """Whether a test may be about what is fitted at a position, as far as serial numbers tell."""
-    known = [
-        unit.record for unit in _fitted_at(facts, position) if unit.record.serial_number is not None
-    ]
-    return test.unit_serial is None or not known or any(names(test, unit) for unit in known)
+def same_serial(one: str | None, other: str | None) -> bool:
+    """Whether two serial numbers are the same; one that is not on record is no number's equal."""
+    return one is not None and other is not None and plain(one) == plain(other)
+
+
+def plain(serial: str) -> str:
+    """Give a serial number as it is compared: its letters alike, without blanks around it."""
+    return serial.strip().casefold()

@@ -10,6 +10,7 @@ from rvsmlog.findings import NO_FLIGHT, Margin, Outcome, Value
 from rvsmlog.records.base import Ref
 from rvsmlog.records.papers import Test
 from rvsmlog.rules.base import Result, met, not_met, not_on_record, rule
+from rvsmlog.rules.judged_readings import tested_to_ft
 from rvsmlog.rules.proof import (
     CORRESPONDENCE,
     STANDBY,
@@ -53,9 +54,11 @@ def static_test_overdue(facts: Facts) -> Iterator[Result]:
     Checks: For altimetry systems 1 and 2 the newest altimeter and static test that covers the
     position: passed, and done within the calendar months of the airframe's rules or the shorter
     interval of its own maintenance programme, to the end of the month. A failed test cancels every
-    earlier pass. An altimeter or air data computer fitted after the test needs a test of its own,
-    known by its serial number. A test that names a serial number counts for that unit only. For a
-    standby altimeter that is fitted the same is looked at, as advice.
+    earlier pass; so does one recorded as passed whose readings are beyond appendix E. An altimeter
+    or air data computer fitted after the test needs a test of its own, known by its serial number;
+    one that was swapped in brings the test of its earlier place. A test that names a serial number
+    counts for that unit only. For a standby altimeter that is fitted the same is looked at, as
+    advice.
 
     Why: 91.411 bars flight under IFR in controlled airspace without a test of each altimeter and
     static system within the preceding 24 calendar months, so nothing remains of the flight.
@@ -92,8 +95,9 @@ def tested_too_low(facts: Facts) -> Iterator[Result]:
 
     Checks: The highest altitude to which each altimeter was tested, the least of them all: systems
     1 and 2, a standby that is fitted and was tested, units fitted since with a bench test of their
-    own, and the altitude reporting where its newest test states an altitude. The level below or at
-    it is the highest usable one, and is given whenever it is lower than the certificated level.
+    own, and the altitude reporting where its newest test states an altitude. Where the readings
+    of a test end below the altitude that it states, their highest point counts. The level below or
+    at it is the highest usable one, and is given whenever it is lower than the certificated level.
 
     Why: 91.411(d) bars flight under IFR above the altitude to which all altimeters and the
     automatic altitude reporting were tested.
@@ -113,8 +117,7 @@ def tested_too_low(facts: Facts) -> Iterator[Result]:
             evidence=(facts.airframe.ref,),
         )
         return
-    lowest = min(tests, key=_altitude_ft)
-    yield _cap(facts, lowest)
+    yield _cap(facts, min(tests, key=lambda test: _altitude_ft(facts, test)))
 
 
 def _judge(facts: Facts, proof: Proof, where: str) -> Result:
@@ -128,7 +131,7 @@ def _judge(facts: Facts, proof: Proof, where: str) -> Result:
             evidence=(facts.airframe.ref,),
         )
     last = proof.tests[0]
-    fault = failure(last, facts.particulars)
+    fault = failure(facts, last)
     if fault:
         return not_met(
             f"{name}: test of {last.record.done_on}: {fault}",
@@ -185,8 +188,8 @@ def _in_time(facts: Facts, proof: Proof, name: str) -> Result:
     )
 
 
-def _altitude_ft(test: Logged[Test]) -> int:
-    return test.record.tested_altitude_ft or 0
+def _altitude_ft(facts: Facts, test: Logged[Test]) -> int:
+    return tested_to_ft(facts, test) or 0
 
 
 def _altitude_tests(facts: Facts) -> tuple[Logged[Test], ...] | None:
@@ -208,7 +211,7 @@ def _altitude_tests(facts: Facts) -> tuple[Logged[Test], ...] | None:
 
 def _cap(facts: Facts, lowest: Logged[Test]) -> Result:
     """Hold the planned level, else the certificated one, against the tested altitude."""
-    feet = _altitude_ft(lowest)
+    feet = _altitude_ft(facts, lowest)
     cap, ceiling = feet_to_level(feet), facts.particulars.highest_level
     planned = facts.question.level
     wanted = ceiling if planned is None else planned

@@ -10,6 +10,7 @@ from rvsmlog.records.airframe import Equipment
 from rvsmlog.records.papers import Test
 from rvsmlog.rules.base import Result, met, not_met, not_on_record, rule
 from rvsmlog.rules.open_defects import affects, open_defects
+from rvsmlog.rules.places import place_at
 from rvsmlog.rules.proof import failure, moment, names, newest
 from rvsmlog.standards.authorities import authority
 from rvsmlog.standards.equipment import Function
@@ -48,9 +49,7 @@ def transponder_test_overdue(facts: Facts) -> Iterator[Result]:
     control may let a flight go without one is not known here. 24 months stand in for the
     maintenance programme's interval outside the United States.
     """
-    units: tuple[Logged[Equipment] | None, ...] = tuple(
-        case.equipment for case in _usable(facts)
-    ) or (None,)
+    units: tuple[EquipmentCase | None, ...] = _usable(facts) or (None,)
     results = [_judge(facts, unit) for unit in units]
     enough = any(result.outcome is Outcome.MET for result in results)
     for result in results:
@@ -75,23 +74,24 @@ def _usable(facts: Facts) -> tuple[EquipmentCase, ...]:
     return working or fitted
 
 
-def _covers(test: Test, unit: Equipment | None) -> bool:
+def _covers(facts: Facts, test: Logged[Test], case: EquipmentCase | None) -> bool:
     """Whether a transponder test is about a unit; without a unit on record each is."""
-    if unit is None:
+    if case is None:
         return True
-    here = test.position == "all" or unit.position in (None, test.position)
-    unknown = test.unit_serial is None or unit.serial_number is None
-    return here and (unknown or names(test, unit))
+    unit, where = case.equipment.record, test.record.position
+    here = where == "all" or place_at(facts, case, moment(test)) in (None, where)
+    unknown = test.record.unit_serial is None or unit.serial_number is None
+    return here and (unknown or names(test.record, unit))
 
 
-def _judge(facts: Facts, unit: Logged[Equipment] | None) -> Result:
+def _judge(facts: Facts, case: EquipmentCase | None) -> Result:
     """Judge the newest test of one transponder."""
-    record = None if unit is None else unit.record
-    name = "transponder" + (f" {record.position}" if record and record.position else "")
+    unit = None if case is None else case.equipment
+    name = "transponder" + (f" {case.position}" if case and case.position else "")
     last = newest(
         test
         for test in facts.tests
-        if test.record.test == "transponder" and _covers(test.record, record)
+        if test.record.test == "transponder" and _covers(facts, test, case)
     )
     if last is None:
         return not_on_record(
@@ -100,7 +100,7 @@ def _judge(facts: Facts, unit: Logged[Equipment] | None) -> Result:
             remedy=_REMEDY,
             evidence=(facts.airframe.ref if unit is None else unit.ref,),
         )
-    fault = failure(last, facts.particulars)
+    fault = failure(facts, last)
     if fault:
         return not_met(
             f"{name}: test of {last.record.done_on}: {fault}",

@@ -1,19 +1,22 @@
 """What was done to static system, altimetry and altitude reporting, and whether a test followed."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from rvsmlog.dates import local_day
-from rvsmlog.facts import DefectCase, Facts, Logged
+from rvsmlog.facts import DefectCase, EquipmentCase, Facts, Logged
+from rvsmlog.records.airframe import Equipment, Removal
 from rvsmlog.records.base import Ref
 from rvsmlog.records.defects import Defect, Rectification
-from rvsmlog.rules.proof import STANDBY, SYSTEMS, Moment, good, moment, proved_since
+from rvsmlog.rules.places import Moment, Swapped, swapped
+from rvsmlog.rules.proof import STANDBY, SYSTEMS, good, moment, proved_since
 from rvsmlog.standards.equipment import Function
 
 OPENED = "static-system-opened"
 REPORTING = "altitude-reporting"
-ALTIMETRY = ("altimeter", "air-data-computer", "static-port-area")
+PORTS = "static-port-area"
+ALTIMETRY = ("altimeter", "air-data-computer", PORTS)
 #: Functions of an altimetry system.
 SYSTEM = (Function.ALTIMETER, Function.AIR_DATA_COMPUTER, Function.STATIC_SOURCE)
 #: Functions that are joined to the static system.
@@ -34,12 +37,15 @@ class Event:
         What was done, in running text.
     positions : tuple of str
         Positions that must be tested; empty where any will do.
+    installed : bool
+        Whether the aeroplane must be tested: a bench test of a unit does not do.
     """
 
     ref: Ref
     at: Moment
     what: str
     positions: tuple[str, ...] = SYSTEMS
+    installed: bool = False
 
     @property
     def day(self) -> date:
@@ -49,26 +55,29 @@ class Event:
 
 def openings(facts: Facts) -> Iterator[Event]:
     """Give everything that opened the static system."""
-    yield from worked(facts, (OPENED,))
+    for event in worked(facts, (OPENED,)):
+        yield replace(event, installed=True)
     for case in facts.equipment:
-        unit = case.equipment.record
-        if unit.function not in PNEUMATIC:
-            continue
-        where = STANDBY if unit.function == Function.STANDBY_ALTIMETER else unit.position
-        name = f"{unit.function} {unit.position or ''}".strip()
-        yield Event(
-            ref=case.equipment.ref,
-            at=(unit.fitted_on, case.equipment.first),
-            what=f"{name} fitted",
-            positions=positions_of(where),
-        )
-        if case.removal is not None:
-            yield Event(
-                ref=case.removal.ref,
-                at=(case.removal.record.removed_on, case.removal.first),
-                what=f"{name} removed",
-                positions=positions_of(where),
-            )
+        if case.equipment.record.function in PNEUMATIC:
+            yield _fitted(case)
+            if case.removal is not None:
+                yield _removed(case, case.removal)
+    for item in swapped(facts, PNEUMATIC):
+        yield _swapped(facts, item, installed=True)
+
+
+def altimetry_events(facts: Facts) -> Iterator[Event]:
+    """Give everything after which the indication of an altimetry system must be tested.
+
+    Altimeters and air data computers that were fitted are not among it: a test of each is wanted
+    by itself.
+    """
+    yield from worked(facts, ALTIMETRY)
+    for case in facts.equipment:
+        if case.equipment.record.function == Function.STATIC_SOURCE:
+            yield _fitted(case)
+    for item in swapped(facts, SYSTEM):
+        yield _swapped(facts, item, installed=item.function == Function.STATIC_SOURCE)
 
 
 def reporting_events(facts: Facts) -> Iterator[Event]:
@@ -82,6 +91,52 @@ def reporting_events(facts: Facts) -> Iterator[Event]:
             what="transponder fitted",
             positions=(),
         )
+    for item in swapped(facts, (Function.TRANSPONDER,)):
+        yield replace(_swapped(facts, item), positions=())
+
+
+def _fitted(case: EquipmentCase) -> Event:
+    """Give the fitting of a unit that is joined to the static system."""
+    unit = case.equipment
+    return Event(
+        ref=unit.ref,
+        at=(unit.record.fitted_on, unit.first),
+        what=f"{_name(unit.record)} fitted",
+        positions=_positions_of_unit(unit.record, unit.record.position),
+        installed=True,
+    )
+
+
+def _removed(case: EquipmentCase, removal: Logged[Removal]) -> Event:
+    """Give the removal of such a unit."""
+    return Event(
+        ref=removal.ref,
+        at=(removal.record.removed_on, removal.first),
+        what=f"{_name(case.equipment.record, case.position)} removed",
+        positions=_positions_of_unit(case.equipment.record, case.position),
+        installed=True,
+    )
+
+
+def _swapped(facts: Facts, item: Swapped, *, installed: bool = False) -> Event:
+    """Give the swap of two units."""
+    where = tuple(dict.fromkeys(place for each in item.positions for place in positions_of(each)))
+    return Event(
+        ref=item.swap.ref,
+        at=(local_day(item.swap.record.swapped_at, facts.time_zone), item.swap.first),
+        what=" ".join((f"{item.function}s", " and ".join(item.positions), "swapped")),
+        positions=where or SYSTEMS,
+        installed=installed,
+    )
+
+
+def _name(unit: Equipment, position: str | None = None) -> str:
+    return f"{unit.function} {position or unit.position or ''}".strip()
+
+
+def _positions_of_unit(unit: Equipment, position: str | None) -> tuple[str, ...]:
+    """Give the positions to be tested for a unit."""
+    return positions_of(STANDBY if unit.function == Function.STANDBY_ALTIMETER else position)
 
 
 def worked(facts: Facts, words: tuple[str, ...]) -> Iterator[Event]:
@@ -94,12 +149,14 @@ def worked(facts: Facts, words: tuple[str, ...]) -> Iterator[Event]:
                 at=(logged.record.done_on, logged.first),
                 what=_phrase(touched),
                 positions=positions_of(logged.record.position),
+                installed=PORTS in touched,
             )
     for case in facts.defects:
         done = case.rectification
         touched = [word for word in words if done and word in (done.record.touched or ())]
         if done is not None and touched:
-            yield rectified(facts, case, done, _phrase(touched))
+            event = rectified(facts, case, done, _phrase(touched))
+            yield replace(event, installed=PORTS in touched)
 
 
 def rectified(facts: Facts, case: DefectCase, done: Logged[Rectification], what: str) -> Event:
@@ -136,7 +193,7 @@ def pending_of(
 def _proved(facts: Facts, event: Event, kinds: tuple[str, ...]) -> bool:
     """Whether a good test followed an event, at each of its positions."""
     if event.positions:
-        return proved_since(facts, kinds, event.positions, event.at)
+        return proved_since(facts, kinds, event.positions, event.at, installed=event.installed)
     tests = good(facts, (test for test in facts.tests if test.record.test in kinds))
     return any(moment(test) > event.at for test in tests)
 

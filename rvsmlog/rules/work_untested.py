@@ -1,6 +1,7 @@
 """Work on static system, altimetry and altitude reporting without the test that it calls for."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from rvsmlog.facts import DefectCase, Facts, Logged
 from rvsmlog.findings import NO_FLIGHT
@@ -18,8 +19,9 @@ from rvsmlog.rules.proof import (
     proved_since,
 )
 from rvsmlog.rules.work_events import (
-    ALTIMETRY,
     SYSTEM,
+    Event,
+    altimetry_events,
     at_of,
     openings,
     pending_of,
@@ -28,10 +30,16 @@ from rvsmlog.rules.work_events import (
     refs,
     reporting_events,
     since,
-    worked,
 )
+from rvsmlog.standards.equipment import Function
 from rvsmlog.standards.rvsm import CORRESPONDENCE_TOLERANCE_FT, HIGHEST_LEVEL_BELOW_RVSM
 
+ALTIMETRY_SYSTEM, TRANSPONDER = "altimetry", "transponder"
+#: The test that settles what a rectification leaves unsaid, and its name in running text.
+_UNSAID = {
+    ALTIMETRY_SYSTEM: (ALTIMETER_STATIC, "an altimeter and static test"),
+    TRANSPONDER: (CORRESPONDENCE, "a correspondence test"),
+}
 _BELOW = HIGHEST_LEVEL_BELOW_RVSM.value
 _LEAK_REMEDY = (
     "Have the static system leak-checked and record the check with its day and the loss of "
@@ -48,12 +56,12 @@ def static_system_opened(facts: Facts) -> Iterator[Result]:
     """Leak check missing since the static system was opened, or failed.
 
     Checks: After all work and rectification that opened the static system, and after each
-    altimeter, standby altimeter, air data computer or static source fitted or removed, a leak check
-    or an altimeter and static test of the position (of both systems where none is named): passed,
-    and not beyond the leak limit by its own number. An altimeter test that names the serial number
-    of a unit is taken for a bench test, which says nothing about the static system. A test of the
-    same day counts when it was recorded after the work. A newest leak check that failed is a
-    finding by itself.
+    altimeter, standby altimeter, air data computer or static source fitted, removed or swapped with
+    another, a leak check or an altimeter and static test of the position (of both systems where
+    none is named): passed, and not beyond the leak limit by its own number. An altimeter test that
+    names the serial number of a unit is taken for a bench test, which says nothing about the static
+    system. A test of the same day counts when it was recorded after the work. A newest leak check
+    that failed is a finding by itself.
 
     Why: 91.411(a)(2) bars flight under IFR after the static system was opened and closed, until it
     is tested to appendix E. A leak inside a pressurised cabin shifts altimeter, airspeed and
@@ -90,13 +98,16 @@ def static_system_opened(facts: Facts) -> Iterator[Result]:
 def altimetry_work_untested(facts: Facts) -> Iterator[Result]:
     """Work on the altimetry without the test that it calls for.
 
-    Checks: After work on an altimeter, an air data computer or the skin around a static port, a
-    good altimeter and static test of the position (of both systems where none is named), else RVSM
-    is lost. After work on altitude reporting and after a transponder was fitted, a good
-    correspondence test, else no flight under IFR; the same when the newest correspondence test
-    failed or states more than 125 ft. After a rectification of the altimetry that does not say what
-    it touched, an altimeter and static test or the maintenance controller's accepting review. A
-    test of the same day counts when it was recorded after the work.
+    Checks: After work on an altimeter, an air data computer or the skin around a static port, after
+    a static source was fitted, and after two altimeters, air data computers or static sources were
+    swapped, a good altimeter and static test of the position (of both systems where none is named),
+    else RVSM is lost; after work on ports and skin a bench test of a unit does not do. After work
+    on altitude reporting and after a transponder was fitted or swapped, a good correspondence test,
+    else no flight under IFR; the same when the newest correspondence test failed or states more
+    than 125 ft. After a rectification of the altimetry or of a transponder that does not say what
+    it touched, the altimeter and static test or the correspondence test, or the maintenance
+    controller's accepting review; else RVSM is lost. A test of the same day counts when it was
+    recorded after the work.
 
     Why: Altimetry system error is what maintenance makes of it; a unit or a port that was worked on
     has an error nobody knows until it is measured. 91.411(a)(3) asks for the correspondence test
@@ -113,7 +124,7 @@ def altimetry_work_untested(facts: Facts) -> Iterator[Result]:
     if found:
         yield from found
         return
-    events = (*worked(facts, ALTIMETRY), *reporting_events(facts))
+    events = (*altimetry_events(facts), *reporting_events(facts))
     if not events:
         yield not_applicable("no work on the altimetry on record")
         return
@@ -124,11 +135,11 @@ def altimetry_work_untested(facts: Facts) -> Iterator[Result]:
 def _leaking(facts: Facts) -> Iterator[Result]:
     """See that the newest leak check did not fail, unless something good came after it."""
     last = newest(test for test in facts.tests if test.record.test == LEAK_CHECK)
-    fault = failure(last, facts.particulars) if last is not None else ""
+    fault = failure(facts, last) if last is not None else ""
     if last is None or not fault:
         return
     positions = positions_of(last.record.position)
-    if not proved_since(facts, STATIC_PROOF, positions, moment(last)):
+    if not proved_since(facts, STATIC_PROOF, positions, moment(last), installed=True):
         yield not_met(
             f"leak check of {last.record.done_on}: {fault}",
             highest_level=NO_FLIGHT,
@@ -142,7 +153,7 @@ def _leaking(facts: Facts) -> Iterator[Result]:
 def _disagreeing(facts: Facts) -> Iterator[Result]:
     """See that the newest correspondence test was passed."""
     last = newest(test for test in facts.tests if test.record.test == CORRESPONDENCE)
-    fault = failure(last, facts.particulars) if last is not None else ""
+    fault = failure(facts, last) if last is not None else ""
     if last is not None and fault:
         yield not_met(
             f"correspondence test of {last.record.done_on}: {fault}",
@@ -170,7 +181,7 @@ def _unreported(facts: Facts) -> Iterator[Result]:
 
 def _untested(facts: Facts) -> Iterator[Result]:
     """See that work on the altimetry was followed by an altimeter and static test."""
-    pending = pending_of(facts, tuple(worked(facts, ALTIMETRY)), (ALTIMETER_STATIC,))
+    pending = pending_of(facts, tuple(altimetry_events(facts)), (ALTIMETER_STATIC,))
     if pending:
         yield not_met(
             f"{since(pending)}: no good altimeter and static test since",
@@ -183,34 +194,40 @@ def _untested(facts: Facts) -> Iterator[Result]:
 
 
 def _unsaid(facts: Facts) -> Iterator[Result]:
-    """See that a rectification of the altimetry says what it touched, or was tested or reviewed."""
-    events = tuple(
-        rectified(facts, case, case.rectification, "altimetry fault rectified")
-        for case in facts.defects
-        if case.rectification is not None
-        and case.rectification.record.touched is None
-        and _of_altimetry(case)
-        and not _accepted(facts, case, case.rectification)
-    )
-    pending = pending_of(facts, events, (ALTIMETER_STATIC,))
-    if pending:
-        yield not_on_record(
-            f"{since(pending)}: not said what was touched, and no test since",
-            highest_level=_BELOW,
-            remedy=(
-                "Correct the rectification to what it touched, record an altimeter and static "
-                "test, or record the maintenance controller's accepting review of it."
-            ),
-            values={"rectified_on": str(pending[-1].day)},
-            evidence=refs(pending),
-            sources=("rvsm-maintenance-guidance",),
-        )
+    """See that a rectification says what it touched, or was followed by its test or a review."""
+    for system, (kind, test) in _UNSAID.items():
+        pending = pending_of(facts, tuple(unsaid_events(facts, system)), (kind,))
+        if pending:
+            yield not_on_record(
+                f"{since(pending)}: not said what was touched, and no test since",
+                highest_level=_BELOW,
+                remedy=(
+                    f"Correct the rectification to what it touched, record {test}, or record the "
+                    "maintenance controller's accepting review of it."
+                ),
+                values={"rectified_on": str(pending[-1].day)},
+                evidence=refs(pending),
+                sources=("rvsm-maintenance-guidance",),
+            )
 
 
-def _of_altimetry(case: DefectCase) -> bool:
-    """Whether a defect is one of the two altimetry systems."""
+def unsaid_events(facts: Facts, system: str) -> Iterator[Event]:
+    """Give rectifications of altimetry or transponder that nobody said what they touched."""
+    for case in facts.defects:
+        done = case.rectification
+        if done is None or done.record.touched is not None or _system(case) != system:
+            continue
+        if not _accepted(facts, case, done):
+            event = rectified(facts, case, done, f"{system} fault rectified")
+            yield replace(event, positions=()) if system == TRANSPONDER else event
+
+
+def _system(case: DefectCase) -> str:
+    """Say whether a defect is one of the altimetry systems, of a transponder, or of neither."""
     record = case.defect.record
-    return isinstance(record, AltimetryFault) or record.function in SYSTEM
+    if isinstance(record, AltimetryFault) or record.function in SYSTEM:
+        return ALTIMETRY_SYSTEM
+    return TRANSPONDER if record.function == Function.TRANSPONDER else ""
 
 
 def _accepted(facts: Facts, case: DefectCase, done: Logged[Rectification]) -> bool:

@@ -20,9 +20,10 @@ from rvsmlog.facts import (
     Logged,
     Question,
     Seal,
+    with_swaps,
 )
 from rvsmlog.findings import Finding, Margin, Value
-from rvsmlog.records.airframe import Airframe, Equipment, Removal, Work
+from rvsmlog.records.airframe import Airframe, Equipment, Removal, Swap, Work
 from rvsmlog.records.base import Record, Ref
 from rvsmlog.records.defects import (
     AltimetryFault,
@@ -35,6 +36,7 @@ from rvsmlog.records.defects import (
 from rvsmlog.records.flights import Closure, CrossCheck, Deviation, Flight
 from rvsmlog.records.operator import Knowledge, Operator, Pilot
 from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
+from rvsmlog.records.readings import Readings
 from rvsmlog.rules.base import Rule
 
 R = TypeVar("R", bound=Record)
@@ -142,6 +144,16 @@ class Make:
         """Log the removal of a unit."""
         return self.log(Removal(equipment=equipment, removed_on=on(removed_on)), entry)
 
+    def swap(self, entry: int, unit: int, other: int, day: str, **fields: Any) -> Logged[Swap]:
+        """Log that two units changed places at 09:00 UTC."""
+        given: dict[str, Any] = {"swapped_at": at(day, "09:00"), "cause": "which one is wrong"}
+        return self.log(Swap(unit=unit, other=other, **(given | fields)), entry)
+
+    def swapped(self, *swaps: Logged[Swap], **parts: Any) -> Facts:
+        """Give the healthy airframe's facts after some swaps; other keywords replace parts."""
+        units = with_swaps(parts.pop("equipment", self.equipment()), swaps)
+        return self.facts(equipment=units, swaps=swaps, **parts)
+
     def work(self, entry: int, done_on: str, **fields: Any) -> Logged[Work]:
         """Log maintenance work on an altimeter."""
         given: dict[str, Any] = {"work": ("altimeter",), "description": "altimeter exchanged"}
@@ -235,6 +247,11 @@ class Make:
         if fields.get("test", "altimeter-static") == "altimeter-static":
             given["tested_altitude_ft"] = 35000
         return self.log(Test(**(given | fields)), entry)
+
+    def readings(self, entry: int, test: int, **fields: Any) -> Logged[Readings]:
+        """Log readings of a test: a scale error of 40 ft at 30,000 ft."""
+        given: dict[str, Any] = {} if fields else {"scale_error": ((0, 0), (30_000, 40))}
+        return self.log(Readings(test=test, **(given | fields)), entry)
 
     def monitoring(self, entry: int, **fields: Any) -> Logged[Monitoring]:
         """Log a height-monitoring result of 1 September 2026."""

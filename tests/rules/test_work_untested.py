@@ -107,12 +107,17 @@ def test_a_leak_check_beyond_the_limit_or_failed_bars_by_itself(
 ) -> None:
     """A leak that was found leaves no flight, until a good test came after it."""
     fields: dict[str, Any] = {"test": "leak-check", "done_on": on("2027-03-02")}
+    # 5.75 psi are 13,107 ft in the standard atmosphere: 2 % of that are 262 ft (25.1325).
+    parts = {"airframe": make.airframe(max_differential_psi=5.75)}
     bad = make.test(201, **(fields | leak))
-    assert make.rows(static_system_opened, after(make, bad))[0] == ("not met", says, 0, (201,))
+    rows = make.rows(static_system_opened, after(make, bad, **parts))
+    assert rows[0] == ("not met", says, 0, (201,))
     again = make.test(202, **(fields | {"leak_ft": 50}))
-    assert [row[0] for row in make.rows(static_system_opened, after(make, bad, again))] == ["met"]
+    rows = make.rows(static_system_opened, after(make, bad, again, **parts))
+    assert [row[0] for row in rows] == ["met"]
     whole = make.test(203, done_on=on("2027-03-03"))
-    assert [row[0] for row in make.rows(static_system_opened, after(make, bad, whole))] == ["met"]
+    rows = make.rows(static_system_opened, after(make, bad, whole, **parts))
+    assert [row[0] for row in rows] == ["met"]
 
 
 @pytest.mark.parametrize(("leak_ft", "outcome"), [(100, "met"), (101, "not met")])
@@ -262,15 +267,28 @@ def test_a_rectification_that_does_not_say_what_it_touched(make: Make, function:
 
 
 def test_other_rectifications_need_not_say_it(make: Make) -> None:
-    """An alerter, an open fault and a transponder are not of the altimetry systems."""
+    """An alerter and an open fault are not of the altimetry systems."""
     cases = (
         make.case(make.defect(200), rectification=make.rectification(201, 200)),
         make.case(make.altimetry_fault(202)),
-        make.case(
-            make.defect(203, function="transponder"), rectification=make.rectification(204, 203)
-        ),
     )
     assert make.rows(altimetry_work_untested, make.facts(defects=cases))[0][0] == "met"
+
+
+def test_a_transponder_rectification_that_does_not_say_what_it_touched(make: Make) -> None:
+    """Reported and indicated altitude may differ since: a correspondence test or a review."""
+    defect = make.defect(200, function="transponder", position="2")
+    case = make.case(defect, rectification=make.rectification(201, 200))
+    parts: dict[str, Any] = {"defects": (case,)}
+    says = "transponder fault rectified 2027-03-13: not said what was touched, and no test since"
+    rows = [("not on record", says, 280, (201,))]
+    assert make.rows(altimetry_work_untested, after(make, **parts)) == rows
+    static = make.test(202, done_on=on("2027-03-13"))
+    assert make.rows(altimetry_work_untested, after(make, static, **parts)) == rows
+    good = make.test(203, test="correspondence", done_on=on("2027-03-13"))
+    assert make.rows(altimetry_work_untested, after(make, good, **parts))[0][0] == "met"
+    reviewed = after(make, reviews=(make.review(205, 201),), **parts)
+    assert make.rows(altimetry_work_untested, reviewed)[0][0] == "met"
 
 
 @pytest.mark.parametrize(
@@ -302,3 +320,65 @@ def test_a_later_review_that_does_not_accept_takes_it_back(make: Make) -> None:
     )
     facts = make.facts(defects=(case,), reviews=reviews)
     assert make.rows(altimetry_work_untested, facts) == [("not on record", UNSAID, 280, (201,))]
+
+
+def test_work_on_the_ports_wants_the_aeroplane_tested(make: Make) -> None:
+    """A bench test of the altimeter says nothing about ports and skin; of the altimeter it does."""
+    bench = make.test(202, done_on=on("2027-03-02"), position="1", unit_serial="S010")
+    for word, expected in (("static-port-area", "not met"), ("altimeter", "met")):
+        work = (make.work(200, "2027-03-01", work=(word,), position="1"),)
+        rows = make.rows(altimetry_work_untested, after(make, bench, work=work))
+        assert [row[0] for row in rows] == [expected]
+    work = (make.work(200, "2027-03-01", work=("static-port-area",), position="1"),)
+    ramp = make.test(203, done_on=on("2027-03-02"), position="1")
+    rows = make.rows(altimetry_work_untested, after(make, ramp, work=work))
+    assert [row[0] for row in rows] == ["met"]
+
+
+def test_a_static_source_fitted_wants_the_aeroplane_tested(make: Make) -> None:
+    """A port plate exchanged is work on the port; a leak check alone does not do."""
+    unit = make.unit(200, "static-source", position="1", fitted_on=on("2027-03-01"))
+    parts: dict[str, Any] = {"equipment": (*make.equipment(), unit)}
+    leak = make.test(201, test="leak-check", done_on=on("2027-03-02"))
+    says = "static-source 1 fitted 2027-03-01: no good altimeter and static test since"
+    assert make.rows(static_system_opened, after(make, leak, **parts))[0][0] == "met"
+    rows = make.rows(altimetry_work_untested, after(make, leak, **parts))
+    assert rows == [("not met", says, 280, (200,))]
+    good = make.test(203, done_on=on("2027-03-02"), position="1")
+    rows = make.rows(altimetry_work_untested, after(make, leak, good, **parts))
+    assert [row[0] for row in rows] == ["met"]
+
+
+@pytest.mark.parametrize("units", [(10, 11, "altimeters"), (12, 13, "air-data-computers")])
+def test_a_swap_wants_leak_check_and_both_systems_tested(
+    make: Make, units: tuple[int, int, str]
+) -> None:
+    """Swapped altimeters open the static system and disturb both indications."""
+    one, other, name = units
+    swap = make.swap(200, one, other, "2027-03-01")
+    facts = make.swapped(swap)
+    says = f"{name} 1 and 2 swapped 2027-03-01: no good leak check since"
+    assert make.rows(static_system_opened, facts) == [("not met", says, 0, (200,))]
+    says = f"{name} 1 and 2 swapped 2027-03-01: no good altimeter and static test since"
+    assert make.rows(altimetry_work_untested, facts) == [("not met", says, 280, (200,))]
+    half = make.test(201, done_on=on("2027-03-01"), position="1")
+    facts = make.swapped(swap, tests=(*make.tests(), half))
+    assert make.rows(altimetry_work_untested, facts)[0][0] == "not met"
+    both = make.test(202, done_on=on("2027-03-01"))
+    facts = make.swapped(swap, tests=(*make.tests(), both))
+    assert make.rows(static_system_opened, facts)[0][0] == "met"
+    assert make.rows(altimetry_work_untested, facts)[0][0] == "met"
+
+
+def test_swapped_transponders_want_a_correspondence_test(make: Make) -> None:
+    """91.411(a)(3): the altitude reported may differ since; the static system was not opened."""
+    second = make.unit(201, "transponder", position="2", fitted_on=on("2026-05-01"))
+    units = (*make.equipment(), second)
+    swap = make.swap(202, 22, 201, "2027-03-01")
+    facts = make.swapped(swap, equipment=units)
+    says = "transponders 2 swapped 2027-03-01: no good correspondence test since"
+    assert make.rows(altimetry_work_untested, facts) == [("not met", says, 0, (202,))]
+    assert make.rows(static_system_opened, facts)[0][0] == "met"
+    good = make.test(203, test="correspondence", done_on=on("2027-03-01"))
+    facts = make.swapped(swap, equipment=units, tests=(*make.tests(), good))
+    assert make.rows(altimetry_work_untested, facts)[0][0] == "met"

@@ -1,0 +1,122 @@
+"""The readings behind a test, judged: against Appendix E, and against the airframe's own limit."""
+
+from dataclasses import dataclass
+
+from rvsmlog.facts import Facts, Logged
+from rvsmlog.records.airframe import Airframe, tolerance_at
+from rvsmlog.records.papers import Test
+from rvsmlog.records.point_table import Points
+from rvsmlog.records.readings import Readings
+from rvsmlog.science.bench_judgement import Judged, Sheet, judge_readings
+from rvsmlog.standards.rvsm import RVSM_HIGHEST_LEVEL, RVSM_LOWEST_LEVEL
+from rvsmlog.units import level_to_feet
+
+_HUNDREDTHS = 100
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnLimit:
+    """A scale error against the airframe's own limit.
+
+    Parameters
+    ----------
+    altitude_ft : int
+        The point.
+    error_ft, limit_ft : int
+        Feet.
+    """
+
+    altitude_ft: int
+    error_ft: int
+    limit_ft: int
+
+    @property
+    def margin_ft(self) -> int:
+        """Feet left to the limit, negative beyond it."""
+        return self.limit_ft - abs(self.error_ft)
+
+
+def sheet_of(readings: Readings) -> Sheet:
+    """Give a record's readings as they are judged."""
+    return Sheet(
+        to_appendix_e=readings.specification != "maker",
+        scale_error_ft=readings.scale_error or (),
+        scale_dwell_s=readings.scale_dwell_s or (),
+        scale_rate_ft_min=readings.scale_rate_ft_min,
+        hysteresis_ft=readings.hysteresis or (),
+        hysteresis_start_s=readings.hysteresis_start_s,
+        hysteresis_dwell_s=readings.hysteresis_dwell_s or (),
+        hysteresis_rate_ft_min=readings.hysteresis_rate_ft_min,
+        after_effect_ft=readings.after_effect_ft,
+        after_effect_s=readings.after_effect_s,
+        friction_ft=readings.friction or (),
+        case_leak_ft=readings.case_leak_ft,
+        barometric_ft=_by_hundredth(readings.barometric),
+        static_leak_ft=_by_hundredth(readings.static_leak),
+        correspondence_ft=readings.correspondence or (),
+    )
+
+
+def _by_hundredth(points: Points | None) -> tuple[tuple[float, int], ...]:
+    """Give points that are counted in hundredths of their unit."""
+    return tuple((point / _HUNDREDTHS, reading) for point, reading in points or ())
+
+
+def sheet_behind(facts: Facts, test: Logged[Test]) -> Sheet | None:
+    """Give the readings of a test as they are judged, None where none are on record."""
+    readings = facts.readings_of(test.first)
+    return None if readings is None else sheet_of(readings.record)
+
+
+def judged_behind(facts: Facts, test: Logged[Test]) -> tuple[Judged, ...]:
+    """Give the readings of a test, each held against its tolerance."""
+    sheet = sheet_behind(facts, test)
+    if sheet is None:
+        return ()
+    return judge_readings(sheet, max_differential_psi=facts.particulars.max_differential_psi)
+
+
+def tested_to_ft(facts: Facts, test: Logged[Test]) -> int | None:
+    """Give the altitude to which a test shows an altimeter tested, feet.
+
+    That is the altitude stated, or the highest point of the scale readings where they end below.
+    """
+    stated, sheet = test.record.tested_altitude_ft, sheet_behind(facts, test)
+    top = sheet.top_ft if sheet is not None else None
+    if stated is None or top is None:
+        return stated
+    return min(stated, int(top))
+
+
+def own_limits(airframe: Airframe, sheet: Sheet) -> tuple[OwnLimit, ...]:
+    """Hold the scale error in RVSM airspace against the airframe's own limit.
+
+    Parameters
+    ----------
+    airframe : Airframe
+        With or without a limit of its own.
+    sheet : Sheet
+        Readings.
+
+    Returns
+    -------
+    tuple of OwnLimit
+        One for each point from FL290 to FL410 and for each lower one that the limit's table
+        reaches; empty without a table. Between two rows of the table the tighter holds.
+    """
+    table = airframe.altimeter_scale_limit
+    if table is None:
+        return ()
+    lowest = level_to_feet(min(table[0][0], RVSM_LOWEST_LEVEL.value))
+    highest = level_to_feet(RVSM_HIGHEST_LEVEL.value)
+    return tuple(
+        OwnLimit(altitude_ft=int(point), error_ft=error, limit_ft=_limit_ft(table, int(point)))
+        for point, error in sheet.scale_error_ft
+        if lowest <= point <= highest
+    )
+
+
+def _limit_ft(table: tuple[tuple[int, int], ...], altitude_ft: int) -> int:
+    """Give the limit at an altitude, the tighter of those of the levels below and above it."""
+    below, rest = divmod(altitude_ft, 100)
+    return min(tolerance_at(table, below), tolerance_at(table, below + (rest > 0)))
