@@ -353,6 +353,9 @@ def test_no_ground_check_is_advice(make: "Make") -> None:
     in_flight = (make.crosscheck(200, "2027-03-12", "02:10"),)
     facts = make.facts(crosschecks=in_flight)
     assert make.outcomes(ground_check_out_of_limit, facts) == [("advice", None, (1,), None)]
+    unknown = on_ground(make, 90, 0)
+    object.__setattr__(unknown.crosschecks[0].record, "field_elevation_ft", None)
+    assert make.outcomes(ground_check_out_of_limit, unknown) == [("advice", None, (1,), None)]
 
 
 def test_ground_check_from_before_work_is_set_aside(make: "Make") -> None:

@@ -72,7 +72,7 @@ def test_a_second_over_the_limit_shows_as_over_it(make: "Make") -> None:
 def test_gap_times_are_named(make: "Make") -> None:
     """The longest gap is said with its times, and how many more there are."""
     facts = flown(make, "01:01", "02:20")
-    assert "from 01:01Z to 02:20Z (79 min)" in make.says(hourly_checks_missed, facts)
+    assert make.says(hourly_checks_missed, facts).endswith("from 01:01Z to 02:20Z (79 min)")
     early = make.flight(199, DAY, off_at=make.at(DAY, "00:10"), rvsm_from=make.at(DAY, "00:20"))
     two = flown(make, "01:40", flights=(early,))
     (finding,) = hourly_checks_missed.findings(two)
@@ -109,6 +109,15 @@ def test_good_means_within_tolerance(make: "Make", feet: int, outcome: str) -> N
     """A cross-check of exactly 200 ft is good, one beyond it either way is not."""
     reading = make.crosscheck(200, DAY, "01:10", primary_1_ft=31000 + feet, primary_2_ft=31000)
     (finding,) = hourly_checks_missed.findings(flown(make, crosschecks=(reading,)))
+    assert str(finding.outcome) == outcome
+
+
+@pytest.mark.parametrize(("time", "outcome"), [("01:00", "advice"), ("00:59", "not on record")])
+def test_check_at_the_moment_of_entry_is_one_in_rvsm_airspace(
+    make: "Make", time: str, outcome: str
+) -> None:
+    """A check at the very moment of entry counts as made there; one before it does not."""
+    (finding,) = hourly_checks_missed.findings(flown(make, time))
     assert str(finding.outcome) == outcome
 
 
