@@ -168,6 +168,7 @@ class Clock:
 class Log:
     """A store with an operator and one airframe, and short ways to write and read."""
 
+    samples = SAMPLES
     sample = staticmethod(sample)
 
     def __init__(self, store: Store, clock: Clock) -> None:
