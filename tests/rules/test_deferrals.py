@@ -113,7 +113,8 @@ def test_last_day_counts_and_the_next_does_not(
             {"last_day": last_day},
         )
     ]
-    assert f"last day {last_day}, 1 day ago" in make.says(deferral_overdue, past_it)
+    assert make.says(deferral_overdue, past_it).endswith(f"last day {last_day}, 1 day ago")
+    assert make.says(deferral_overdue, on_it).endswith(f"last day {last_day}, 0 days left")
 
 
 def test_day_of_discovery(make: "Make") -> None:

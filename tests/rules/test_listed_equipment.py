@@ -117,6 +117,14 @@ def test_version_of_tcas(make: "Make", version: str | None, outcome: str) -> Non
         assert finding.limits == {"version": "7.0"}
 
 
+def test_version_missing_and_not_understood_are_told_apart(make: "Make") -> None:
+    """The finding says whether no version is on record, or which one is not understood."""
+    missing = make.facts(equipment=(make.unit(200, "acas"),))
+    strange = make.facts(equipment=(make.unit(200, "acas", version="DO-185B"),))
+    assert "version not on record" in make.says(acas_version_too_old, missing)
+    assert "version not understood: DO-185B" in make.says(acas_version_too_old, strange)
+
+
 def test_each_unit_is_judged(make: "Make") -> None:
     """Two units on record are two findings; one that was removed is none."""
     units = (
