@@ -11,6 +11,7 @@ from rvsmlog.findings import NO_FLIGHT, Finding
 from rvsmlog.flight_plan import FlightPlan, flight_plan
 from rvsmlog.rules import RULEBOOK, RULES
 from rvsmlog.rules.base import Rule
+from rvsmlog.rules.flight_data import nothing_above_hold
 
 #: The caution that stands beside every verdict.
 CAUTION = (
@@ -101,6 +102,9 @@ def judge(facts: Facts, rules: tuple[Rule, ...] = RULES) -> Verdict:
     """
     findings = tuple(finding for rule in rules for finding in rule.findings(facts))
     highest = lowest_level(findings)
+    below = None if highest is None else nothing_above_hold(facts, highest)
+    if below is not None:
+        findings, highest = (*findings, below), None
     planned = facts.question.level
     goes = highest is not None and (planned is None or planned <= highest)
     return Verdict(

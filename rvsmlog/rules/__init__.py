@@ -8,6 +8,7 @@ from rvsmlog.rules.altimetry_systems import (
 )
 from rvsmlog.rules.approvals import rvsm_approval_lapsing, rvsm_approval_missing
 from rvsmlog.rules.base import Rule
+from rvsmlog.rules.cabin import cabin_altitude_too_high, cabin_altitude_warning_inoperative
 from rvsmlog.rules.crew import pilot_knowledge_missing
 from rvsmlog.rules.crosschecks import (
     altimeters_not_compared_since_work,
@@ -27,6 +28,7 @@ from rvsmlog.rules.equipment import (
     altitude_control_inoperative,
     transponder_inoperative,
 )
+from rvsmlog.rules.flight_data import flight_data_missing, level_below_hold
 from rvsmlog.rules.hourly_checks import hourly_checks_missed
 from rvsmlog.rules.level import level_above_certificated
 from rvsmlog.rules.listed_equipment import (
@@ -35,6 +37,22 @@ from rvsmlog.rules.listed_equipment import (
     standby_altimeter_inoperative,
 )
 from rvsmlog.rules.monitoring import height_monitoring_beyond_limits, height_monitoring_overdue
+from rvsmlog.rules.oxygen import (
+    contaminated_air_oxygen_short,
+    oxygen_masks_too_few,
+    oxygen_too_little,
+)
+from rvsmlog.rules.oxygen_masks import (
+    quick_donning_mask_missing,
+    useful_consciousness_short,
+    worn_mask_missing,
+)
+from rvsmlog.rules.oxygen_record import (
+    oxygen_equipment_inoperative,
+    oxygen_not_on_record,
+    oxygen_reading_too_old,
+    oxygen_seats_not_checked,
+)
 from rvsmlog.rules.tests_due import static_test_overdue, tested_too_low
 from rvsmlog.rules.transponder import transponder_test_overdue
 from rvsmlog.rules.witnesses import standby_disagrees, transponder_altitude_disagrees
@@ -78,4 +96,18 @@ RULES: tuple[Rule, ...] = (
     crosschecks_too_old,
     altimeters_not_compared_since_work,
     hourly_checks_missed,
+    cabin_altitude_too_high,
+    cabin_altitude_warning_inoperative,
+    level_below_hold,
+    oxygen_not_on_record,
+    oxygen_reading_too_old,
+    oxygen_equipment_inoperative,
+    oxygen_masks_too_few,
+    oxygen_too_little,
+    contaminated_air_oxygen_short,
+    quick_donning_mask_missing,
+    worn_mask_missing,
+    useful_consciousness_short,
+    oxygen_seats_not_checked,
+    flight_data_missing,
 )

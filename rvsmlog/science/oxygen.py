@@ -5,6 +5,7 @@ The rooms behind this door: :mod:`oxygen_case` (the flight and the answer), :mod
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from rvsmlog.errors import OutOfRangeError
@@ -46,6 +47,7 @@ __all__ = [
     "PhaseNeed",
     "gauge_for_need_psig",
     "highest_level_for",
+    "highest_level_where",
     "how_long",
     "lasting_minutes",
     "lowest_level",
@@ -104,29 +106,54 @@ def highest_level_for(supply: OxygenSupply, case: OxygenCase) -> int | None:
     OutOfRangeError, InputError
         When the need cannot be worked out even at the lowest level.
     """
+    return highest_level_where(case, supply.covers)
+
+
+def highest_level_where(case: OxygenCase, allows: Callable[[OxygenNeed], bool]) -> int | None:
+    """Give the highest level, not above the planned one, whose need is known and allowed.
+
+    Parameters
+    ----------
+    case : OxygenCase
+        The flight at its planned level.
+    allows : callable
+        Says whether a need is allowed; once a level is refused, every higher one is taken as
+        refused.
+
+    Returns
+    -------
+    int or None
+        Flight level, in steps of one; None when no level down to the hold (or 10,000 ft) is
+        allowed.
+
+    Raises
+    ------
+    OutOfRangeError, InputError
+        When the need cannot be worked out even at the lowest level.
+    """
     low = min(lowest_level(case), case.planned_level)
-    if not supply.covers(oxygen_needed(replace(case, planned_level=low))):
+    if not allows(oxygen_needed(replace(case, planned_level=low))):
         return None
     high = case.planned_level
-    if _covered(supply, case, high):
+    if _allowed(case, high, allows):
         return high
-    # Covered at low, not at high.
+    # Allowed at low, not at high.
     while high - low > 1:
         middle = (low + high) // 2
-        if _covered(supply, case, middle):
+        if _allowed(case, middle, allows):
             low = middle
         else:
             high = middle
     return low
 
 
-def _covered(supply: OxygenSupply, case: OxygenCase, level: int) -> bool:
-    """Tell whether the need at a level is known and covered."""
+def _allowed(case: OxygenCase, level: int, allows: Callable[[OxygenNeed], bool]) -> bool:
+    """Tell whether the need at a level is known and allowed."""
     try:
         need = oxygen_needed(replace(case, planned_level=level))
     except OutOfRangeError:
         return False
-    return supply.covers(need)
+    return allows(need)
 
 
 def how_long(supply: OxygenSupply, case: OxygenCase) -> tuple[Endurance, ...]:

@@ -182,12 +182,22 @@ class OxygenSupply:
         """Usable litres as a share of those of a full cylinder."""
         return 100.0 * self.usable_litres / self.full_litres if self.full_litres else 0.0
 
-    def shortfall_litres(self, case: CaseNeed) -> float:
-        """Give the litres that are missing for a case; 0 when it is covered."""
+    def litres_of(self, case: CaseNeed) -> float:
+        """Give the litres of a case that are drawn from it."""
         crew = case.crew_litres if Group.CREW in self.serves else 0.0
         passengers = case.passenger_litres if Group.PASSENGERS in self.serves else 0.0
-        missing = (crew + passengers - self.usable_litres, passengers - self.passenger_litres)
-        return max(*missing, 0.0)
+        return crew + passengers
+
+    def margin_litres(self, case: CaseNeed) -> float:
+        """Give the litres that are left over from a case; negative when some are missing."""
+        left = self.usable_litres - self.litres_of(case)
+        if Group.PASSENGERS not in self.serves or not case.passenger_litres:
+            return left
+        return min(left, self.passenger_litres - case.passenger_litres)
+
+    def shortfall_litres(self, case: CaseNeed) -> float:
+        """Give the litres that are missing for a case; 0 when it is covered."""
+        return max(-self.margin_litres(case), 0.0)
 
     def covers(self, need: OxygenNeed) -> bool:
         """Tell whether every case of a need is covered."""

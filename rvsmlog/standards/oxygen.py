@@ -208,6 +208,11 @@ class OxygenRule:
         """Give the cabin altitude above which a group first needs oxygen."""
         return self.bands_of(group)[0].above_ft
 
+    def asks_nothing_to_ft(self, group: Group) -> int:
+        """Give the pressure altitude up to which a group needs none, the cabin unpressurised."""
+        owed = (reserve.above_ft for reserve in self.reserves if reserve.group is group)
+        return min(self.lowest_ft(group), *owed)
+
     @property
     def sources(self) -> tuple[Source, ...]:
         """Every source of the bands, reserves and masks, each once."""

@@ -17,6 +17,7 @@ from rvsmlog.facts import (
     DeviationCase,
     EquipmentCase,
     Facts,
+    FlightData,
     Logged,
     Question,
     Seal,
@@ -35,6 +36,7 @@ from rvsmlog.records.defects import (
 )
 from rvsmlog.records.flights import Closure, CrossCheck, Deviation, Flight
 from rvsmlog.records.operator import Knowledge, Operator, Pilot
+from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
 from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
 from rvsmlog.records.readings import Readings
 from rvsmlog.rules.base import Rule
@@ -101,7 +103,7 @@ class Make:
             "type_certificate": "after-1997-04-09",
             "highest_level": 310,
             "icao_address": "00A1F3",
-            "max_differential_psi": 5.75,
+            "max_differential_psi": 6.2,
             "altimeter_resolution_ft": 20,
             "standby_tolerance": ((290, 400), (350, 500)),
         }
@@ -319,6 +321,60 @@ class Make:
         }
         return self.log(Closure(deviation=deviation, **(given | fields)), entry)
 
+    def oxygen_fitted(self, entry: int = 62, **fields: Any) -> Logged[OxygenInstallation]:
+        """Log the oxygen system of 1 May 2026: two crew and four passenger masks share it.
+
+        Its flows are invented: in litres a minute 8 for the crew at 100 %, 5 in the normal
+        position and 3 for a passenger, at every altitude from 5,000 to 41,000 ft.
+        """
+        given: dict[str, Any] = {
+            "serves": ("crew", "passengers"),
+            "fitted_on": on("2026-05-01"),
+            "service_psi": 1850.0,
+            "unusable_psi": 200.0,
+            "water_litres": 11.5,
+            "in_use_c": 10.0,
+            "crew_masks": 2,
+            "passenger_masks": 4,
+            "crew_delivery": "demand",
+            "crew_modes": ("normal", "100-percent"),
+            "quick_donning": True,
+            "donning_s": 5,
+            "mask_can_be_worn": True,
+            "flow_reference": "invented handbook, table 1",
+            "crew_normal_flow": ((50, 5000), (410, 5000)),
+            "crew_full_flow": ((50, 8000), (410, 8000)),
+            "passenger_flow": ((50, 3000), (410, 3000)),
+        }
+        return self.log(OxygenInstallation(**(given | fields)), entry)
+
+    def oxygen_reading(self, entry: int = 63, **fields: Any) -> Logged[OxygenReading]:
+        """Log a reading of 14 March 2027, 01:30 UTC: 1,700 psi at 15 C, every seat checked."""
+        every = ("valve", "pressure", "flow", "mask", "microphone")
+        given: dict[str, Any] = {
+            "checked_at": at("2027-03-14", "01:30"),
+            "gauge_psi": 1700.0,
+            "cylinder_c": 15.0,
+            "pilot_seat": every,
+            "copilot_seat": every,
+            "passenger_seats": ("valve", "flow", "mask"),
+        }
+        return self.log(OxygenReading(**(given | fields)), entry)
+
+    def flight_data(self, **fields: Any) -> FlightData:
+        """Say everything of a flight with one pilot and three passengers, with no hold."""
+        given: dict[str, Any] = {
+            "crew": 1,
+            "passengers": 3,
+            "hold_level": 100,
+            "hold_minutes": 0,
+            "recognition_s": 30,
+            "descent_fpm": 3000,
+            "final_descent_fpm": 1000,
+            "contaminated_minutes": 0,
+        }
+        return FlightData(**(given | fields))
+
     def equipment(self) -> tuple[EquipmentCase, ...]:
         """Give the healthy airframe's units, entries 10 to 29."""
         pairs = ("altimeter", "air-data-computer", "static-source", "static-heat", "pitot-heat")
@@ -364,8 +420,8 @@ class Make:
         )
 
     def question(self, **fields: Any) -> Question:
-        """Ask about FL310 at :attr:`NOW`."""
-        return replace(Question(at=self.NOW, level=310), **fields)
+        """Ask about FL310 at :attr:`NOW`, with all data of the flight."""
+        return replace(Question(at=self.NOW, level=310, flight=self.flight_data()), **fields)
 
     def facts(self, **parts: Any) -> Facts:
         """Give the healthy airframe's facts; a keyword replaces the whole part of that name."""
@@ -391,6 +447,8 @@ class Make:
                 *self.day_of_checks(80, "2027-03-05"),
                 *self.day_of_checks(90, "2027-03-12"),
             ),
+            "oxygen": (self.oxygen_fitted(),),
+            "oxygen_readings": (self.oxygen_reading(),),
             "seals": (
                 Seal(logbook=OPERATOR_BOOK, entry=4, digest="0" * 64),
                 Seal(logbook=AIRFRAME_BOOK, entry=199, digest="1" * 64),

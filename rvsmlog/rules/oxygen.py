@@ -1,0 +1,371 @@
+"""Whether the oxygen on board covers the flight, and the highest level that it does cover."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from rvsmlog.errors import InputError
+from rvsmlog.facts import Facts
+from rvsmlog.findings import NO_FLIGHT, Margin, Outcome, Value
+from rvsmlog.rules.base import Result, met, not_applicable, not_met, not_on_record, rule
+from rvsmlog.rules.flight_data import below_hold
+from rvsmlog.rules.margins import by_margin
+from rvsmlog.rules.oxygen_flight import Drawn, OxygenFlight, oxygen_flight, people_of
+from rvsmlog.rules.oxygen_record import in_need, no_need
+from rvsmlog.rules.oxygen_systems import (
+    ceiling_of,
+    free_level,
+    level_of,
+    needs_oxygen,
+    remaining_level,
+    system_for,
+)
+from rvsmlog.science.oxygen import (
+    CaseNeed,
+    FlowBasis,
+    Group,
+    Mode,
+    OxygenNeed,
+    highest_level_where,
+    oxygen_needed,
+)
+from rvsmlog.standards.oxygen_figures import CONTAMINATED_AIR_FT, CREW_LEAVES_OXYGEN_FT
+from rvsmlog.standards.source import Source
+from rvsmlog.units import feet_to_level, show_level
+
+_RULES = (
+    *("91-211", "135-89", "135-157", "nco-op-190", "nco-ide-a-150", "cat-ide-a-235"),
+    *("casa-91-mos-26-43", "nz-91-209", "25-1443", "gerg-2008-oxygen", "mask-to-10000"),
+)
+_FILL = "have the cylinder filled and record the reading"
+
+
+@rule(*_RULES)
+def oxygen_too_little(facts: Facts) -> Iterator[Result]:
+    """Oxygen on board too little for the planned level.
+
+    Checks: The litres that the newest reading is worth, against what the flight needs: what the
+    authority's rule asks to be carried, and the flight after a loss of pressure at the planned
+    level: recognition, emergency descent, the hold that terrain, sea or fuel forbid to leave, and
+    the descent from it, for the people on board. Each must be covered by itself. The level that
+    remains is the highest at which they are, worked out by counting anew at lower levels.
+
+    Why: What is on the gauge decides how long one stays conscious above 10,000 ft when the cabin
+    fails. No level is safe or unsafe by itself: the people, the hold and the gauge make it so.
+
+    Remedy: Fill the cylinder and record the reading; take fewer people; plan a lower level, or a
+    route with a shorter or lower hold.
+
+    Known problems: What nobody said of the flight is assumed, and listed by flight-data-missing.
+    Flows are those of the handbook on record. Where a continuous flow is only the least that
+    certification asks, the answer is not on record at levels that rest on it: equipment may take
+    more. Demand masks without a table are counted as undiluted oxygen.
+    """
+    if not in_need(facts):
+        yield no_need(facts)
+        return
+    if below_hold(facts):
+        yield not_applicable("planned below the hold: see level-below-hold")
+        return
+    flight = oxygen_flight(facts)
+    if not flight.supplies:
+        yield not_applicable("no oxygen on record that could be counted: see oxygen-not-on-record")
+        return
+    yield _judged(facts, flight)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tightest:
+    """The case and system of which least is left over.
+
+    Parameters
+    ----------
+    drawn : Drawn
+        The system.
+    case : CaseNeed
+        The case.
+    usable_litres, needed_litres, margin_litres : float
+        What can be breathed, what the case draws, and what is left over.
+    """
+
+    drawn: Drawn
+    case: CaseNeed
+    usable_litres: float
+    needed_litres: float
+    margin_litres: float
+
+
+def tightest_of(flight: OxygenFlight, need: OxygenNeed) -> Tightest:
+    """Find the case and system of which least is left over."""
+    found = [
+        Tightest(
+            drawn=drawn,
+            case=case,
+            usable_litres=drawn.supply.usable_litres,
+            needed_litres=drawn.supply.litres_of(case),
+            margin_litres=drawn.supply.margin_litres(case),
+        )
+        for drawn in flight.drawn
+        if drawn.supply is not None
+        for case in need.cases
+    ]
+    return min(found, key=lambda each: each.margin_litres)
+
+
+def highest_with_oxygen(facts: Facts, flight: OxygenFlight) -> int:
+    """Give the highest level up to the certificated one that the oxygen allows, or no flight.
+
+    Levels at which a flow is not known, or is only the least that certification asks, are not
+    allowed. Nobody needs oxygen up to the level at which the rule asks nothing.
+    """
+
+    def covered(need: OxygenNeed) -> bool:
+        enough = all(supply.covers(need) for supply in flight.supplies)
+        return enough and not need.may_be_too_low
+
+    try:
+        found = highest_level_where(flight.case, covered)
+    except InputError:
+        found = None
+    free = remaining_level(facts, free_level(facts))
+    return free if found is None else max(found, free)
+
+
+def _judged(facts: Facts, flight: OxygenFlight) -> Result:
+    """Hold the need at the planned level against what is on board."""
+    highest = highest_with_oxygen(facts, flight)
+    cap = highest if highest < ceiling_of(facts) else None
+    if not needs_oxygen(facts):
+        return Result(
+            outcome=Outcome.MET,
+            says=f"{show_level(level_of(facts))} asks no oxygen; enough for {_shown(highest)}",
+            highest_level=cap,
+            evidence=flight.refs,
+        )
+    try:
+        need = oxygen_needed(flight.at(level_of(facts)))
+    except InputError as error:
+        return _unknown(facts, flight, highest, f"the need is not known: {error.message}")
+    tightest = tightest_of(flight, need)
+    if tightest.margin_litres >= 0 and need.may_be_too_low:
+        flows = [curve for curve in need.flows if curve.basis is FlowBasis.MINIMUM]
+        who = " and ".join(dict.fromkeys(curve.group for curve in flows))
+        return _unknown(facts, flight, highest, f"the oxygen flow of the {who} is not on record")
+    return _counted(flight, need, tightest, cap)
+
+
+def _shown(highest: int) -> str:
+    """Write the highest level that the oxygen allows."""
+    return "no level" if highest == NO_FLIGHT else show_level(highest)
+
+
+def _counted(flight: OxygenFlight, need: OxygenNeed, tightest: Tightest, cap: int | None) -> Result:
+    """Say whether a need that is known is covered."""
+    values, failed = _values(flight, need, tightest), tightest.margin_litres < 0
+    enough = "" if cap is None else f"; enough for {_shown(cap)}"
+    psi = values["gauge_needed_psi"]
+    to = "" if psi is None else f" ({psi} psi or more)"
+    return Result(
+        outcome=Outcome.NOT_MET if failed else Outcome.MET,
+        says=_says(flight, need, tightest) + enough,
+        highest_level=cap,
+        values=values,
+        margin=Margin(value=math.floor(tightest.margin_litres), unit="l"),
+        evidence=flight.refs,
+        sources=tuple(dict.fromkeys(each.key for each in (*need.sources, *_gas(tightest)))),
+        remedy=(
+            f"Plan the level that remains; or {_FILL}{to}; or fewer people, or a shorter or lower "
+            "hold."
+            if failed
+            else ""
+        ),
+    )
+
+
+def _gas(tightest: Tightest) -> tuple[Source, ...]:
+    supply = tightest.drawn.supply
+    return () if supply is None else supply.sources
+
+
+def _unknown(facts: Facts, flight: OxygenFlight, highest: int, says: str) -> Result:
+    """Say that the need cannot be told from what is on record."""
+    return not_on_record(
+        f"{says}; counted up to {_shown(highest)}",
+        highest_level=highest,
+        remedy="Record the handbook's flow, as high as the aeroplane goes, with "
+        "`rvsmlog oxygen fit`; or plan the level that remains.",
+        values=flight.values(level_of(facts)),
+        evidence=flight.refs,
+    )
+
+
+def gauge_needed_psi(drawn: Drawn, need: OxygenNeed) -> int | None:
+    """Give the gauge reading that covers a need, whole psi; None where a full cylinder does not.
+
+    It is one at the temperature that the cylinder had at its newest reading.
+    """
+    if drawn.system.reading is None:
+        return None
+    try:
+        needed = drawn.gauge_needed_psi(need, drawn.system.reading.record.cylinder_c)
+    except InputError:
+        return None
+    return math.ceil(needed)
+
+
+def _says(flight: OxygenFlight, need: OxygenNeed, tightest: Tightest) -> str:
+    """Say in one line what is there and what is needed."""
+    reading = tightest.drawn.system.reading
+    gauge = 0.0 if reading is None else reading.record.gauge_psi
+    return (
+        f"{show_level(need.planned_level)} with {flight.people}: {tightest.usable_litres:.0f} l "
+        f"on board ({gauge:.0f} psi), {tightest.needed_litres:.0f} l needed "
+        f"({tightest.case.name})"
+    )
+
+
+def _values(flight: OxygenFlight, need: OxygenNeed, tightest: Tightest) -> dict[str, Value]:
+    """Give the numbers of a finding."""
+    reading = tightest.drawn.system.reading
+    by_case: dict[str, Value] = {
+        f"{case.name.name.lower()}_litres": round(case.litres, 1) for case in need.cases
+    }
+    return {
+        **flight.values(need.planned_level),
+        **by_case,
+        "case": tightest.case.name.value,
+        "needed_litres": round(tightest.needed_litres, 1),
+        "usable_litres": round(tightest.usable_litres, 1),
+        "gauge_psi": None if reading is None else reading.record.gauge_psi,
+        "gauge_needed_psi": gauge_needed_psi(tightest.drawn, need),
+    }
+
+
+@rule("25-1439", "practice", "gerg-2008-oxygen")
+def contaminated_air_oxygen_short(facts: Facts) -> Iterator[Result]:
+    """Oxygen too little for the crew in contaminated air.
+
+    Checks: Where minutes in contaminated air are asked: the crew's oxygen at 100 %, at a cabin
+    altitude of 8,000 ft, against what is on board. Whether the regulators have such a position.
+
+    Why: Smoke leaves no choice of level: the crew breathe undiluted oxygen until the aeroplane
+    stands. Over sea that may take longer than any loss of pressure.
+
+    Remedy: Fill the cylinder, choose a route nearer to aerodromes, or, where it is not to be
+    planned for, leave the question out.
+
+    Known problems: How long to count is the operator's choice; no rule read sets it for flight
+    planning. Since the level changes nothing, a shortage leaves no flight as asked.
+    """
+    minutes = facts.question.flight.contaminated_minutes
+    if not minutes:
+        yield not_applicable("no minutes in contaminated air are asked")
+        return
+    system = system_for(facts, Group.CREW)
+    if system is None or system.reading is None:
+        yield not_on_record(
+            f"{minutes} minutes in contaminated air are asked; no oxygen for the crew on record",
+            highest_level=NO_FLIGHT,
+            remedy="Record the system with `rvsmlog oxygen fit` and its gauge with "
+            "`rvsmlog oxygen reading`.",
+            evidence=(facts.airframe.ref,),
+        )
+        return
+    yield _contaminated(facts, minutes)
+
+
+def _contaminated(facts: Facts, minutes: int) -> Result:
+    """Hold the crew's oxygen in contaminated air against what is on board."""
+    flight = at_no_level(facts)
+    if flight.case.contaminated_mode not in (Mode.UNDILUTED, Mode.EMERGENCY):
+        return not_met(
+            "the crew's regulators have no 100 % position against contaminated air",
+            highest_level=NO_FLIGHT,
+            remedy="Leave the question out, or have such regulators fitted and recorded.",
+            evidence=flight.refs,
+        )
+    try:
+        need = oxygen_needed(flight.with_contaminated_air())
+    except InputError as error:
+        return not_on_record(
+            f"the flow in contaminated air is not known: {error.message}",
+            highest_level=NO_FLIGHT,
+            remedy="Record the handbook's flow down to "
+            f"{CONTAMINATED_AIR_FT.value:,} ft with `rvsmlog oxygen fit`.",
+            evidence=flight.refs,
+        )
+    tightest = tightest_of(flight, need)
+    needed, usable = tightest.needed_litres, tightest.usable_litres
+    return by_margin(
+        f"{minutes} min in contaminated air: {usable:.0f} l on board, {needed:.0f} l needed",
+        Margin(value=math.floor(tightest.margin_litres), unit="l"),
+        highest_level=NO_FLIGHT,
+        remedy=f"{_FILL[:1].upper()}{_FILL[1:]}; or choose a route nearer to aerodromes.",
+        values={"needed_litres": round(needed, 1), "usable_litres": round(usable, 1)},
+        limits={"contaminated_minutes": minutes},
+        evidence=tightest.drawn.system.refs,
+    )
+
+
+def at_no_level(facts: Facts) -> OxygenFlight:
+    """Give the flight with nothing to count but contaminated air, which no level changes."""
+    flight = facts.question.flight
+    grounded = replace(flight, passengers=0, hold_level=None, hold_minutes=None)
+    question = replace(
+        facts.question, flight=grounded, level=feet_to_level(CREW_LEAVES_OXYGEN_FT.value)
+    )
+    return oxygen_flight(replace(facts, question=question))
+
+
+@rule(*_RULES[:8])
+def oxygen_masks_too_few(facts: Facts) -> Iterator[Result]:
+    """More people on board than oxygen masks.
+
+    Checks: Crew and passengers as said against the seats with a mask on record. The level that
+    remains is one at which those without a mask need no oxygen.
+
+    Why: Litres help nobody who has no mask.
+
+    Remedy: Take fewer people, or plan the level that remains; where a seat with a mask is not on
+    record, record the oxygen system again.
+
+    Known problems: Spare masks, of which commercial rules ask a tenth, are not counted.
+    """
+    groups = in_need(facts)
+    if not groups:
+        yield no_need(facts)
+        return
+    judged = [result for group in groups if (result := _seats(facts, group)) is not None]
+    short = [result for result in judged if result.outcome is Outcome.NOT_MET]
+    yield from short
+    if not judged:
+        yield not_applicable("no oxygen system that the flight rests on")
+    elif not short:
+        yield met(
+            "; ".join(result.says for result in judged),
+            margin=min(
+                (result.margin for result in judged if result.margin is not None),
+                key=lambda margin: margin.value,
+            ),
+            evidence=tuple(dict.fromkeys(ref for result in judged for ref in result.evidence)),
+        )
+
+
+def _seats(facts: Facts, group: Group) -> Result | None:
+    """Hold people against masks; None where no system is on record, or nobody draws on it."""
+    system, crew = system_for(facts, group), group is Group.CREW
+    people = people_of(facts)[0 if crew else 1]
+    if system is None or not people:
+        return None
+    fitted = system.installation
+    masks = (fitted.crew_masks if crew else fitted.passenger_masks) or 0
+    return by_margin(
+        f"{people} {group}, {masks} seats with a mask",
+        Margin(value=masks - people, unit="masks"),
+        highest_level=remaining_level(facts, free_level(facts, group)),
+        remedy="Take fewer people or plan the level that remains; where a seat with a mask is not "
+        "on record, record the oxygen system again.",
+        values={"people": people},
+        limits={"masks": masks},
+        evidence=(system.fitted.ref,),
+    )
