@@ -4,9 +4,14 @@ They are derived from the record kinds; the migrations state them in full, and a
 two against each other. Instants are whole microseconds since 1970 in UTC, calendar dates are
 ISO 8601 text and yes/no is 1/0, converted in one place (:mod:`rvsmlog.records.fields`), so that
 the digest, SQLite, PostgreSQL and bulk import all see the same scalars.
+
+A check is a process of its own and touches few of the tables, so those of details are described
+when they are first asked for. Indexes stand in :func:`whole_metadata` alone: describing a partial
+one loads every dialect it is said for, and nothing but the migrations' test asks for them.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from functools import cache
 from types import MappingProxyType
 from typing import Any
 
@@ -29,7 +34,7 @@ from sqlalchemy.types import TypeEngine
 
 from rvsmlog.records.base import RecordKind
 from rvsmlog.records.fields import Storage
-from rvsmlog.records.kinds import KINDS
+from rvsmlog.records.kinds import KIND
 
 #: Kind of an entry that strikes out another and has no details of its own.
 STRIKE = "strike"
@@ -73,15 +78,6 @@ entry = Table(
     CheckConstraint("(supersedes IS NULL) = (reason IS NULL)", name="reason"),
     sqlite_with_rowid=False,
 )
-# One entry is corrected once; a further correction names the correction.
-Index(
-    "uq_entry_supersedes",
-    entry.c.logbook_id,
-    entry.c.supersedes,
-    unique=True,
-    sqlite_where=entry.c.supersedes.is_not(None),
-    postgresql_where=entry.c.supersedes.is_not(None),
-)
 
 _TYPES: Mapping[Storage, type[TypeEngine[Any]]] = MappingProxyType(
     {Storage.INTEGER: BigInteger, Storage.REAL: Double, Storage.TEXT: Text}
@@ -110,15 +106,49 @@ def _detail_table(kind: RecordKind) -> Table:
     )
 
 
-detail: Mapping[str, Table] = MappingProxyType({kind.name: _detail_table(kind) for kind in KINDS})
+class _Details(Mapping[str, Table]):
+    """The table of details of each kind, described when it is first asked for."""
 
-# What the check reads of the records that come by the thousand, each by a seek.
-_crosscheck = detail["crosscheck"]
-Index("ix_crosscheck_detail_taken_at", _crosscheck.c.logbook_id, _crosscheck.c.taken_at)
-Index(
-    "ix_crosscheck_detail_difference",
-    _crosscheck.c.logbook_id,
-    func.abs(_crosscheck.c.primary_1_ft - _crosscheck.c.primary_2_ft),
-)
-Index("ix_flight_detail_off_at", detail["flight"].c.logbook_id, detail["flight"].c.off_at)
-Index("ix_airframe_detail_registration", detail["airframe"].c.registration)
+    def __getitem__(self, name: str) -> Table:
+        return _described(name)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(KIND)
+
+    def __len__(self) -> int:
+        return len(KIND)
+
+
+@cache
+def _described(name: str) -> Table:
+    return _detail_table(KIND[name])
+
+
+detail: Mapping[str, Table] = _Details()
+
+
+@cache
+def whole_metadata() -> MetaData:
+    """Describe every table with its indexes, as the migrations leave them."""
+    # One entry is corrected once; a further correction names the correction.
+    Index(
+        "uq_entry_supersedes",
+        entry.c.logbook_id,
+        entry.c.supersedes,
+        unique=True,
+        sqlite_where=entry.c.supersedes.is_not(None),
+        postgresql_where=entry.c.supersedes.is_not(None),
+    )
+    # Every kind's table is described by being asked for.
+    tables = dict(detail)
+    # What the check reads of the records that come by the thousand, each by a seek.
+    check, flight, airframe = (tables[name].c for name in ("crosscheck", "flight", "airframe"))
+    Index("ix_crosscheck_detail_taken_at", check.logbook_id, check.taken_at)
+    Index(
+        "ix_crosscheck_detail_difference",
+        check.logbook_id,
+        func.abs(check.primary_1_ft - check.primary_2_ft),
+    )
+    Index("ix_flight_detail_off_at", flight.logbook_id, flight.off_at)
+    Index("ix_airframe_detail_registration", airframe.registration)
+    return metadata
