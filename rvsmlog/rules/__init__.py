@@ -8,6 +8,7 @@ from rvsmlog.rules.altimetry_systems import (
 )
 from rvsmlog.rules.approvals import rvsm_approval_lapsing, rvsm_approval_missing
 from rvsmlog.rules.base import Rule
+from rvsmlog.rules.bench import altimeter_beyond_rvsm_limit, appendix_e_not_followed
 from rvsmlog.rules.cabin import cabin_altitude_too_high, cabin_altitude_warning_inoperative
 from rvsmlog.rules.crew import pilot_knowledge_missing
 from rvsmlog.rules.crosschecks import (
@@ -29,6 +30,7 @@ from rvsmlog.rules.equipment import (
     transponder_inoperative,
 )
 from rvsmlog.rules.flight_data import flight_data_missing, level_below_hold
+from rvsmlog.rules.height_error import height_error_unconfirmed
 from rvsmlog.rules.hourly_checks import hourly_checks_missed
 from rvsmlog.rules.level import level_above_certificated
 from rvsmlog.rules.listed_equipment import (
@@ -75,8 +77,11 @@ RULES: tuple[Rule, ...] = (
     height_monitoring_overdue,
     height_monitoring_beyond_limits,
     deviation_open,
+    height_error_unconfirmed,
     static_test_overdue,
     tested_too_low,
+    altimeter_beyond_rvsm_limit,
+    appendix_e_not_followed,
     static_system_opened,
     altimetry_work_untested,
     transponder_test_overdue,

@@ -76,7 +76,7 @@ def judged_behind(facts: Facts, test: Logged[Test]) -> tuple[Judged, ...]:
     return judge_readings(sheet, max_differential_psi=facts.particulars.max_differential_psi)
 
 
-def tested_to_ft(facts: Facts, test: Logged[Test]) -> int | None:
+def proved_to_ft(facts: Facts, test: Logged[Test]) -> int | None:
     """Give the altitude to which a test shows an altimeter tested, feet.
 
     That is the altitude stated, or the highest point of the scale readings where they end below.

@@ -7,6 +7,7 @@ from datetime import date
 from rvsmlog.dates import days_left, months_later
 from rvsmlog.facts import ApprovalCase, Facts, Logged
 from rvsmlog.findings import Margin, Outcome, Value
+from rvsmlog.records.flights import Closure
 from rvsmlog.records.papers import Monitoring
 from rvsmlog.rules.base import (
     Result,
@@ -18,6 +19,7 @@ from rvsmlog.rules.base import (
     rule,
 )
 from rvsmlog.rules.basis import ADS_B, basis_of, in_use, of_rvsm, same_marks, same_name
+from rvsmlog.rules.confirmations import confirmed_closure, large
 from rvsmlog.standards.rvsm import (
     HIGHEST_LEVEL_BELOW_RVSM,
     LARGE_ASE_FT,
@@ -102,7 +104,8 @@ def height_monitoring_beyond_limits(facts: Facts) -> Iterator[Result]:
     basis (group, non-group, or the ADS-B based authority) and type certificate, full envelope; and
     its total vertical error, where given, against 300 ft. An error of exactly the altimetry limit
     passes; a total vertical error of exactly 300 ft does not. From 245 ft of altimetry system error
-    and 300 ft of total vertical error on, the finding says that it must be reported.
+    and 300 ft of total vertical error on, the finding says that it must be reported. A result whose
+    closure names the check that confirms it put right is advice: it is to be measured again.
 
     Why: The 1,000 ft of separation were reckoned with the limits of appendix G sections 2 and 9. An
     aeroplane beyond them may still be below what must be reported, and yet may not fly there.
@@ -118,9 +121,36 @@ def height_monitoring_beyond_limits(facts: Facts) -> Iterator[Result]:
     if result is None:
         yield not_applicable("no height monitoring on record")
         return
+    closure = confirmed_closure(facts, result.first)
+    for found in _errors(facts, result):
+        failed = found.outcome is Outcome.NOT_MET
+        yield found if closure is None or not failed else _put_right(found, closure)
+
+
+def beyond_limits(facts: Facts, result: Monitoring) -> bool:
+    """Whether a result is beyond the limit of the airframe's basis, or of total vertical error."""
+    most = limit_of(facts, basis_of(facts)).individual_ft
+    return abs(result.ase_ft) > most or large(tve_ft=result.tve_ft)
+
+
+def _put_right(found: Result, closure: Logged[Closure]) -> Result:
+    """Say that an error was closed and by which check it is confirmed put right."""
+    check = (closure.record.confirmation or "").replace("-", " ")
+    return replace(
+        found,
+        outcome=Outcome.ADVICE,
+        says=f"{found.says.split(':')[0]}; put right, {check} {closure.record.confirmed_on}",
+        highest_level=None,
+        remedy="Have the height monitored again and record the result.",
+        evidence=(*found.evidence, closure.ref),
+    )
+
+
+def _errors(facts: Facts, result: Logged[Monitoring]) -> Iterator[Result]:
+    """Judge a result's altimetry system error, and its total vertical error where it is large."""
     yield _system_error(facts, result)
     tve = result.record.tve_ft
-    if tve is not None and abs(tve) >= LARGE_TVE_FT.value:
+    if tve is not None and large(tve_ft=tve):
         yield not_met(
             f"total vertical error {tve:+d} ft on {result.record.measured_on}, "
             f"limit {LARGE_TVE_FT.value} ft: must be reported",

@@ -10,7 +10,7 @@ from rvsmlog.findings import NO_FLIGHT, Margin, Outcome, Value
 from rvsmlog.records.base import Ref
 from rvsmlog.records.papers import Test
 from rvsmlog.rules.base import Result, met, not_met, not_on_record, rule
-from rvsmlog.rules.judged_readings import tested_to_ft
+from rvsmlog.rules.judged_readings import proved_to_ft
 from rvsmlog.rules.proof import (
     CORRESPONDENCE,
     STANDBY,
@@ -189,7 +189,7 @@ def _in_time(facts: Facts, proof: Proof, name: str) -> Result:
 
 
 def _altitude_ft(facts: Facts, test: Logged[Test]) -> int:
-    return tested_to_ft(facts, test) or 0
+    return proved_to_ft(facts, test) or 0
 
 
 def _altitude_tests(facts: Facts) -> tuple[Logged[Test], ...] | None:

@@ -69,6 +69,12 @@ _EUROPE: tuple[Source, ...] = (
     _amc("cat-ide-a-235-profiles", "AMC to CAT.IDE.A.235(f)(g)(h) (descent profiles)"),
     _rule("cat-op-mpa-285", "CAT.OP.MPA.285 (use of supplemental oxygen)", Status.MEMORY),
     _other(
+        "jaa-tgl-6",
+        "JAA Temporary Guidance Leaflet 6",
+        "maintenance after a reported height-keeping error",
+        Status.MEMORY,
+    ),
+    _other(
         "european-deviation-report",
         "European altitude deviation report form and guidance",
         "boxes 1 to 13",

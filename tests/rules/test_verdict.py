@@ -247,7 +247,7 @@ def test_the_healthy_airframe_goes() -> None:
         for finding in verdict.findings
         if finding.outcome not in (Outcome.MET, Outcome.NOT_APPLICABLE)
     ]
-    assert wrong == ["useful-consciousness-short"]
+    assert wrong == ["altimeter-beyond-rvsm-limit", "useful-consciousness-short"]
     assert {finding.rule for finding in verdict.findings} == {rule.name for rule in RULES}
     assert verdict.flight_plan.item_10a_w is True
     assert len(verdict.to_do) == 11
