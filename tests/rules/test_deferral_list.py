@@ -87,6 +87,19 @@ def test_list_counts_until_the_day_before_its_withdrawal(make: "Make") -> None:
     assert make.outcomes(deferral_without_mel, facts) == [("met", None, (210, 201), None)]
 
 
+def test_newest_list_is_named(make: "Make") -> None:
+    """Of two lists that count the newer one is named, and of two that do not as well."""
+    for marks, outcome in (
+        ("QX-ABC", ("met", None, (211, 201), None)),
+        ("QX-ABD", ("not on record", NO_FLIGHT, (201, 211), None)),
+    ):
+        lists = tuple(
+            make.approval(entry, approval="mel", regions=None, registration=marks)
+            for entry in (210, 211)
+        )
+        assert make.outcomes(deferral_without_mel, deferred(make, *lists)) == [outcome]
+
+
 def test_no_list_on_record(make: "Make") -> None:
     """An RVSM approval is no list; without one the flight may not go."""
     facts = deferred(make, make.approval(210))
