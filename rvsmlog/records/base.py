@@ -62,7 +62,8 @@ class Record:
         for spec in self.kind.fields:
             value = getattr(self, spec.name)
             if value is None:
-                if spec.required:
+                # A field that has a value when it is left out is never empty.
+                if spec.required or spec.default is not None:
                     raise FieldError(spec.name, "is missing", f"write {spec.type.wanted}")
                 continue
             try:

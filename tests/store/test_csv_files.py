@@ -150,5 +150,5 @@ def test_memory_does_not_grow_with_the_file(
         assert written(log, folder, content.encode()) == count
         peaks.append(tracemalloc.get_traced_memory()[1])
         tracemalloc.stop()
-    # What remains is the file itself, which this test holds, and eight bytes for each line.
-    assert peaks[2] < 1.3 * peaks[1] + (len(content) + 8 * 3_000)
+    # The file itself is held by this test. Records kept would take ten times as much, not twice.
+    assert peaks[2] < 2 * peaks[1] + 2 * len(content)
