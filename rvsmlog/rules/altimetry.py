@@ -10,7 +10,7 @@ from rvsmlog.records.flights import CrossCheck
 from rvsmlog.rules.altimetry_work import (
     PRIMARIES,
     cleared_by,
-    disturbances,
+    mending,
     newest_after,
 )
 from rvsmlog.rules.base import Result, advice, met, not_applicable, not_met, rule
@@ -42,7 +42,8 @@ def altimeters_disagree(facts: Facts) -> Iterator[Result]:
 
     Known problems: Work recorded by its day alone clears no reading of the same day, as it may have
     been done before the flight. Work on altitude reporting or on the standby altimeter clears
-    nothing here. A misread digit counts until it is corrected or reviewed.
+    nothing here, nor do swapped units: they bring their faults along. A misread digit counts until
+    it is corrected or reviewed.
     """
     cleared: dict[Ref, Ref] = {}
     standing = []
@@ -104,7 +105,7 @@ def _disagreement(facts: Facts, reading: Logged[CrossCheck]) -> Result:
     review = judging_review(facts, reading, reading.record.taken_at)
     same_day = [
         work
-        for work in disturbances(facts, PRIMARIES)
+        for work in mending(facts, PRIMARIES)
         if not work.before(reading.record.taken_at, facts.time_zone)
     ]
     evidence: tuple[Ref, ...] = (reading.ref,)

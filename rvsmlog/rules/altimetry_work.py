@@ -62,12 +62,15 @@ class Disturbance:
         Calendar day in the operator's zone.
     instant : datetime or None
         None where the record says the day only.
+    mends : bool
+        Whether a fault may be gone after it. Swapped units bring their faults along.
     """
 
     ref: Ref
     first: int
     day: date
     instant: datetime | None = None
+    mends: bool = True
 
     def after(self, taken_at: datetime, zone: str) -> bool:
         """Whether it certainly came after a reading: work of the same day may have come before."""
@@ -97,10 +100,15 @@ def disturbances(facts: Facts, scope: Scope) -> tuple[Disturbance, ...]:
     return tuple(sorted(found, key=lambda item: (item.order(facts.time_zone), item.ref.entry)))
 
 
+def mending(facts: Facts, scope: Scope) -> tuple[Disturbance, ...]:
+    """Give the work of a scope after which a fault may be gone, from the earliest to the latest."""
+    return tuple(item for item in disturbances(facts, scope) if item.mends)
+
+
 def newest_after(facts: Facts, scope: Scope, reading: Logged[CrossCheck]) -> Disturbance | None:
-    """Give the newest work that certainly came after a reading, None without any."""
+    """Give the newest mending work that certainly came after a reading, None without any."""
     taken_at = reading.record.taken_at
-    later = [item for item in disturbances(facts, scope) if item.after(taken_at, facts.time_zone)]
+    later = [item for item in mending(facts, scope) if item.after(taken_at, facts.time_zone)]
     return later[-1] if later else None
 
 
@@ -156,4 +164,5 @@ def _swapped(facts: Facts, scope: Scope) -> Iterator[Disturbance]:
             first=item.swap.first,
             day=local_day(instant, facts.time_zone),
             instant=instant,
+            mends=False,
         )

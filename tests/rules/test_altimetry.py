@@ -205,6 +205,15 @@ def test_fitting_or_removing_a_unit_clears(make: "Make") -> None:
             assert make.outcomes(altimeters_disagree, facts)[0][0] == outcome
 
 
+def test_swapped_units_clear_nothing(make: "Make") -> None:
+    """Two altimeters that changed places are the same two: in flight and on the ground."""
+    reading = make.crosscheck(200, "2027-03-10", "02:10", primary_1_ft=31260, primary_2_ft=31000)
+    ground = make.crosscheck(201, "2027-03-10", "04:10", "after-flight", primary_1_ft=740)
+    facts = make.swapped(make.swap(202, 10, 11, "2027-03-11"), crosschecks=(reading, ground))
+    assert make.outcomes(altimeters_disagree, facts) == [("not met", BELOW_RVSM, (200,), -60)]
+    assert make.outcomes(ground_check_out_of_limit, facts) == [("not met", BELOW_RVSM, (201,), -25)]
+
+
 def test_accepting_review_clears(make: "Make") -> None:
     """The controller's review of the reading's entry clears it, one of another entry does not."""
     accepted = old_exceedance(make, reviews=(make.review(201, 200),))
