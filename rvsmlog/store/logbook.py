@@ -15,7 +15,7 @@ from sqlalchemy import Connection, insert, select
 
 from rvsmlog.dates import show_instant
 from rvsmlog.errors import InputError, StoreError
-from rvsmlog.records.airframe import Airframe
+from rvsmlog.records.airframe import Airframe, Swap
 from rvsmlog.records.base import FieldError, Logbook, Record, Ref
 from rvsmlog.records.fields import Scalar, Text
 from rvsmlog.records.kinds import KIND
@@ -23,6 +23,7 @@ from rvsmlog.records.trade_fields import instant_to_scalar, scalar_to_instant
 from rvsmlog.store.books import Book, airframe_book_name, find_book
 from rvsmlog.store.connection import Store
 from rvsmlog.store.encoding import Head, genesis, next_digest
+from rvsmlog.store.placement import check_swap
 from rvsmlog.store.references import check_correction, entry_fields, resolve
 from rvsmlog.store.tables import STRIKE, detail, entry, logbook, table_name
 
@@ -170,7 +171,10 @@ class Writer:
         first = None
         if supersedes is not None:
             first = check_correction(self.connection, book, kind.name, supersedes)
-        return resolve(self.connection, book, record, first)
+        record = resolve(self.connection, book, record, first)
+        if isinstance(record, Swap):
+            check_swap(self.connection, book, record, first)
+        return record
 
     def strike(self, book: Book, number: int, reason: str) -> Ref:
         """Strike out an entry: it stays readable, and no rule reads it any more."""

@@ -57,7 +57,7 @@ SAMPLES: Mapping[str, Mapping[str, str]] = MappingProxyType(
         "swap": {
             "unit": "1",
             "other": "2",
-            "swapped_at": "2027-02-03T09:00Z",
+            "swapped_at": "2027-01-20T09:00Z",
             "cause": "which altimeter is wrong",
         },
         "work": {"work": "altimeter", "done_on": "2027-02-01", "description": "changed"},

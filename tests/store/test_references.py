@@ -20,6 +20,7 @@ REFERENCES = [
     ("rectification", "defect", "defect", True),
     ("withdrawal", "approval", "approval", True),
     ("closure", "deviation", "deviation", True),
+    ("closure", "deviation", "monitoring", True),
     ("test-readings", "test", "test", True),
     ("review", "subject", "crosscheck", False),
     ("review", "subject", "deviation", False),
