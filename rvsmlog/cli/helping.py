@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import typer
-from typer.core import TyperCommand
+from typer.core import TyperCommand, TyperGroup
 
 from rvsmlog.reports.text import command_lines
 
@@ -54,6 +54,25 @@ class HelpedCommand(TyperCommand):
                     formatter.write_dl(rows)
 
 
+class HelpedGroup(TyperGroup):
+    """A noun whose help page gives each of its commands in a full sentence."""
+
+    def collect_usage_pieces(self, ctx: Any) -> list[str]:
+        """Name what follows the noun."""
+        del ctx
+        return ["COMMAND ..."]
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:
+        """List the commands; the first paragraph of each help page, not cut short."""
+        rows = []
+        for name in self.list_commands(ctx):
+            command = self.get_command(ctx, name)
+            text = split_example(getattr(command, "help", "") or "")[0]
+            rows.append((name, " ".join(text.split("\n\n")[0].split())))
+        with formatter.section("Commands"):
+            formatter.write_dl(rows)
+
+
 def _is_option(param: Any) -> bool:
     return bool(param.param_type_name == "option")
 
@@ -93,7 +112,9 @@ def single(name: str, command: Callable[..., None]) -> typer.Typer:
 
 def group(does: str) -> typer.Typer:
     """Make a noun: commands are added to it by :func:`add`."""
-    app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, add_completion=False)
+    app = typer.Typer(
+        cls=HelpedGroup, no_args_is_help=True, rich_markup_mode=None, add_completion=False
+    )
 
     def noun() -> None:
         pass

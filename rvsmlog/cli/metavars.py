@@ -6,6 +6,7 @@ from typing import Any
 
 from rvsmlog.records.base import FieldSpec
 from rvsmlog.records.fields import Choice, FieldType, Flag, Real, Text, Whole, Words
+from rvsmlog.records.point_table import PointTable
 from rvsmlog.records.trade_fields import Day, EntryNumber, Instant, Level, LevelTable
 
 _BY_TYPE: Mapping[type[FieldType[Any]], str] = MappingProxyType(
@@ -13,7 +14,8 @@ _BY_TYPE: Mapping[type[FieldType[Any]], str] = MappingProxyType(
         Instant: "INSTANT",
         Day: "DATE",
         Level: "LEVEL",
-        LevelTable: "LEVEL:FEET,...",
+        LevelTable: "LEVEL:NUMBER,...",
+        PointTable: "POINT:NUMBER,...",
         EntryNumber: "ENTRY",
         Choice: "WORD",
         Words: "WORD,...",
@@ -31,6 +33,10 @@ _BY_UNIT: Mapping[str, str] = MappingProxyType(
         "c": "CELSIUS",
         "deg": "DEGREES",
         "s": "SECONDS",
+        "litres": "LITRES",
+        "minutes": "MINUTES",
+        "fpm": "FT/MIN",
+        "min": "FT/MIN",
         "hours": "HOURS",
         "days": "DAYS",
         "months": "MONTHS",

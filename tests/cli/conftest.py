@@ -1,0 +1,199 @@
+"""Running commands in this process, on stores that are made once and copied."""
+
+import io
+import json
+import os
+import shutil
+import sqlite3
+import sys
+import tempfile
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, redirect_stderr, redirect_stdout
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from rvsmlog.cli.app import main
+from rvsmlog.dates import now
+from rvsmlog.store.demo import build_demo
+from rvsmlog.store.schema import create_store
+
+#: The airframe of the small log.
+REG = "QX-ABC"
+#: What makes the small log; its days lie in the past wherever the tests run.
+SMALL_LOG = (
+    ("operator", "set", "--name", "Quill Air", "--time-zone", "UTC", "--region", "NAM"),
+    ("crew", "add", "--code", "MKO", "--name", "M. Kovo"),
+    (
+        *("airframe", "add", "--registration", REG, "--type-designator", "VK71"),
+        *("--serial-number", "1007", "--authority", "us-91", "--rvsm-basis", "group"),
+        *("--type-certificate", "after-1997-04-09", "--highest-level", "310"),
+        *("--standby-tolerance", "290:180"),
+    ),
+    (
+        *("equipment", "fit", REG, "--function", "altimeter", "--position", "1"),
+        *("--fitted-on", "2023-02-03"),
+    ),
+    (
+        *("crosscheck", "log", REG, "--taken-at", "2024-05-01T10:00Z", "--phase", "hourly"),
+        *("--primary-1-ft", "31000", "--primary-2-ft", "31040", "--level", "310"),
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ran:
+    """What a command did."""
+
+    status: int
+    out: str
+    err: str
+
+    @property
+    def json(self) -> Any:
+        """Its standard output as JSON."""
+        return json.loads(self.out)
+
+
+class Cli:
+    """Runs commands in this process on one store."""
+
+    def __init__(self, store: Path) -> None:
+        self.store = store
+
+    def __call__(self, *arguments: str, typed: str | None = None) -> Ran:
+        """Run one command; ``typed`` is what comes through a pipe."""
+        out, err = io.StringIO(), io.StringIO()
+        with _environment(RVSMLOG_STORE=str(self.store), RVSMLOG_BY="MKO"):
+            before, sys.stdin = sys.stdin, io.StringIO(typed or "")
+            try:
+                with redirect_stdout(out), redirect_stderr(err):
+                    status = main(arguments)
+            finally:
+                sys.stdin = before
+        return Ran(status=status, out=out.getvalue(), err=err.getvalue())
+
+    def ok(self, *arguments: str, typed: str | None = None) -> Ran:
+        """Run a command that must succeed."""
+        ran = self(*arguments, typed=typed)
+        assert (ran.status, ran.err) == (0, ""), (arguments, ran)
+        return ran
+
+    def seals(self) -> Mapping[str, tuple[int, str]]:
+        """Give the newest entry and digest of each logbook, read without the program."""
+        with sqlite3.connect(f"file:{self.store}?mode=ro", uri=True) as connection:
+            rows = connection.execute(
+                "SELECT b.name, e.number, hex(e.digest) FROM logbook b JOIN entry e "
+                "ON e.logbook_id = b.id ORDER BY e.number"
+            ).fetchall()
+        return {name: (number, digest) for name, number, digest in rows}
+
+
+@contextmanager
+def _environment(**names: str) -> Iterator[None]:
+    """Set environment variables for a while."""
+    before = {name: os.environ.get(name) for name in names}
+    os.environ.update(names)
+    try:
+        yield
+    finally:
+        for name, value in before.items():
+            if value is None:
+                del os.environ[name]
+            else:
+                os.environ[name] = value
+
+
+@pytest.fixture(scope="session")
+def short_folder() -> Iterator[Path]:
+    """Give a folder with a short path, so that screens that show it stay narrow."""
+    folder = Path(tempfile.mkdtemp(prefix="r"))
+    yield folder
+    shutil.rmtree(folder)
+
+
+@pytest.fixture(scope="session")
+def masters(short_folder: Path) -> Callable[[str], Path]:
+    """Make each kind of store once."""
+    made: dict[str, Path] = {}
+
+    def master(name: str) -> Path:
+        if name not in made:
+            path = short_folder / f"{name}.sqlite3"
+            _MAKERS[name](path)
+            made[name] = path
+        return made[name]
+
+    return master
+
+
+def _make_empty(path: Path) -> None:
+    create_store(str(path)).close()
+
+
+def _make_small(path: Path) -> None:
+    _make_empty(path)
+    cli = Cli(path)
+    for arguments in SMALL_LOG:
+        cli.ok(*arguments)
+
+
+def _make_demo(path: Path) -> None:
+    build_demo(str(path), now)
+
+
+_MAKERS: Mapping[str, Callable[[Path], None]] = {
+    "empty": _make_empty,
+    "small": _make_small,
+    "demo": _make_demo,
+}
+
+
+@pytest.fixture
+def copy_of(masters: Callable[[str], Path], short_folder: Path) -> Iterator[Callable[[str], Cli]]:
+    """Give a command line on a copy of a store that may be written to."""
+    folder = Path(tempfile.mkdtemp(prefix="c", dir=short_folder))
+
+    def copy(name: str) -> Cli:
+        return Cli(Path(shutil.copy(masters(name), folder / "log.sqlite3")))
+
+    yield copy
+    shutil.rmtree(folder)
+
+
+@pytest.fixture
+def empty(copy_of: Callable[[str], Cli]) -> Cli:
+    """Give a command line on a store without entries."""
+    return copy_of("empty")
+
+
+@pytest.fixture
+def small(copy_of: Callable[[str], Cli]) -> Cli:
+    """Give a command line on a log with one airframe and a few entries."""
+    return copy_of("small")
+
+
+@pytest.fixture
+def demo(copy_of: Callable[[str], Cli]) -> Cli:
+    """Give a command line on the demo store."""
+    return copy_of("demo")
+
+
+@pytest.fixture
+def check_one_line() -> Callable[[Ran, int], None]:
+    """Give a check that an error is one line and at most one hint, and no output."""
+
+    def check(ran: Ran, status: int) -> None:
+        assert ran.status == status, ran
+        assert ran.out == ""
+        lines = ran.err.splitlines()
+        assert lines[0].startswith("error: "), ran.err
+        assert len(lines[0]) > len("error: ")
+        assert [line.startswith("hint: ") for line in lines[1:]] == [True] * (len(lines) - 1)
+        assert len(lines) <= 2
+        assert "Traceback" not in ran.err
+        assert "unexpected fault" not in ran.err
+
+    return check

@@ -1,0 +1,312 @@
+"""Bad input: one clear line and a hint, the right exit status, nothing written, no traceback."""
+
+import os
+import sqlite3
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from rvsmlog.cli.lazy import COMMANDS
+from rvsmlog.cli.nouns import NOUNS
+from rvsmlog.store import connection
+from tests.cli.conftest import REG, SMALL_LOG, Cli, Ran
+
+OneLine = Callable[[Ran, int], None]
+CHECK = (
+    *("crosscheck", "log", REG, "--taken-at", "2024-05-02T10:00Z", "--phase", "hourly"),
+    *("--primary-1-ft", "31000", "--primary-2-ft", "31040", "--level", "310"),
+)
+TEST = (
+    *("test", "add", REG, "--test", "transponder", "--done-on", "2024-05-02", "--passed", "yes"),
+)
+AIRFRAME = next(words for words in SMALL_LOG if words[0] == "airframe")
+
+
+def but(command: tuple[str, ...], **changed: str | None) -> tuple[str, ...]:
+    """Give a command with some options changed, or left out."""
+    words = list(command)
+    for name, value in changed.items():
+        option = "--" + name.replace("_", "-")
+        if option in words:
+            at = words.index(option)
+            del words[at : at + 2]
+        if value is not None:
+            words += [option, value]
+    return tuple(words)
+
+
+# What is typed, and what the one line must name: the offending value or what is wanted.
+REFUSED = {
+    "unknown registration": (but(("gonogo", "QX-ZZZ")), "'QX-ZZZ'"),
+    "near registration": (("gonogo", "QX-ABD"), "did you mean QX-ABC?"),
+    "unknown command": (("gonow",), "'gonow'"),
+    "unknown subcommand": (("crosscheck", "lst", REG), "lst"),
+    "unknown option": ((*CHECK, "--colour", "red"), "--colour"),
+    "option without value": ((*CHECK, "--remarks"), "--remarks"),
+    "word too many": ((*CHECK, "extra"), "extra"),
+    "no registration": (("crosscheck", "list"), "REG"),
+    "missing field": (but(CHECK, phase=None), "--phase: is missing"),
+    "missing by phase": (but(CHECK, level=None), "--level: is missing"),
+    "30 February": (but(TEST, done_on="2024-02-30"), "'2024-02-30' is no calendar date"),
+    "29 February of no leap year": (but(TEST, done_on="2023-02-29"), "'2023-02-29'"),
+    "13th month": (but(CHECK, taken_at="2024-13-01T10:00Z"), "'2024-13-01T10:00Z'"),
+    "25 o'clock": (but(CHECK, taken_at="2024-05-01T25:00Z"), "'2024-05-01T25:00Z'"),
+    "naive instant": (but(CHECK, taken_at="2024-05-01T10:00"), "which time zone"),
+    "day and month swapped": (but(TEST, done_on="03/14/2024"), "'03/14/2024'"),
+    "a word for a day": (but(TEST, done_on="yesterday"), "'yesterday'"),
+    "far future": (but(CHECK, taken_at="2190-01-01T00:00Z"), "in the future"),
+    "out of the calendar": (but(CHECK, taken_at="0001-01-01T00:00Z"), "out of range"),
+    "feet for a level": (but(CHECK, level="31000"), "write 310 or FL310"),
+    "feet with unit for a level": (("gonogo", REG, "--level", "31000 ft"), "looks like feet"),
+    "level of nought": (but(CHECK, level="0"), "out of range"),
+    "negative level": (but(CHECK, level="-310"), "'-310'"),
+    "level beyond all": (but(CHECK, level="999"), "out of range"),
+    "absurd altitude": (but(CHECK, primary_1_ft="310000"), "310000 is out of range"),
+    "negative altitude": (but(CHECK, primary_1_ft="-31000"), "-31000 is out of range"),
+    "altitude in words": (but(CHECK, primary_1_ft="FL310"), "'FL310'"),
+    "letter O for nought": (but(CHECK, primary_1_ft="31O00"), "'31O00'"),
+    "decimal feet": (but(CHECK, primary_1_ft="31000.5"), "'31000.5'"),
+    "digits that are not ASCII": (but(CHECK, primary_1_ft="٣١٠٠٠"), "is no whole number"),
+    "not a number": (but(CHECK, mach="nan"), "'nan'"),
+    "infinite": (but(CHECK, mach="inf"), "'inf'"),
+    "Mach in hundredths": (but(CHECK, mach="55"), "55 is out of range"),
+    "unknown phase": (but(CHECK, phase="cruise"), "'cruise'"),
+    "control character": (but(CHECK, remarks="bell \x07"), "U+0007"),
+    "escape sequence": (but(CHECK, remarks="\x1b[31mred"), "U+001B"),
+    "too long": (but(CHECK, remarks="x" * 2001), "2001 characters"),
+    "blank author": ((*CHECK, "--by", "\x1b"), "who records"),
+    "reason without correction": ((*CHECK, "--reason", "because"), "a reason is given"),
+    "correction without reason": (but((*CHECK, "--corrects", "3")), "the reason"),
+    "correction of another kind": (
+        (*CHECK, "--corrects", "2", "--reason", "wrong"),
+        "is equipment fitted",
+    ),
+    "correction of nothing": ((*CHECK, "--corrects", "99", "--reason", "wrong"), "#99"),
+    "entry that is no number": (("crosscheck", "show", REG, "three"), "'three'"),
+    "entry that is not there": (("crosscheck", "show", REG, "77"), "VK71-1007#77"),
+    "same check twice": (
+        but(CHECK, taken_at="2024-05-01T10:00Z"),
+        "the hourly check of that moment is on record as VK71-1007#3",
+    ),
+    "defect that is not there": (
+        ("defect", "review", REG, "88", "--conclusion", "seen"),
+        "VK71-1007#88",
+    ),
+    "removal of no unit": (
+        ("equipment", "remove", REG, "3", "--removed-on", "2024-05-01"),
+        "is altimeter cross-check",
+    ),
+    "strike without reason": (("crosscheck", "strike", REG, "3"), "--reason"),
+    "unknown time zone": (("operator", "set", "--name", "A", "--time-zone", "Mars"), "'Mars'"),
+    "unknown authority": (but(AIRFRAME, authority="xx-1"), "--authority: 'xx-1'"),
+    "registration of another": (but(AIRFRAME, serial_number="1008"), "borne by VK71-1007"),
+    "unknown region": (("gonogo", REG, "--region", "NOWHERE"), "NOWHERE"),
+    "unknown rule": (("rules", "altimeter-disagrees"), "did you mean altimeters-disagree?"),
+    "as of a word": (("gonogo", REG, "--as-of", "before"), "'before'"),
+    "as of nothing": (("gonogo", REG, "--as-of", "500"), "VK71-1007#500"),
+    "as of an entry of no airframe": (("gonogo", "--as-of", "#3"), "needs its airframe"),
+    "two forms": (("crosscheck", "list", REG, "--csv", "--json"), "do not go together"),
+    "none of the newest": (("crosscheck", "list", REG, "--last", "0"), "--last"),
+    "kind of another noun": (("crew", "list", "--kind", "flight"), "'flight'"),
+    "no answers": (("crosscheck", "log", "--guided"), "stopped before the end"),
+}
+
+
+@pytest.mark.parametrize(("words", "names"), REFUSED.values(), ids=REFUSED)
+def test_bad_input_is_named_and_nothing_is_written(
+    small: Cli, check_one_line: OneLine, words: tuple[str, ...], names: str
+) -> None:
+    """Status 2, one line and a hint that name the value or what is wanted, and the same seals."""
+    before = small.seals()
+    ran = small(*words)
+    out = ran.out
+    if "--guided" in words:
+        ran = Ran(status=ran.status, out="", err=ran.err)
+    check_one_line(ran, 2)
+    assert names in ran.err
+    assert "recorded" not in out
+    assert small.seals() == before
+
+
+def test_a_field_at_fault_is_named_as_its_option(small: Cli) -> None:
+    """The person typed an option, so the error names it, with the value and what is wanted."""
+    ran = small(*but(CHECK, primary_1_ft="31O00"))
+    assert ran.err == (
+        "error: --primary-1-ft: '31O00' is no whole number\n"
+        "hint: write a whole number from -2000 to 60000\n"
+    )
+
+
+def damaged(path: Path, how: str) -> None:
+    """Put something else in the place of a store."""
+    content = path.read_bytes()
+    if how == "truncated":
+        path.write_bytes(content[: len(content) // 2])
+    elif how == "text":
+        path.write_text("airframe,taken_at\n" * 100, encoding="utf-8")
+    elif how == "empty file":
+        path.write_bytes(b"")
+    elif how == "missing":
+        path.unlink()
+    elif how == "folder":
+        path.unlink()
+        path.mkdir()
+    elif how == "other database":
+        path.unlink()
+        with sqlite3.connect(path) as database:
+            database.execute("CREATE TABLE notes (text)")
+        database.close()
+    else:
+        revision = {"newer": "9999", "older": "0000"}[how]
+        with sqlite3.connect(path) as database:
+            database.execute("UPDATE alembic_version SET version_num = ?", (revision,))
+        database.close()
+
+
+@pytest.mark.parametrize(
+    ("how", "names"),
+    [
+        ("truncated", "damaged"),
+        ("text", "is not a store"),
+        ("empty file", "is no rvsmlog store"),
+        ("missing", "does not exist"),
+        ("folder", "is a folder"),
+        ("other database", "is no rvsmlog store"),
+        ("newer", "newer than this program's"),
+        ("older", "this program needs"),
+    ],
+)
+@pytest.mark.parametrize("words", [CHECK, ("gonogo", REG), ("store", "verify")], ids="-".join)
+def test_a_store_that_cannot_be_used_is_said(
+    small: Cli, check_one_line: OneLine, how: str, names: str, words: tuple[str, ...]
+) -> None:
+    """Status 3, one line that names the store, a hint; what is there stays as it is."""
+    damaged(small.store, how)
+    before = small.store.read_bytes() if small.store.is_file() else None
+    ran = small(*words)
+    check_one_line(ran, 3)
+    assert str(small.store) in ran.err
+    assert names in ran.err
+    assert "hint: " in ran.err
+    assert (small.store.read_bytes() if small.store.is_file() else None) == before
+
+
+def test_a_locked_store_is_said(
+    small: Cli, check_one_line: OneLine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """While another program writes, a record waits, then says so with status 3."""
+    monkeypatch.setattr(connection, "BUSY_MILLISECONDS", 30)
+    before = small.seals()
+    other = sqlite3.connect(small.store, isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    try:
+        ran = small(*CHECK)
+    finally:
+        other.rollback()
+        other.close()
+    check_one_line(ran, 3)
+    assert "is in use by another program" in ran.err
+    assert small.seals() == before
+
+
+# Run as root the process loads all it needs, then goes on as a user without rights: file modes
+# do not bind root.
+_AS_NOBODY = """
+import os, sys
+from rvsmlog.cli.app import main
+writable, *words = sys.argv[1:]
+assert main([*words, "--store", writable]) == 0
+if os.geteuid() == 0:
+    os.setuid(65534)
+sys.stdout.write("as nobody\\n")
+sys.exit(main(words))
+"""
+
+
+def test_a_read_only_store_is_said(small: Cli) -> None:
+    """Where the file may only be read, a record is refused with status 3."""
+    folder = small.store.parent
+    writable = folder / "writable.sqlite3"
+    writable.write_bytes(small.store.read_bytes())
+    places = (small.store, folder, folder.parent)
+    modes = [place.stat().st_mode & 0o777 for place in places]
+    before = small.seals()
+    try:
+        for place, mode in zip(places, (0o444, 0o755, 0o755), strict=True):
+            place.chmod(mode)
+        ran = subprocess.run(
+            [sys.executable, "-c", _AS_NOBODY, str(writable), *CHECK],
+            capture_output=True,
+            text=True,
+            env={**os.environ, "RVSMLOG_STORE": str(small.store), "RVSMLOG_BY": "MKO"},
+            check=False,
+        )
+    finally:
+        for place, mode in zip(places, modes, strict=True):
+            place.chmod(mode)
+    assert (ran.returncode, ran.stdout.partition("as nobody\n")[2]) == (3, "")
+    # Which of the two depends on whether the folder may be written: SQLite's log stands beside.
+    assert ran.stderr.startswith(
+        (
+            f"error: the store {small.store} is read-only\nhint: ",
+            f"error: the store {small.store} cannot be opened\nhint: ",
+        )
+    )
+    assert small.seals() == before
+
+
+def test_an_unwritable_answer_is_no_traceback(small: Cli) -> None:
+    """A full disk under standard output is one line as well."""
+    full = Path("/dev/full")
+    if not full.exists():
+        pytest.skip("this system has no device that is always full")
+    environment = {**os.environ, "RVSMLOG_STORE": str(small.store)}
+    with full.open("w", encoding="utf-8") as out:
+        ran = subprocess.run(
+            [sys.executable, "-m", "rvsmlog", "rules"],
+            stdout=out,
+            stderr=subprocess.PIPE,
+            text=True,
+            env=environment,
+            check=False,
+        )
+    assert ran.returncode == 3
+    assert "Traceback" not in ran.stderr
+    assert ran.stderr.startswith("error: ")
+
+
+_WORDS = st.sampled_from(
+    sorted(
+        {
+            *COMMANDS,
+            *(each.name for recordings in NOUNS.values() for each in recordings),
+            *("list", "show", "strike", "init", "info", "verify", REG, "QX-ABD", "1", "3", "#3"),
+            *("310", "FL310", "31000", "2024-05-01", "2024-05-01T10:00Z", "--json", "--csv"),
+            *("--level", "--at", "--as-of", "--dry-run", "--last", "--kind", "--guided", "--by"),
+            *("--taken-at", "--phase", "hourly", "--primary-1-ft", "--remarks", "", "-", "--", "?"),
+            *("\x1b[31m", "[red]", "=1+1", "\ud800", "\u202e", "é" * 300, "--help", "-h"),
+        }
+        - {"demo"}
+    )
+)
+
+
+@settings(
+    max_examples=60,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+    derandomize=True,
+)
+@given(words=st.lists(_WORDS, max_size=7), typed=st.text(max_size=40))
+def test_no_command_line_ends_in_a_traceback(small: Cli, words: list[str], typed: str) -> None:
+    """Whatever is typed: a status of the four, no fault that nobody foresaw, nothing unescaped."""
+    ran = small(*words, typed=typed)
+    assert ran.status in {0, 1, 2, 3}
+    assert "Traceback" not in ran.err
+    assert "unexpected fault" not in ran.err
+    assert "\x1b" not in ran.out + ran.err
