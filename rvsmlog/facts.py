@@ -4,7 +4,7 @@ Facts are read from the store once, as known at one instant. Nothing that reads 
 store or the clock afterwards.
 """
 
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, fields, replace
 from datetime import date, datetime
 from typing import Any, Generic, TypeVar
 
@@ -106,6 +106,10 @@ class FlightData:
         return {name: value for name, value in values.items() if value is not None}
 
 
+#: Data of a flight of which nothing else is said.
+NOTHING_SAID = FlightData()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Question:
     """The planned flight about which the check is made.
@@ -128,7 +132,7 @@ class Question:
     level: int | None = None
     region: str | None = None
     pilot: str | None = None
-    flight: FlightData = field(default_factory=FlightData)
+    flight: FlightData = NOTHING_SAID
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -34,6 +34,9 @@ FILES = (
     ("flights.csv", "flight"),
     ("crosschecks.csv", "crosscheck"),
     ("reviews.csv", "review"),
+    ("routes.csv", "route-profile"),
+    ("oxygen.csv", "oxygen-installation"),
+    ("oxygen_readings.csv", "oxygen-reading"),
 )
 
 Value = str | int | float | date | datetime | None

@@ -16,6 +16,7 @@ from sample_data.demo_book import DemoBook
 from sample_data.demo_events import events
 from sample_data.demo_fleet import FLEET, OPERATOR, Aeroplane
 from sample_data.demo_flights import FIRST_DAY, LAST_DAY, Trip, trips
+from sample_data.demo_oxygen import oxygen, routes
 from sample_data.demo_papers import common_papers, operator
 from sample_data.demo_readings import crosschecks
 from sample_data.demo_weather import Weather, weather
@@ -34,6 +35,7 @@ DEMO = {
     "try": [
         "gonogo QX-BRE --level 310 --pilot IVO --at 2026-11-24T08:00Z",
         "gonogo QX-ESK --level 310 --pilot IVO --at 2026-11-24T08:00Z --region CAR",
+        "gonogo QX-ESK --level 310 --pilot IVO --at 2026-11-24T08:00Z --route RIDGE",
         "defect list QX-CYR",
         "store verify",
     ],
@@ -49,6 +51,7 @@ def make() -> DemoBook:
     """Make all rows."""
     book = DemoBook()
     operator(book)
+    routes(book)
     air = weather(chance("weather"), FIRST_DAY, LAST_DAY)
     for aeroplane in FLEET:
         flown = tuple(trips(chance(aeroplane.registration, "flights"), aeroplane.flying))
@@ -56,6 +59,7 @@ def make() -> DemoBook:
         events(book, aeroplane.registration, flown)
         _flights(book, aeroplane.registration, flown)
         _readings(book, aeroplane, flown, air)
+        oxygen(book, aeroplane, flown)
     return book
 
 

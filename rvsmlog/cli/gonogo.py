@@ -4,10 +4,12 @@ from typing import Annotated
 
 import typer
 
+from rvsmlog.cli.flight_options import with_flight
 from rvsmlog.cli.helping import single
 from rvsmlog.cli.options import AuthorOption, JsonOption, StoreOption, author, opened
 from rvsmlog.dates import now, parse_instant
 from rvsmlog.errors import InputError
+from rvsmlog.facts import NOTHING_SAID, FlightData
 from rvsmlog.reports.text import show, show_json
 from rvsmlog.standards.regions import parse_region
 from rvsmlog.store.checks import Asked, Checked, check, check_and_record
@@ -21,6 +23,7 @@ def make(name: str) -> typer.Typer:
     return single(name, gonogo)
 
 
+@with_flight
 def gonogo(
     reg: Annotated[
         str | None,
@@ -55,12 +58,14 @@ def gonogo(
     store: StoreOption = None,
     by: AuthorOption = None,
     json: JsonOption = False,
+    flight: FlightData = NOTHING_SAID,
 ) -> None:
     """Ask whether a level may be filed; without a level, which is the highest.
 
-    Leaves with 0 for GO, 1 for NO-GO.
+    Leaves with 0 for GO, 1 for NO-GO. What is not said of the flight is assumed, and the answer
+    says so; a route profile spares typing.
 
-    Example: rvsmlog gonogo QX-ABC --level 310 --at 2027-03-14T02:30Z
+    Example: rvsmlog gonogo QX-ABC --level 310 --people 1+3 --hold-level 140 --hold-minutes 45
     """
     asked = Asked(
         registration=reg or "",
@@ -68,6 +73,7 @@ def gonogo(
         level=None if level is None else parse_level(level),
         region=None if region is None else parse_region(region),
         pilot=None if pilot is None else pilot.strip().upper(),
+        flight=flight,
         as_of=as_of,
     )
     with opened(store) as open_store:

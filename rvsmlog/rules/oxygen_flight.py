@@ -274,7 +274,9 @@ def _assumed(facts: Facts, drawn: tuple[Drawn, ...]) -> Iterator[tuple[str, str]
     flight = facts.question.flight
     if flight.crew is None or flight.passengers is None:
         crew, passengers = people_of(facts)
-        yield f"every mask in use: {crew} crew, {passengers} passengers", "Give --people."
+        unknown = flight.passengers is None and system_for(facts, Group.PASSENGERS) is None
+        shown = "passengers not known" if unknown else f"{passengers} passengers"
+        yield f"every mask in use: {crew} crew, {shown}", "Give --people."
     if flight.hold_level is None:
         hold = "Give --hold-level and --hold-minutes."
         yield "nothing forbids a descent to 10,000 ft at once", hold

@@ -1,14 +1,14 @@
 """Making a go/no-go check: read the facts, judge them, and keep the check as an entry."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlalchemy import Connection
 
 from rvsmlog.dates import parse_instant
 from rvsmlog.errors import InputError
-from rvsmlog.facts import Facts, FlightData, Question
+from rvsmlog.facts import NOTHING_SAID, Facts, FlightData, Question
 from rvsmlog.records.base import Ref
 from rvsmlog.records.checks import GoNoGo
 from rvsmlog.records.trade_fields import EntryNumber, scalar_to_instant
@@ -43,7 +43,7 @@ class Asked:
     level: int | None = None
     region: str | None = None
     pilot: str | None = None
-    flight: FlightData = field(default_factory=FlightData)
+    flight: FlightData = NOTHING_SAID
     as_of: str | None = None
 
 
@@ -174,7 +174,7 @@ def _as_of_entry(
         heads = replace(heads_at(connection, book, instant), airframe=number)
         return _question(asked, asked.at or instant), heads, None
     kept: GoNoGo = found[0].record
-    kept_flight = FlightData() if asked.flight.route else from_text(kept.question)
+    kept_flight = NOTHING_SAID if asked.flight.route else from_text(kept.question)
     question = Question(
         at=asked.at or kept.at,
         level=asked.level or kept.planned_level,

@@ -1,0 +1,97 @@
+"""Options that say a flight's data: people, hold, descent, track, cabin, route."""
+
+import re
+from collections.abc import Callable
+from inspect import Parameter, Signature, signature
+from typing import Annotated, Any
+
+import typer
+
+from rvsmlog.errors import InputError
+from rvsmlog.facts import FlightData
+from rvsmlog.records.fields import Real
+from rvsmlog.records.routes import RouteProfile
+
+#: Option, what stands for its value, and what it means. Fields of a route profile bear the same
+#: names, but for people and the differential.
+_OPTIONS: tuple[tuple[str, str, str], ...] = (
+    ("route", "NAME", "Route profile that fills what is not said."),
+    ("people", "CREW+PASSENGERS", "People on board, such as 1+3; the crew are those who fly."),
+    ("hold-level", "LEVEL", "After a loss of pressure not below this at once."),
+    ("hold-minutes", "MINUTES", "How long it must be held; 0 where nothing forbids going down."),
+    ("recognition-s", "SECONDS", "From the loss of pressure to the start of the descent."),
+    ("descent-fpm", "FT/MIN", "Rate of the emergency descent."),
+    ("final-descent-fpm", "FT/MIN", "Rate of the descent from the hold."),
+    ("cruise-minutes", "MINUTES", "Time at the planned level."),
+    ("contaminated-minutes", "MINUTES", "Crew on oxygen in contaminated air; 0 for none."),
+    ("differential", "PSI", "Greatest cabin differential of the day."),
+    ("track", "DEGREES", "Magnetic track."),
+    ("split", "TRACKS", "Tracks that take the odd levels: 000-179, 270-089 or 090-269."),
+)
+_PEOPLE = re.compile(r"(\d{1,3})\+(\d{1,3})", re.ASCII)
+_DIFFERENTIAL = Real("greatest cabin differential of the day, psi", low=0, high=12)
+
+
+def with_flight(command: Callable[..., None]) -> Callable[..., None]:
+    """Give a command the options of a flight's data; it takes them as ``flight``.
+
+    The command keeps its own options, its help and its name.
+    """
+    own = [each for each in signature(command).parameters.values() if each.name != "flight"]
+    names = {option.replace("-", "_"): option for option, _, _ in _OPTIONS}
+
+    def wrapped(**given: Any) -> None:
+        said = {option: given.pop(name, None) for name, option in names.items()}
+        command(**given, flight=flight_data(said))
+
+    added = [
+        Parameter(
+            option.replace("-", "_"),
+            Parameter.KEYWORD_ONLY,
+            default=None,
+            annotation=Annotated[
+                str | None, typer.Option("--" + option, metavar=metavar, help=text)
+            ],
+        )
+        for option, metavar, text in _OPTIONS
+    ]
+    parameters = [each.replace(kind=Parameter.KEYWORD_ONLY) for each in own]
+    wrapped.__signature__ = Signature([*parameters, *added])  # type: ignore[attr-defined]  # read by the parser
+    wrapped.__annotations__ = {}
+    wrapped.__doc__, wrapped.__name__ = command.__doc__, command.__name__
+    return wrapped
+
+
+def flight_data(said: dict[str, str | None]) -> FlightData:
+    """Read a flight's data from texts by option.
+
+    Raises
+    ------
+    InputError
+        At the first that makes no sense; the option is named.
+    """
+    values: dict[str, Any] = {}
+    for option, text in said.items():
+        if text is None:
+            continue
+        try:
+            if option == "people":
+                values["crew"], values["passengers"] = _people(text)
+            elif option == "differential":
+                values["differential_psi"] = _DIFFERENTIAL.parse(text)
+            else:
+                field = "name" if option == "route" else option.replace("-", "_")
+                value = RouteProfile.kind.by_name[field].type.parse(text)
+                values[option.replace("-", "_")] = value
+        except InputError as error:
+            raise InputError(f"--{option}: {error.message}", error.hint) from None
+    return FlightData(**values)
+
+
+def _people(text: str) -> tuple[int, int]:
+    """Read crew and passengers, such as ``1+3``."""
+    match = _PEOPLE.fullmatch(text.strip())
+    if match is None:
+        raise InputError(f"{text.strip()!r} is no crew+passengers", "write such as 1+3")
+    by_name = RouteProfile.kind.by_name
+    return by_name["crew"].type.parse(match[1]), by_name["passengers"].type.parse(match[2])
