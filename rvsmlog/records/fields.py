@@ -23,8 +23,10 @@ V = TypeVar("V")
 #: Longest text a field takes; a remark longer than a page is a document, not a remark.
 LONGEST_TEXT = 2000
 
+#: Largest whole number of 18 digits; every database keeps it.
+_LARGEST = 10**18 - 1
 _WHOLE = re.compile(r"[+-]?\d{1,18}", re.ASCII)
-_REAL = re.compile(r"[+-]?\d{1,12}(\.\d*)?", re.ASCII)
+_REAL = re.compile(r"[+-]?\d{1,13}(\.\d*)?", re.ASCII)
 # The Unicode categories Cc and Cs, less line feed and tab.
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 
@@ -84,8 +86,8 @@ class FieldType(ABC, Generic[V]):
 class Whole(FieldType[int]):
     """A whole number between two bounds, with its unit in the help text."""
 
-    low: int = -(2**62)
-    high: int = 2**62
+    low: int = -_LARGEST
+    high: int = _LARGEST
 
     @property
     def storage(self) -> Storage:
