@@ -30,24 +30,20 @@ from rvsmlog.records.defects import (
     Rectification,
     Review,
 )
-from rvsmlog.records.flights import Closure, CrossCheck, Deviation, Flight
+from rvsmlog.records.flights import Closure, Deviation, Flight
 from rvsmlog.records.operator import Knowledge, Operator, Pilot
 from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
 from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
 from rvsmlog.records.readings import Readings
 from rvsmlog.records.trade_fields import instant_to_scalar
-from rvsmlog.standards.rvsm import CROSSCHECK_TOLERANCE_FT
 from rvsmlog.store.books import OPERATOR, Book, find_book, seal
+from rvsmlog.store.comparisons import exceedances, newest_crosschecks
 from rvsmlog.store.reader import View, head_at, read, view
 
 R = TypeVar("R", bound=Record)
 
-#: How many of the newest cross-checks the rules are shown: those of the last flights.
-NEWEST_CROSSCHECKS = 60
 #: How many of the newest flights.
 NEWEST_FLIGHTS = 20
-#: How many of the newest comparisons beyond tolerance.
-NEWEST_EXCEEDANCES = 200
 #: How many of the newest oxygen readings, of all systems together.
 NEWEST_OXYGEN_READINGS = 20
 
@@ -215,8 +211,8 @@ def read_facts(
         tests=past.all(Test),
         monitoring=past.all(Monitoring),
         flights=past.newest(Flight, "off_at", NEWEST_FLIGHTS),
-        crosschecks=past.newest(CrossCheck, "taken_at", NEWEST_CROSSCHECKS),
-        exceedances=_exceedances(past, airframe.record),
+        crosschecks=newest_crosschecks(connection, seen, question.at),
+        exceedances=exceedances(connection, seen, question.at, airframe.record),
         deviations=_deviations(past, closures),
         reviews=past.all(Review),
         oxygen=past.all(OxygenInstallation),
@@ -343,24 +339,3 @@ def _deviations(past: _Past, closures: tuple[Logged[Closure], ...]) -> tuple[Dev
         DeviationCase(deviation=deviation, closure=by_deviation.get(deviation.first))
         for deviation in past.all(Deviation)
     )
-
-
-def _exceedances(past: _Past, airframe: Airframe) -> tuple[Logged[CrossCheck], ...]:
-    """Find every comparison in flight beyond the tightest tolerance, by the index on it."""
-    own = [feet for _, feet in airframe.primary_tolerance or ()]
-    found: tuple[Logged[CrossCheck], ...] = read(
-        past.connection,
-        past.seen,
-        CrossCheck.kind,
-        # The plus signs keep the database from walking the index on time, through every
-        # comparison ever made, in search of the few beyond tolerance.
-        where=(
-            "abs(d.primary_1_ft - d.primary_2_ft) > :tolerance AND +d.taken_at <= :at "
-            "AND d.phase NOT IN ('ground', 'after-flight')"
-        ),
-        order="+d.taken_at DESC, d.number DESC",
-        limit=NEWEST_EXCEEDANCES,
-        tolerance=min((CROSSCHECK_TOLERANCE_FT.value, *own)),
-        at=instant_to_scalar(past.at),
-    )
-    return tuple(reversed(found))

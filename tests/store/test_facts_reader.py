@@ -12,8 +12,8 @@ from sqlalchemy import event
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts, Logged, Question
 from rvsmlog.records.base import Record
+from rvsmlog.store.comparisons import NEWEST_CROSSCHECKS
 from rvsmlog.store.facts_reader import (
-    NEWEST_CROSSCHECKS,
     NEWEST_FLIGHTS,
     Heads,
     heads_at,
