@@ -9,7 +9,7 @@ import typer
 from typer.core import TyperGroup
 
 from rvsmlog import __version__
-from rvsmlog.cli.lazy import COMMANDS, LazyGroup, take_as_typed
+from rvsmlog.cli.lazy import COMMANDS, LazyGroup, loaded, take_as_typed
 from rvsmlog.errors import RvsmlogError
 from rvsmlog.reports.text import escape, flush
 
@@ -43,7 +43,9 @@ def root(
         sys.stdout.write(f"rvsmlog {__version__}\n")
         raise typer.Exit
     if ctx.invoked_subcommand is None:
-        import_module("rvsmlog.cli.board").board()
+        board = import_module("rvsmlog.cli.board")
+        loaded()
+        board.board()
 
 
 def main(arguments: Sequence[str]) -> int:

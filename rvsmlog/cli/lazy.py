@@ -1,5 +1,6 @@
 """The list of commands, and a group that loads a command's module only when it is called."""
 
+import gc
 from collections.abc import Mapping
 from difflib import get_close_matches
 from importlib import import_module
@@ -77,6 +78,16 @@ def take_as_typed(command: Any) -> Any:
     return command
 
 
+def loaded() -> None:
+    """Collect garbage again, where the program's start had stopped it.
+
+    What is loaded by now stays, and need not be looked through any more.
+    """
+    if not gc.isenabled():
+        gc.freeze()
+        gc.enable()
+
+
 class LazyGroup(TyperGroup):
     """The root group; it knows the commands' names and loads their modules when called."""
 
@@ -101,6 +112,7 @@ class LazyGroup(TyperGroup):
         module = import_module(COMMANDS[cmd_name][0])
         command = typer.main.get_command(module.make(cmd_name))
         command.name = cmd_name
+        loaded()
         return take_as_typed(command)
 
     def format_commands(self, ctx: object, formatter: Any) -> None:

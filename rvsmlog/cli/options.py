@@ -2,12 +2,14 @@
 
 import getpass
 import os
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from rvsmlog.errors import InputError
-from rvsmlog.store.connection import Store, open_store
+
+if TYPE_CHECKING:
+    from rvsmlog.store.connection import Store
 
 #: Environment variable that names who records.
 AUTHOR_VARIABLE = "RVSMLOG_BY"
@@ -34,8 +36,10 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Answer in JSON.")]
 Registration = Annotated[str, typer.Argument(metavar="REG", help="Registration of the airframe.")]
 
 
-def opened(where: str | None) -> Store:
+def opened(where: str | None) -> "Store":
     """Open the store named by the option, the environment, or the user's data folder."""
+    from rvsmlog.store.connection import open_store
+
     return open_store(where)
 
 
