@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from inspect import Parameter, Signature
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -24,6 +24,12 @@ from rvsmlog.records.base import FieldError, FieldSpec, Logbook, Record, RecordK
 from rvsmlog.records.trade_fields import EntryNumber
 from rvsmlog.reports.text import Line, show, show_json
 from rvsmlog.store.recording import record_entry
+
+if TYPE_CHECKING:
+    from rvsmlog.rules.work_calls import Call
+
+#: Kinds of entry that may call for a functional check.
+_WORK = ("work", "rectification", "equipment", "removal", "swap")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,7 +107,9 @@ def add_recording(app: typer.Typer, recording: Recording) -> None:
         if recording.now_field and given.texts[recording.now_field] is None:
             given.texts[recording.now_field] = now().isoformat()
         ref, record = record_given(recording.kind, given)
-        say_recorded(ref, record, as_json=given.as_json)
+        say_recorded(
+            ref, record, as_json=given.as_json, calls=_called_for(given.where, ref, record)
+        )
 
     describe(command, recording, _parameters(recording))
     add(app, recording.name, command)
@@ -235,9 +243,34 @@ def recorded_object(ref: Ref, record: Record) -> Mapping[str, Any]:
     return {"logbook": ref.logbook, "entry": ref.entry, "kind": record.kind.name, **values}
 
 
-def say_recorded(ref: Ref, record: Record, *, as_json: bool) -> None:
-    """Say which entry was made."""
+def _called_for(where: str | None, ref: Ref, record: Record) -> "Sequence[Call] | None":
+    """Give the functional checks that a new entry calls for; None of what is no work."""
+    if record.kind.name not in _WORK:
+        return None
+    from rvsmlog.store.after_work import checks_called_for
+
+    with opened(where) as store:
+        return checks_called_for(store, ref, now())
+
+
+def say_recorded(
+    ref: Ref, record: Record, *, as_json: bool, calls: "Sequence[Call] | None" = None
+) -> None:
+    """Say which entry was made, and which functional checks it calls for."""
     if as_json:
-        show_json(recorded_object(ref, record))
+        show_json({**recorded_object(ref, record), **_calls_object(calls)})
         return
     show([Line(f"recorded {ref}: {record.kind.title}", "bold")])
+    if calls is not None:
+        from rvsmlog.reports.called_for import call_lines
+
+        show(call_lines(calls))
+
+
+def _calls_object(calls: "Sequence[Call] | None") -> Mapping[str, Any]:
+    """Give the functional checks as JSON has them; nothing where none can be called for."""
+    if calls is None:
+        return {}
+    from rvsmlog.reports.called_for import call_rows
+
+    return {"calls_for": call_rows(calls)}

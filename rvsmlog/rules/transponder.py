@@ -20,7 +20,8 @@ from rvsmlog.units import feet_to_level
 
 #: At and above this altitude airspace of the United States asks for a transponder everywhere.
 TRANSPONDER_NEEDED_FT = Figure(value=10_000, unit="ft", source=source("91-215"))
-_BELOW_IT = feet_to_level(TRANSPONDER_NEEDED_FT.value) - 10
+#: Highest level at which a flight does without one.
+LEVEL_WITHOUT_TRANSPONDER = feet_to_level(TRANSPONDER_NEEDED_FT.value) - 10
 _REMEDY = (
     "Have the transponder tested and record the test with its day; until then it may not be used, "
     "and airspace that asks for one is closed."
@@ -96,7 +97,7 @@ def _judge(facts: Facts, case: EquipmentCase | None) -> Result:
     if last is None:
         return not_on_record(
             f"{name}: no test on record",
-            highest_level=_BELOW_IT,
+            highest_level=LEVEL_WITHOUT_TRANSPONDER,
             remedy=_REMEDY,
             evidence=(facts.airframe.ref if unit is None else unit.ref,),
         )
@@ -104,7 +105,7 @@ def _judge(facts: Facts, case: EquipmentCase | None) -> Result:
     if fault:
         return not_met(
             f"{name}: test of {last.record.done_on}: {fault}",
-            highest_level=_BELOW_IT,
+            highest_level=LEVEL_WITHOUT_TRANSPONDER,
             remedy=_REMEDY,
             values={"done_on": str(last.record.done_on)},
             evidence=(last.ref,),
@@ -112,7 +113,7 @@ def _judge(facts: Facts, case: EquipmentCase | None) -> Result:
     if unit is not None and _fitted_since(unit, last):
         return not_on_record(
             f"{name}: fitted {unit.record.fitted_on}, after the test of {last.record.done_on}",
-            highest_level=_BELOW_IT,
+            highest_level=LEVEL_WITHOUT_TRANSPONDER,
             remedy="Record a test that names the unit's serial number, or test it now.",
             evidence=(last.ref, unit.ref),
         )
@@ -145,6 +146,6 @@ def _in_time(facts: Facts, last: Logged[Test], name: str) -> Result:
         base,
         outcome=Outcome.NOT_MET,
         says=f"{name}: tested {done}, counted until {due} ({months} calendar months)",
-        highest_level=_BELOW_IT,
+        highest_level=LEVEL_WITHOUT_TRANSPONDER,
         remedy=_REMEDY,
     )
