@@ -1,12 +1,15 @@
 """Checks that are still to make on the flight, with the limits that hold for this airframe."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from rvsmlog.facts import Facts
 from rvsmlog.findings import Value
 from rvsmlog.records.airframe import Airframe
+from rvsmlog.rules.oxygen import gauges_needed
+from rvsmlog.rules.oxygen_masks import mask_to_be_worn, worn_above
+from rvsmlog.rules.oxygen_systems import needs_oxygen
 from rvsmlog.rules.tolerances import crosscheck_tolerance_ft, ground_tolerance_ft
 from rvsmlog.standards.authorities import authority
 from rvsmlog.standards.rvsm import (
@@ -70,11 +73,12 @@ def to_do(facts: Facts, highest: int | None) -> tuple[ToDo, ...]:
     planned = facts.question.level
     level = highest if planned is None else min(planned, highest)
     if level < RVSM_LOWEST_LEVEL.value:
-        return (_ground_check(airframe), *_after_flight(rvsm=False))
+        return (_ground_check(airframe), *_oxygen(facts, level), *_after_flight(rvsm=False))
     return (
         _walk_round(),
         _ground_check(airframe),
         _equipment(),
+        *_oxygen(facts, level),
         *_before_entry(airframe, level),
         *_in_level(airframe, level),
         _each_hour(airframe, level),
@@ -113,6 +117,38 @@ def _equipment() -> ToDo:
         ),
         sources=("spa-rvsm-105-pre-flight",),
     )
+
+
+def _oxygen(facts: Facts, level: int) -> Iterator[ToDo]:
+    """Look at the oxygen where the level may need it; wear the mask where that is asked."""
+    flown = replace(facts, question=replace(facts.question, level=level))
+    if not needs_oxygen(flown):
+        return
+    for name, psi, cylinder_c in gauges_needed(flown):
+        least = "" if psi is None else f": {psi} psi or more with the cylinder at {cylinder_c:g} C"
+        yield ToDo(
+            when="before-take-off",
+            do=(
+                f"Open the oxygen valve ({name}), read the gauge{least}; record it with "
+                "`rvsmlog oxygen reading`."
+            ),
+            limits={} if psi is None else {"gauge_psi": psi, "cylinder_c": cylinder_c},
+            sources=("practice",),
+        )
+    yield ToDo(
+        when="before-take-off",
+        do=(
+            "Check oxygen at each seat in use: valve, flow and mask; at crew seats also pressure, "
+            "microphone and the regulator at 100 %."
+        ),
+        sources=("practice",),
+    )
+    if mask_to_be_worn(flown):
+        yield ToDo(
+            when="before-take-off",
+            do=f"Wear the oxygen mask above {show_level(worn_above(flown))}.",
+            sources=("91-211",),
+        )
 
 
 def _before_entry(airframe: Airframe, level: int) -> tuple[ToDo, ...]:

@@ -88,9 +88,20 @@ def _answer(made: Checked) -> Iterator[Line]:
         asked += f" ({local:%d %b %H:%M} {facts.time_zone})"
     if facts.region:
         asked += f", region {facts.region}"
+    if facts.question.flight.route:
+        asked += f", route {facts.question.flight.route}"
     yield from wrap(asked, 2, 2)
     rules = dict.fromkeys(finding.rule for finding in verdict.limiting)
     yield from wrap("set by: " + ", ".join(rules), 2, 10)
+    yield from _oxygen(verdict)
+
+
+def _oxygen(verdict: Verdict) -> Iterator[Line]:
+    """Say at the top how the oxygen stands where it is counted and enough."""
+    for finding in verdict.findings:
+        counted = finding.rule == "oxygen-too-little" and "needed_litres" in finding.values
+        if counted and finding.outcome is Outcome.MET:
+            yield from wrap(f"oxygen: {finding.says}, margin {finding.margin}", 2, 10)
 
 
 def _headline(verdict: Verdict) -> Line:

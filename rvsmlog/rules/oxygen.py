@@ -213,6 +213,29 @@ def gauge_needed_psi(drawn: Drawn, need: OxygenNeed) -> int | None:
     return math.ceil(needed)
 
 
+def gauges_needed(facts: Facts) -> Iterator[tuple[str, int | None, float | None]]:
+    """Give each system drawn on with the gauge reading that the flight needs, and when cold so.
+
+    Yields
+    ------
+    tuple
+        Name, whole psi and temperature of the cylinder; None where they cannot be told, as
+        without a reading, or when a full cylinder does not hold that much.
+    """
+    if below_hold(facts):
+        return
+    flight = oxygen_flight(facts)
+    try:
+        need = oxygen_needed(replace(flight.with_contaminated_air(), planned_level=level_of(facts)))
+    except InputError:
+        need = None
+    for drawn in flight.drawn:
+        reading = drawn.system.reading
+        psi = None if need is None else gauge_needed_psi(drawn, need)
+        at_c = None if reading is None else reading.record.cylinder_c
+        yield drawn.system.installation.name, psi, at_c
+
+
 def _says(flight: OxygenFlight, need: OxygenNeed, tightest: Tightest) -> str:
     """Say in one line what is there and what is needed."""
     reading = tightest.drawn.system.reading

@@ -43,12 +43,17 @@ def unmasked_level(facts: Facts) -> int:
     return feet_to_level(masks.worn.value)
 
 
+def worn_above(facts: Facts) -> int:
+    """Give the level above which a pilot must wear a mask, with the masks that are on record."""
+    lowest_ft = rule_of(facts).masks.worn_without_quick_donning_ft
+    if lowest_ft is not None and _quick(_crew(facts)[0]) is not True:
+        return feet_to_level(lowest_ft)
+    return unmasked_level(facts)
+
+
 def mask_to_be_worn(facts: Facts) -> bool:
     """Tell whether the pilot must wear a mask at the planned level."""
-    level, lowest = level_of(facts), rule_of(facts).masks.worn_without_quick_donning_ft
-    if lowest is not None and _quick(_crew(facts)[0]) is not True:
-        return level_to_feet(level) > lowest
-    return level > unmasked_level(facts)
+    return level_of(facts) > worn_above(facts)
 
 
 def _crew(facts: Facts) -> tuple[OxygenInstallation | None, tuple[Ref, ...]]:

@@ -250,7 +250,7 @@ def test_the_healthy_airframe_goes() -> None:
     assert wrong == ["altimeter-beyond-rvsm-limit", "useful-consciousness-short"]
     assert {finding.rule for finding in verdict.findings} == {rule.name for rule in RULES}
     assert verdict.flight_plan.item_10a_w is True
-    assert len(verdict.to_do) == 11
+    assert len(verdict.to_do) == 13
 
 
 def test_a_flight_that_may_not_go_has_no_level() -> None:
