@@ -856,6 +856,18 @@ def _indexes() -> None:
         "crosscheck_detail",
         ["logbook_id", sa.text("abs(primary_1_ft - primary_2_ft)")],
     )
+    for sort, condition in (
+        ("ground", "phase IN ('ground', 'after-flight')"),
+        ("standby", "standby_ft IS NOT NULL"),
+        ("transponder", "transponder_ft IS NOT NULL"),
+    ):
+        op.create_index(
+            f"ix_crosscheck_detail_{sort}",
+            "crosscheck_detail",
+            ["logbook_id", "taken_at"],
+            sqlite_where=sa.text(condition),
+            postgresql_where=sa.text(condition),
+        )
     op.create_index("ix_flight_detail_off_at", "flight_detail", ["logbook_id", "off_at"])
     op.create_index("ix_airframe_detail_registration", "airframe_detail", ["registration"])
 

@@ -29,6 +29,7 @@ from sqlalchemy import (
     Table,
     Text,
     func,
+    text,
 )
 from sqlalchemy.types import TypeEngine
 
@@ -77,6 +78,16 @@ entry = Table(
     CheckConstraint("supersedes < number", name="supersedes"),
     CheckConstraint("(supersedes IS NULL) = (reason IS NULL)", name="reason"),
     sqlite_with_rowid=False,
+)
+
+#: Sorts of cross-check of which a check reads the newest, however old: each has an index, or one
+#: that was never made would be looked for through all there are.
+CROSSCHECK_SORTS: Mapping[str, str] = MappingProxyType(
+    {
+        "ground": "phase IN ('ground', 'after-flight')",
+        "standby": "standby_ft IS NOT NULL",
+        "transponder": "transponder_ft IS NOT NULL",
+    }
 )
 
 _TYPES: Mapping[Storage, type[TypeEngine[Any]]] = MappingProxyType(
@@ -149,6 +160,14 @@ def whole_metadata() -> MetaData:
         check.logbook_id,
         func.abs(check.primary_1_ft - check.primary_2_ft),
     )
+    for sort, condition in CROSSCHECK_SORTS.items():
+        Index(
+            f"ix_crosscheck_detail_{sort}",
+            check.logbook_id,
+            check.taken_at,
+            sqlite_where=text(condition),
+            postgresql_where=text(condition),
+        )
     Index("ix_flight_detail_off_at", flight.logbook_id, flight.off_at)
     Index("ix_airframe_detail_registration", airframe.registration)
     return metadata

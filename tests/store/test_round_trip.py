@@ -133,6 +133,11 @@ def with_zone(values: dict[str, Any]) -> None:
     values["time_zone"] = zones[len(values["name"]) * 7 % len(zones)]
 
 
+def lately(values: dict[str, Any]) -> None:
+    """Give a swap an instant at which its units were fitted."""
+    values["swapped_at"] = LATEST - timedelta(microseconds=values["swapped_at"].microsecond)
+
+
 def with_cylinder(values: dict[str, Any]) -> None:
     """Give an oxygen installation one volume, both groups, and flows with their reference."""
     values |= {"serves": ("crew", "passengers"), "passenger_masks": 4, "crew_masks": 1}
@@ -183,6 +188,7 @@ TOGETHER = MappingProxyType(
         "crosscheck": with_ground,
         "deferral": deferred,
         "operator": with_zone,
+        "swap": lately,
         "oxygen-installation": with_cylinder,
         "test-readings": one_reading,
         "approval": lambda values: (fixed(regions=("ALL",))(values), without("expires_on")(values))[
@@ -214,7 +220,9 @@ def targets(log: "Log", kind: RecordKind) -> dict[str, int]:
     made = {}
     for name, wanted in entry_fields(kind):
         target = wanted.kinds[0] if wanted.kinds else "defect"
-        made[name] = log.add(target, **targets(log, KIND[target]))
+        # Two units that are swapped are in two places.
+        place = {"position": name} if target == "equipment" else {}
+        made[name] = log.add(target, **targets(log, KIND[target]), **place)
     return made
 
 
