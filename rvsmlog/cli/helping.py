@@ -39,9 +39,9 @@ class HelpedCommand(TyperCommand):
         """Write arguments, required options, the others, and those of every command."""
         arguments = [(_name(each), each.help or "") for each in _arguments(self, ctx)]
         records = [_record(each, ctx) for each in self.get_params(ctx) if _is_option(each)]
-        shared = [row for row in records if _is_shared(row)]
-        required = [row for row in records if row not in shared and REQUIRED in row[1]]
-        others = [row for row in records if row not in shared and row not in required]
+        required = [row for row in records if REQUIRED in row[1]]
+        shared = [row for row in records if row not in required and _is_shared(row)]
+        others = [row for row in records if row not in required and row not in shared]
         required = [(name, text.replace(REQUIRED, "").rstrip()) for name, text in required]
         for title, rows in (
             ("Arguments", arguments),

@@ -297,7 +297,7 @@ _WORDS = st.sampled_from(
 
 
 @settings(
-    max_examples=60,
+    max_examples=40,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
     derandomize=True,
