@@ -163,7 +163,7 @@ def _deferral_runs_out(book: DemoBook, registration: str, flown: Sequence[Trip])
         category="C",
         mel_reference="30-31-2",
         deferred_on=DEFERRED_ON,
-        limitation="not into known icing; FL280 at most",
+        limitation="not into known icing",
         highest_level=280,
         deferred_by=ENGINEER,
         licence=LICENCE,
