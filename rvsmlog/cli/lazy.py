@@ -16,6 +16,10 @@ from rvsmlog.errors import InputError
 COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType(
     {
         "gonogo": ("rvsmlog.cli.gonogo", "May this level be filed? If not, which, and why."),
+        "levels": (
+            "rvsmlog.cli.flight_questions",
+            "Which cruising levels may be filed on a track.",
+        ),
         "crosscheck": ("rvsmlog.cli.crosscheck", "Log and list altimeter cross-checks."),
         "flight": ("rvsmlog.cli.nouns", "Log and list flights."),
         "airframe": ("rvsmlog.cli.nouns", "Enter and change airframe particulars."),

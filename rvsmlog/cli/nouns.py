@@ -221,6 +221,7 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 "Enter the oxygen gauge and the masks as found before a flight.",
                 f"oxygen reading {_REG} --checked-at 2026-05-01T08:20Z --gauge-psi 1720 "
                 "--cylinder-c 14 --pilot-seat valve,pressure,flow,mask,microphone",
+                now_field="checked_at",
             ),
         ),
         "route": (
@@ -265,6 +266,10 @@ def make(noun: str) -> typer.Typer:
     else:
         add_list(app, noun, kinds)
     add_show(app, noun, kinds[0])
+    if noun == "oxygen":
+        from rvsmlog.cli.flight_questions import add_oxygen_need
+
+        add_oxygen_need(app)
     add_import(app, noun, kinds)
     add_strike(app, noun, kinds[0])
     return app

@@ -37,6 +37,8 @@ _RULES = (
     *("91-211", "135-89", "135-157", "nco-op-190", "nco-ide-a-150", "cat-ide-a-235"),
     *("casa-91-mos-26-43", "nz-91-209", "25-1443", "gerg-2008-oxygen", "mask-to-10000"),
 )
+#: Where the crew need no oxygen after a loss of pressure: nothing but contaminated air counts.
+_MASKS_OFF_LEVEL = feet_to_level(CREW_LEAVES_OXYGEN_FT.value)
 _FILL = "have the cylinder filled and record the reading"
 
 
@@ -226,7 +228,7 @@ def gauges_needed(facts: Facts) -> Iterator[tuple[str, int | None, float | None]
         return
     flight = oxygen_flight(facts)
     try:
-        need = oxygen_needed(replace(flight.with_contaminated_air(), planned_level=level_of(facts)))
+        need = oxygen_needed(flight.with_contaminated_air(level_of(facts)))
     except InputError:
         need = None
     for drawn in flight.drawn:
@@ -308,7 +310,7 @@ def _contaminated(facts: Facts, minutes: int) -> Result:
             evidence=flight.refs,
         )
     try:
-        need = oxygen_needed(flight.with_contaminated_air())
+        need = oxygen_needed(flight.with_contaminated_air(_MASKS_OFF_LEVEL))
     except InputError as error:
         return not_on_record(
             f"the flow in contaminated air is not known: {error.message}",
@@ -331,13 +333,9 @@ def _contaminated(facts: Facts, minutes: int) -> Result:
 
 
 def at_no_level(facts: Facts) -> OxygenFlight:
-    """Give the flight with nothing to count but contaminated air, which no level changes."""
-    flight = facts.question.flight
-    grounded = replace(flight, passengers=0, hold_level=None, hold_minutes=None)
-    question = replace(
-        facts.question, flight=grounded, level=feet_to_level(CREW_LEAVES_OXYGEN_FT.value)
-    )
-    return oxygen_flight(replace(facts, question=question))
+    """Give the flight with its crew alone and no hold: contaminated air knows no level."""
+    flight = replace(facts.question.flight, passengers=0, hold_level=None, hold_minutes=None)
+    return oxygen_flight(replace(facts, question=replace(facts.question, flight=flight)))
 
 
 @rule(*_RULES[:8])

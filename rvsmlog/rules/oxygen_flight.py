@@ -143,9 +143,9 @@ class OxygenFlight:
             "hold_minutes": self.case.hold_minutes,
         }
 
-    def with_contaminated_air(self) -> OxygenCase:
-        """Give the case with the contaminated air that is asked."""
-        return replace(self.case, contaminated_minutes=self.contaminated_minutes)
+    def with_contaminated_air(self, level: int) -> OxygenCase:
+        """Give the case at a level with the contaminated air that is asked."""
+        return replace(self.at(level), contaminated_minutes=self.contaminated_minutes)
 
 
 def people_of(facts: Facts) -> tuple[int, int]:
