@@ -38,7 +38,8 @@ from rvsmlog.rules.listed_equipment import (
     heat_inoperative,
     standby_altimeter_inoperative,
 )
-from rvsmlog.rules.monitoring import height_monitoring_beyond_limits, height_monitoring_overdue
+from rvsmlog.rules.monitoring import height_monitoring_beyond_limits
+from rvsmlog.rules.monitoring_due import height_monitoring_overdue
 from rvsmlog.rules.oxygen import (
     contaminated_air_oxygen_short,
     oxygen_masks_too_few,

@@ -7,7 +7,8 @@ from rvsmlog.facts import ApprovalCase, Facts
 from rvsmlog.findings import Margin
 from rvsmlog.rules.base import Result, met, not_applicable, not_met, not_on_record, rule
 from rvsmlog.rules.basis import ADS_B, SPECIFIC, ads_b_faults, faults_of, of_rvsm, paper_faults
-from rvsmlog.rules.monitoring import adsb_due, limit_of, newest_result
+from rvsmlog.rules.monitoring import limit_of
+from rvsmlog.rules.monitoring_due import adsb_due, newest_result
 from rvsmlog.rules.open_defects import evidence_of, open_defects, state_of
 from rvsmlog.standards.authorities import authority
 from rvsmlog.standards.equipment import Function

@@ -15,7 +15,18 @@ from rvsmlog.rules.base import (
     not_on_record,
     rule,
 )
-from rvsmlog.rules.basis import ADS_B, faults_of, in_use, of_rvsm
+from rvsmlog.rules.basis import (
+    ADS_B,
+    SPECIFIC,
+    ads_b_faults,
+    days_of,
+    faults_of,
+    in_use,
+    names_fault,
+    of_rvsm,
+    region_fault,
+)
+from rvsmlog.rules.term import Term, covered_until
 from rvsmlog.standards.rvsm import HIGHEST_LEVEL_BELOW_RVSM
 from rvsmlog.standards.source import Figure
 from rvsmlog.standards.sources import source
@@ -109,6 +120,39 @@ def rvsm_approval_lapsing(facts: Facts) -> Iterator[Result]:
         margin=margin,
         evidence=evidence,
     )
+
+
+def approval_terms(facts: Facts) -> Iterator[Term]:
+    """Give the last day of each kind of RVSM approval, however it was renewed.
+
+    What names other marks, another holder or another region ends nothing that this flight rests on.
+    """
+    for kind, title in ((SPECIFIC, "RVSM approval"), (ADS_B, "ADS-B based RVSM authority")):
+        ours = [
+            case
+            for case in of_rvsm(facts)
+            if case.approval.record.approval == kind and not _other_faults(case, facts)
+        ]
+        span = covered_until((days_of(case) for case in ours), facts.today)
+        if span is None or span.last is None:
+            continue
+        papers = tuple(case for case in ours if days_of(case).last == span.last)
+        yield Term(
+            rule=rvsm_approval_missing.name,
+            subject=kind,
+            what=f"{title} #{_number(papers[-1])}",
+            last_day=span.last,
+            evidence=_refs(papers),
+            remedy="Have it renewed and record the new approval with `rvsmlog approval add`.",
+        )
+
+
+def _other_faults(case: ApprovalCase, facts: Facts) -> bool:
+    """Whether something other than its days stands against an approval."""
+    paper = case.approval.record
+    if names_fault(paper, facts) or region_fault(paper, facts):
+        return True
+    return paper.approval == ADS_B and bool(ads_b_faults(facts))
 
 
 def _none_on_record(facts: Facts) -> Result:

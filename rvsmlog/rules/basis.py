@@ -1,9 +1,10 @@
 """Which approval the flight rests on, and why the others on record do not count."""
 
-from datetime import date
+from datetime import date, timedelta
 
 from rvsmlog.facts import ApprovalCase, Facts
 from rvsmlog.records.papers import Approval
+from rvsmlog.rules.term import Span
 from rvsmlog.standards.authorities import authority
 from rvsmlog.standards.regions import covers
 from rvsmlog.standards.rvsm import Basis
@@ -38,10 +39,11 @@ def paper_faults(case: ApprovalCase, facts: Facts) -> tuple[str, ...]:
         Reasons; empty when it counts.
     """
     paper = case.approval.record
-    faults = [_dates_fault(case, facts.today), _names_fault(paper, facts)]
-    region = facts.region
-    if region is not None and not covers(paper.regions or (), region):
-        faults.append(f"does not cover region {region}")
+    faults = (
+        dates_fault(case, facts.today),
+        names_fault(paper, facts),
+        region_fault(paper, facts),
+    )
     return tuple(fault for fault in faults if fault)
 
 
@@ -115,10 +117,24 @@ def _preference(case: ApprovalCase) -> tuple[bool, date, date, int]:
     return (paper.approval == SPECIFIC, last, paper.issued_on, case.approval.ref.entry)
 
 
-def _dates_fault(case: ApprovalCase, today: date) -> str:
+def days_of(case: ApprovalCase) -> Span:
+    """Give the days on which an approval counts; the day of withdrawal is none of them."""
+    paper, withdrawal = case.approval.record, case.withdrawal
+    lasts = [paper.expires_on] if paper.expires_on is not None else []
+    if withdrawal is not None:
+        lasts.append(withdrawal.record.withdrawn_on - timedelta(days=1))
+    return Span(first=paper.issued_on, last=min(lasts, default=None))
+
+
+def withdrawn(case: ApprovalCase, today: date) -> bool:
+    """Say whether an approval is withdrawn by a day."""
+    return case.withdrawal is not None and case.withdrawal.record.withdrawn_on <= today
+
+
+def dates_fault(case: ApprovalCase, today: date) -> str:
     """Say what the dates have against it, the gravest first."""
     paper = case.approval.record
-    if case.withdrawal is not None and case.withdrawal.record.withdrawn_on <= today:
+    if case.withdrawal is not None and withdrawn(case, today):
         return f"withdrawn on {case.withdrawal.record.withdrawn_on}"
     if paper.expires_on is not None and paper.expires_on < today:
         return f"expired on {paper.expires_on}"
@@ -127,10 +143,18 @@ def _dates_fault(case: ApprovalCase, today: date) -> str:
     return ""
 
 
-def _names_fault(paper: Approval, facts: Facts) -> str:
+def names_fault(paper: Approval, facts: Facts) -> str:
     """Say whether it names another aeroplane or another holder."""
     if not same_marks(paper.registration, facts.particulars.registration):
         return f"names registration {paper.registration}"
     if facts.operator is not None and not same_name(paper.holder, facts.operator.record.name):
         return f"names holder {paper.holder}"
     return ""
+
+
+def region_fault(paper: Approval, facts: Facts) -> str:
+    """Say whether it leaves out the region of the flight; none is left out that is not known."""
+    region = facts.region
+    if region is None or covers(paper.regions or (), region):
+        return ""
+    return f"does not cover region {region}"

@@ -7,10 +7,12 @@ from rvsmlog.facts import Facts, Logged
 from rvsmlog.findings import Margin
 from rvsmlog.records.operator import Knowledge, Pilot
 from rvsmlog.rules.base import Result, advice, met, not_met, not_on_record, rule
+from rvsmlog.rules.term import Term
 from rvsmlog.standards.authorities import Authority, authority
 from rvsmlog.standards.rvsm import HIGHEST_LEVEL_BELOW_RVSM
 
 _BELOW = HIGHEST_LEVEL_BELOW_RVSM.value
+_TRAIN = "Train {code} again, and record the training with its last day."
 
 
 @rule("appendix-g-3c", "appendix-g-4b", "spa-rvsm-105-training")
@@ -38,8 +40,8 @@ def pilot_knowledge_missing(facts: Facts) -> Iterator[Result]:
         yield found
         return
     code = found.record.code
-    records = [logged for logged in facts.knowledge if _code(logged.record.pilot) == _code(code)]
-    if not records:
+    newest = newest_training(facts, code)
+    if newest is None:
         yield not_on_record(
             f"no RVSM training of pilot {code} on record",
             highest_level=_BELOW,
@@ -48,8 +50,40 @@ def pilot_knowledge_missing(facts: Facts) -> Iterator[Result]:
             sources=(overlay.knowledge_source.key, "appendix-g-4b"),
         )
         return
-    newest = max(records, key=lambda logged: (logged.record.completed_on, logged.ref.entry))
     yield _judge(facts, overlay, newest)
+
+
+def pilot_codes(facts: Facts) -> tuple[str, ...]:
+    """Give the codes of the pilots on record, each once."""
+    return tuple(dict.fromkeys(_code(logged.record.code) for logged in facts.pilots))
+
+
+def newest_training(facts: Facts, code: str) -> Logged[Knowledge] | None:
+    """Give a pilot's newest training, None without any."""
+    return max(
+        (logged for logged in facts.knowledge if _code(logged.record.pilot) == _code(code)),
+        key=lambda logged: (logged.record.completed_on, logged.ref.entry),
+        default=None,
+    )
+
+
+def knowledge_terms(facts: Facts) -> Iterator[Term]:
+    """Give the last day of the training of the flight's pilot, or of each where none is named."""
+    named = facts.question.pilot
+    for code in pilot_codes(facts):
+        newest = newest_training(facts, code)
+        if named is not None and code != _code(named):
+            continue
+        if newest is not None and newest.record.valid_until is not None:
+            yield Term(
+                rule=pilot_knowledge_missing.name,
+                subject=code,
+                what=f"RVSM training of {code}",
+                last_day=newest.record.valid_until,
+                evidence=(newest.ref,),
+                remedy=_TRAIN.format(code=code),
+                pilot=code,
+            )
 
 
 def _code(text: str) -> str:
@@ -107,7 +141,7 @@ def _judge(facts: Facts, overlay: Authority, newest: Logged[Knowledge]) -> Resul
     return not_met(
         f"{says} counted until {last}",
         highest_level=_BELOW,
-        remedy=f"Train {training.pilot} again, and record the training with its last day.",
+        remedy=_TRAIN.format(code=training.pilot),
         margin=margin,
         evidence=(newest.ref,),
         sources=sources,

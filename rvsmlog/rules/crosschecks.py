@@ -1,8 +1,9 @@
 """Whether the altimeters were compared: at all, lately, and since they were worked on."""
 
 from collections.abc import Iterator
+from datetime import date
 
-from rvsmlog.dates import local_day, show_instant
+from rvsmlog.dates import days_left, interval_due, local_day, show_instant
 from rvsmlog.facts import Facts, Logged
 from rvsmlog.findings import Margin
 from rvsmlog.records.flights import CrossCheck
@@ -11,6 +12,7 @@ from rvsmlog.rules.base import Result, met, not_applicable, not_on_record, rule
 from rvsmlog.rules.margins import BELOW_RVSM, by_margin
 from rvsmlog.rules.readings import in_flight
 from rvsmlog.rules.reviews import accepting_review
+from rvsmlog.rules.term import Term
 from rvsmlog.standards.rvsm import CROSSCHECK_MAX_AGE_DAYS, CROSSCHECKS_WANTED
 
 _COMPARE = "Compare the altimeters and record it with `rvsmlog crosscheck log`"
@@ -65,23 +67,52 @@ def crosschecks_too_old(facts: Facts) -> Iterator[Result]:
 
     Known problems: The greatest age is common practice; no published figure exists.
     """
-    readings = in_flight(facts)
-    if not readings:
+    newest = newest_in_flight(facts)
+    if newest is None:
         yield not_applicable("no cross-check in flight on record")
         return
-    newest, published = readings[-1], CROSSCHECK_MAX_AGE_DAYS.value
-    own = None if facts.operator is None else facts.operator.record.crosscheck_max_age_days
-    longest = min(published, own or published)
-    day = local_day(newest.record.taken_at, facts.time_zone)
+    day, longest = _day_of(facts, newest), longest_age_days(facts)
     age = (facts.today - day).days
     yield by_margin(
         f"newest cross-check in flight is of {day}, {age} days ago, limit {longest} days",
-        Margin(value=longest - age, unit="days"),
+        Margin(value=days_left(interval_due(day, longest), facts.today), unit="days"),
         remedy=f"{_COMPARE} in level flight below RVSM airspace.",
         values={"age_days": age, "taken_at": show_instant(newest.record.taken_at)},
         limits={"max_age_days": longest},
         evidence=(newest.ref,),
     )
+
+
+def crosscheck_terms(facts: Facts) -> Iterator[Term]:
+    """Give the last day on which the newest cross-check in flight is recent enough."""
+    newest = newest_in_flight(facts)
+    if newest is not None:
+        yield Term(
+            rule=crosschecks_too_old.name,
+            subject="",
+            what="newest altimeter cross-check in flight",
+            last_day=interval_due(_day_of(facts, newest), longest_age_days(facts)),
+            evidence=(newest.ref,),
+            remedy=f"{_COMPARE} in level flight.",
+            routine=True,
+        )
+
+
+def newest_in_flight(facts: Facts) -> Logged[CrossCheck] | None:
+    """Give the newest cross-check in flight, None without any."""
+    readings = in_flight(facts)
+    return readings[-1] if readings else None
+
+
+def longest_age_days(facts: Facts) -> int:
+    """Give the days after which a cross-check is too old: the operator's own where shorter."""
+    published = CROSSCHECK_MAX_AGE_DAYS.value
+    own = None if facts.operator is None else facts.operator.record.crosscheck_max_age_days
+    return min(published, own or published)
+
+
+def _day_of(facts: Facts, reading: Logged[CrossCheck]) -> date:
+    return local_day(reading.record.taken_at, facts.time_zone)
 
 
 @rule("practice", "rvsm-maintenance-guidance")

@@ -6,8 +6,9 @@ from rvsmlog.facts import ApprovalCase, Facts
 from rvsmlog.findings import NO_FLIGHT
 from rvsmlog.records.base import Ref
 from rvsmlog.rules.base import Result, advice, met, not_applicable, not_on_record, rule
-from rvsmlog.rules.basis import same_marks, same_name
+from rvsmlog.rules.basis import dates_fault, days_of, names_fault
 from rvsmlog.rules.open_defects import open_defects
+from rvsmlog.rules.term import Term, covered_until
 from rvsmlog.standards.authorities import authority
 
 _MEL = "mel"
@@ -73,15 +74,27 @@ def _without(facts: Facts, papers: list[ApprovalCase], sources: tuple[str, ...])
 
 def _fault(case: ApprovalCase, facts: Facts) -> str:
     """Say why a list's approval does not count, ``""`` when it does."""
-    paper, withdrawal = case.approval.record, case.withdrawal
-    if withdrawal is not None and withdrawal.record.withdrawn_on <= facts.today:
-        return f"withdrawn on {withdrawal.record.withdrawn_on}"
-    if paper.expires_on is not None and paper.expires_on < facts.today:
-        return f"expired on {paper.expires_on}"
-    if paper.issued_on > facts.today:
-        return f"not valid before {paper.issued_on}"
-    if not same_marks(paper.registration, facts.particulars.registration):
-        return f"names registration {paper.registration}"
-    if facts.operator is not None and not same_name(paper.holder, facts.operator.record.name):
-        return f"names holder {paper.holder}"
-    return ""
+    return dates_fault(case, facts.today) or names_fault(case.approval.record, facts)
+
+
+def mel_terms(facts: Facts) -> Iterator[Term]:
+    """Give the last day of the approval of the minimum equipment list, however it was renewed."""
+    if facts.operator is None:
+        return
+    ours = [
+        case
+        for case in facts.approvals
+        if case.approval.record.approval == _MEL and not names_fault(case.approval.record, facts)
+    ]
+    span = covered_until((days_of(case) for case in ours), facts.today)
+    if span is None or span.last is None:
+        return
+    papers = tuple(case.approval for case in ours if days_of(case).last == span.last)
+    yield Term(
+        rule=deferral_without_mel.name,
+        subject="",
+        what=f"approval #{papers[-1].first} of the minimum equipment list",
+        last_day=span.last,
+        evidence=(*(paper.ref for paper in papers), *_deferrals(facts)),
+        remedy="Have the list's approval renewed and record it with `rvsmlog approval add`.",
+    )

@@ -8,15 +8,18 @@ from rvsmlog.dates import days_left, local_day, show_instant
 from rvsmlog.errors import InputError
 from rvsmlog.facts import DefectCase, Facts, Logged
 from rvsmlog.findings import NO_FLIGHT, Margin, Outcome
+from rvsmlog.records.base import Ref
 from rvsmlog.records.defects import Deferral, Extension
 from rvsmlog.rules.base import Result, advice, met, not_applicable, not_met, rule
 from rvsmlog.rules.margins import by_margin
 from rvsmlog.rules.open_defects import evidence_of, name_of, open_defects
+from rvsmlog.rules.term import Term
 from rvsmlog.standards.authorities import authority
 from rvsmlog.standards.repair_intervals import ExtensionPolicy, extended_due, repair_due
 from rvsmlog.units import show_level
 
 _INTERVALS = "mel-preamble"
+_RECTIFY = "Have it rectified and record the rectification with `rvsmlog defect rectify`."
 
 
 @rule("91-213", "oro-mlr-105", "nco-ide-a-105")
@@ -76,14 +79,14 @@ def deferral_overdue(facts: Facts) -> Iterator[Result]:
     that ends after the last day is judged by its start. That an extension cannot be granted once
     the interval has ended is common practice. Hours and cycles of category A are not counted.
     """
-    deferrals = _deferred(facts)
+    deferrals = deferred(facts)
     yield from (_due(facts, case, deferral) for case, deferral in deferrals)
     if not deferrals:
         yield not_applicable("no deferral open")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Term:
+class Interval:
     """Until when a deferral lasts.
 
     Parameters
@@ -101,12 +104,27 @@ class _Term:
     refused: str
 
 
-def _deferred(facts: Facts) -> tuple[tuple[DefectCase, Logged[Deferral]], ...]:
+def deferred(facts: Facts) -> tuple[tuple[DefectCase, Logged[Deferral]], ...]:
     """Give the open defects that are deferred, each with its deferral."""
     return tuple((case, case.deferral) for case in open_defects(facts) if case.deferral is not None)
 
 
-def _term(facts: Facts, case: DefectCase, deferral: Deferral) -> _Term:
+def deferral_terms(facts: Facts) -> Iterator[Term]:
+    """Give the last day of each open deferral."""
+    for case, deferral in deferred(facts):
+        record = deferral.record
+        yield Term(
+            rule=deferral_overdue.name,
+            subject=str(deferral.first),
+            what=f"{name_of(case)}: deferral #{deferral.first} ({record.category}, item "
+            f"{record.mel_reference})",
+            last_day=interval_of(facts, case, record).last_day,
+            evidence=_evidence(case),
+            remedy=_RECTIFY,
+        )
+
+
+def interval_of(facts: Facts, case: DefectCase, deferral: Deferral) -> Interval:
     """Reckon until when a deferral lasts, with its extensions."""
     found = local_day(case.defect.record.found_at, facts.time_zone)
     # A day of deferral before that of the entry shows that the defect was found earlier.
@@ -120,7 +138,7 @@ def _term(facts: Facts, case: DefectCase, deferral: Deferral) -> _Term:
             refused = f"extension #{extension.first} does not count: {extended}"
         else:
             last_day, granted = extended, granted + 1
-    return _Term(last_day=last_day, granted=granted, refused=refused)
+    return Interval(last_day=last_day, granted=granted, refused=refused)
 
 
 def _extended(
@@ -135,10 +153,15 @@ def _extended(
         return error.message
 
 
+def _evidence(case: DefectCase) -> tuple[Ref, ...]:
+    """Give the entries of a defect, its deferral and its extensions."""
+    return (*evidence_of(case), *(extension.ref for extension in case.extensions))
+
+
 def _due(facts: Facts, case: DefectCase, deferral: Logged[Deferral]) -> Result:
     """Say how many days a deferral has left, or since when it is overdue."""
     record = deferral.record
-    until = _term(facts, case, record)
+    until = interval_of(facts, case, record)
     left = days_left(until.last_day, facts.today)
     days = f"{abs(left)} day{'' if abs(left) == 1 else 's'} {'left' if left >= 0 else 'ago'}"
     because = f"; {until.refused}" if until.refused else ""
@@ -148,7 +171,7 @@ def _due(facts: Facts, case: DefectCase, deferral: Logged[Deferral]) -> Result:
         f"{until.last_day}, {days}{because}",
         Margin(value=left, unit="days"),
         highest_level=NO_FLIGHT,
-        remedy="Have it rectified and record the rectification with `rvsmlog defect rectify`.",
+        remedy=_RECTIFY,
         values={
             "category": record.category,
             "mel_reference": record.mel_reference,
@@ -156,7 +179,7 @@ def _due(facts: Facts, case: DefectCase, deferral: Logged[Deferral]) -> Result:
             "extensions": until.granted,
         },
         limits={"last_day": str(until.last_day)},
-        evidence=(*evidence_of(case), *(extension.ref for extension in case.extensions)),
+        evidence=_evidence(case),
         sources=(_INTERVALS, policy.source.key) if case.extensions else (_INTERVALS,),
     )
 
@@ -180,7 +203,7 @@ def deferral_caps_level(facts: Facts) -> Iterator[Result]:
     """
     capped = [
         _capped(facts, case, deferral, level)
-        for case, deferral in _deferred(facts)
+        for case, deferral in deferred(facts)
         if (level := deferral.record.highest_level) is not None
     ]
     yield from capped
@@ -222,7 +245,7 @@ def deferral_not_reviewed(facts: Facts) -> Iterator[Result]:
 
     Known problems: No published source asks for a review; this is advice.
     """
-    deferrals = _deferred(facts)
+    deferrals = deferred(facts)
     yield from (_reviewed(case, deferral) for case, deferral in deferrals)
     if not deferrals:
         yield not_applicable("no deferral open")

@@ -13,7 +13,8 @@ from rvsmlog.rules.base import Result, met, not_applicable, not_met, rule
 from rvsmlog.rules.confirmations import checked, large
 from rvsmlog.rules.deviations import sizes_ft
 from rvsmlog.rules.margins import BELOW_RVSM
-from rvsmlog.rules.monitoring import beyond_limits, newest_result
+from rvsmlog.rules.monitoring import beyond_limits
+from rvsmlog.rules.monitoring_due import newest_result
 
 _REMEDY = (
     "Have a functional check, a flight check or a monitored flight confirm that it is put right, "

@@ -1,9 +1,10 @@
 """Whether the oxygen is on record: the system, a reading, what was looked at, open defects."""
 
 from collections.abc import Iterator
+from datetime import date
 
-from rvsmlog.dates import local_day, show_instant
-from rvsmlog.facts import DefectCase, Facts
+from rvsmlog.dates import days_left, interval_due, local_day, show_instant
+from rvsmlog.facts import DefectCase, Facts, Logged
 from rvsmlog.findings import Margin
 from rvsmlog.records.base import Ref
 from rvsmlog.records.oxygen import CREW_ITEMS, PASSENGER_ITEMS, OxygenReading
@@ -18,6 +19,7 @@ from rvsmlog.rules.oxygen_systems import (
     remaining_level,
     system_for,
 )
+from rvsmlog.rules.term import Term
 from rvsmlog.standards.equipment import Function
 from rvsmlog.standards.oxygen_figures import Group
 from rvsmlog.standards.oxygen_planning import OXYGEN_READING_MAX_AGE_DAYS
@@ -138,12 +140,12 @@ def _age(facts: Facts, system: System) -> Iterator[Result]:
     assert system.reading is not None  # noqa: S101  # the caller chose those that have one
     reading, longest = system.reading, OXYGEN_READING_MAX_AGE_DAYS.value
     day = local_day(reading.record.checked_at, facts.time_zone)
-    age = (facts.today - day).days
+    age, last_day = (facts.today - day).days, _last_day(facts, reading)
     groups = [group for group in in_need(facts) if system_for(facts, group) == system]
     free = min(free_level(facts, group) for group in groups)
     yield by_margin(
         f"oxygen ({system.installation.name}) read on {day}, {age} days ago, limit {longest} days",
-        Margin(value=longest - age, unit="days"),
+        Margin(value=days_left(last_day, facts.today), unit="days"),
         highest_level=remaining_level(facts, free),
         remedy=f"{_READ}.",
         values={"age_days": age, "checked_at": show_instant(reading.record.checked_at)},
@@ -158,6 +160,27 @@ def _age(facts: Facts, system: System) -> Iterator[Result]:
             remedy=f"{_READ} before take-off.",
             evidence=(reading.ref, later[-1].ref),
         )
+
+
+def _last_day(facts: Facts, reading: Logged[OxygenReading]) -> date:
+    """Give the last day on which a reading is recent enough."""
+    read_on = local_day(reading.record.checked_at, facts.time_zone)
+    return interval_due(read_on, OXYGEN_READING_MAX_AGE_DAYS.value)
+
+
+def oxygen_reading_terms(facts: Facts) -> Iterator[Term]:
+    """Give the last day of the newest reading of each oxygen system that is drawn on."""
+    for system in _systems_in_need(facts):
+        if system.reading is not None:
+            yield Term(
+                rule=oxygen_reading_too_old.name,
+                subject=system.installation.name,
+                what=f"reading of the oxygen gauge ({system.installation.name})",
+                last_day=_last_day(facts, system.reading),
+                evidence=(system.reading.ref,),
+                remedy=f"{_READ}.",
+                routine=True,
+            )
 
 
 @rule("practice")

@@ -21,6 +21,7 @@ from rvsmlog.rules.proof import (
     newest,
     proof_of,
 )
+from rvsmlog.rules.term import Term
 from rvsmlog.standards.authorities import authority
 from rvsmlog.standards.equipment import Function
 from rvsmlog.units import feet_to_level, show_level
@@ -45,6 +46,24 @@ def static_test_due(facts: Facts, proof: Proof) -> date:
     """Give the last day on which all tests of a proof count."""
     months = static_test_months(facts)
     return min(calendar_months_due(test.record.done_on, months) for test in proof.tests)
+
+
+def static_test_terms(facts: Facts) -> Iterator[Term]:
+    """Give the last day of the tests of both altimetry systems, and of a standby that is fitted."""
+    proofs: dict[Proof, list[str]] = {}
+    standby = (STANDBY,) if facts.fitted(Function.STANDBY_ALTIMETER) else ()
+    for position in (*SYSTEMS, *standby):
+        proofs.setdefault(proof_of(facts, position), []).append(position)
+    for proof, positions in proofs.items():
+        if proof.tests and not proof.untested and not failure(facts, proof.tests[0]):
+            yield Term(
+                rule=static_test_overdue.name,
+                subject=positions[0],
+                what=f"altimeter and static test, {_name(' and '.join(positions))}",
+                last_day=static_test_due(facts, proof),
+                evidence=tuple(test.ref for test in proof.tests),
+                remedy=_REMEDY,
+            )
 
 
 @rule("91-411-a1", "91-411-c", "43-appendix-e-b")
@@ -120,9 +139,13 @@ def tested_too_low(facts: Facts) -> Iterator[Result]:
     yield _cap(facts, min(tests, key=lambda test: _altitude_ft(facts, test)))
 
 
+def _name(where: str) -> str:
+    return f"altimeters {where}" if " and " in where else f"altimeter {where}"
+
+
 def _judge(facts: Facts, proof: Proof, where: str) -> Result:
     """Judge what the indication at some positions rests on."""
-    name = f"altimeters {where}" if " and " in where else f"altimeter {where}"
+    name = _name(where)
     if not proof.tests:
         return not_on_record(
             f"{name}: no altimeter and static test on record",

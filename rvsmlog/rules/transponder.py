@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date
 
 from rvsmlog.dates import calendar_months_due, days_left
 from rvsmlog.facts import EquipmentCase, Facts, Logged
@@ -12,6 +13,7 @@ from rvsmlog.rules.base import Result, met, not_met, not_on_record, rule
 from rvsmlog.rules.open_defects import affects, open_defects
 from rvsmlog.rules.places import place_at
 from rvsmlog.rules.proof import failure, moment, names, newest
+from rvsmlog.rules.term import Term
 from rvsmlog.standards.authorities import authority
 from rvsmlog.standards.equipment import Function
 from rvsmlog.standards.source import Figure
@@ -87,13 +89,8 @@ def _covers(facts: Facts, test: Logged[Test], case: EquipmentCase | None) -> boo
 
 def _judge(facts: Facts, case: EquipmentCase | None) -> Result:
     """Judge the newest test of one transponder."""
-    unit = None if case is None else case.equipment
-    name = "transponder" + (f" {case.position}" if case and case.position else "")
-    last = newest(
-        test
-        for test in facts.tests
-        if test.record.test == "transponder" and _covers(facts, test, case)
-    )
+    unit, name = None if case is None else case.equipment, _name(case)
+    last = _newest_test(facts, case)
     if last is None:
         return not_on_record(
             f"{name}: no test on record",
@@ -120,6 +117,48 @@ def _judge(facts: Facts, case: EquipmentCase | None) -> Result:
     return _in_time(facts, last, name)
 
 
+def _name(case: EquipmentCase | None) -> str:
+    return "transponder" + (f" {case.position}" if case and case.position else "")
+
+
+def _newest_test(facts: Facts, case: EquipmentCase | None) -> Logged[Test] | None:
+    """Give the newest test of one transponder, passed or not."""
+    return newest(
+        test
+        for test in facts.tests
+        if test.record.test == "transponder" and _covers(facts, test, case)
+    )
+
+
+def transponder_test_due(facts: Facts, test: Logged[Test]) -> date:
+    """Give the last day on which a transponder test counts."""
+    months = authority(facts.particulars.authority).transponder_test_months.value
+    return calendar_months_due(test.record.done_on, months)
+
+
+def transponder_terms(facts: Facts) -> Iterator[Term]:
+    """Give the last day of the test of each transponder that may be used."""
+    units: tuple[EquipmentCase | None, ...] = _usable(facts) or (None,)
+    for case in units:
+        last = _newest_test(facts, case)
+        if last is None or failure(facts, last):
+            continue
+        if case is not None and _fitted_since(case.equipment, last):
+            continue
+        yield Term(
+            rule=transponder_test_overdue.name,
+            subject="" if case is None or len(units) == 1 else _place(case),
+            what=f"test of {_name(case)}",
+            last_day=transponder_test_due(facts, last),
+            evidence=(last.ref,),
+            remedy=_REMEDY,
+        )
+
+
+def _place(case: EquipmentCase) -> str:
+    return case.position or f"unit-{case.equipment.first}"
+
+
 def _fitted_since(unit: Logged[Equipment], last: Logged[Test]) -> bool:
     """Whether a unit came after a test that does not name it."""
     return (unit.record.fitted_on, unit.first) > moment(last) and not names(
@@ -130,8 +169,7 @@ def _fitted_since(unit: Logged[Equipment], last: Logged[Test]) -> bool:
 def _in_time(facts: Facts, last: Logged[Test], name: str) -> Result:
     """Judge the day of a test."""
     months = authority(facts.particulars.authority).transponder_test_months.value
-    done = last.record.done_on
-    due = calendar_months_due(done, months)
+    done, due = last.record.done_on, transponder_test_due(facts, last)
     left = days_left(due, facts.today)
     base = met(
         f"{name}: tested {done}, counts until {due}: {left} days left",

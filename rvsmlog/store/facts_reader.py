@@ -276,10 +276,12 @@ class _Past:
         )
         return tuple(reversed(found))
 
-    def by_target(self, cls: type[R], name: str) -> dict[int, list[Logged[R]]]:
-        """Give records by the entry that they name in a field."""
+    def by_target(
+        self, cls: type[R], name: str, *, ahead: bool = False
+    ) -> dict[int, list[Logged[R]]]:
+        """Give records by the entry that they name in a field; with what lies ahead if asked."""
         found: dict[int, list[Logged[R]]] = {}
-        for logged in self.all(cls):
+        for logged in _all(self.connection, self.seen, cls) if ahead else self.all(cls):
             found.setdefault(getattr(logged.record, name), []).append(logged)
         return found
 
@@ -326,7 +328,8 @@ def _defects(past: _Past) -> tuple[DefectCase, ...]:
 
 
 def _approvals(past: _Past) -> tuple[ApprovalCase, ...]:
-    withdrawals = past.by_target(Withdrawal, "approval")
+    # One that lies ahead is known from its entry on; the rules look at its day.
+    withdrawals = past.by_target(Withdrawal, "approval", ahead=True)
     return tuple(
         ApprovalCase(approval=approval, withdrawal=_last(withdrawals, approval.first))
         for approval in past.all(Approval)

@@ -8,12 +8,8 @@ from typing import Any
 import pytest
 
 from rvsmlog.facts import Facts
-from rvsmlog.rules.monitoring import (
-    height_monitoring_beyond_limits,
-    height_monitoring_overdue,
-    hours_since,
-    newest_result,
-)
+from rvsmlog.rules.monitoring import height_monitoring_beyond_limits
+from rvsmlog.rules.monitoring_due import height_monitoring_overdue, hours_since, newest_result
 from tests.rules.conftest import Make, on
 
 
