@@ -265,7 +265,12 @@ def make(noun: str) -> typer.Typer:
         add_defects(app, kinds)
     else:
         add_list(app, noun, kinds)
-    add_show(app, noun, kinds[0])
+    if noun == "test":
+        from rvsmlog.cli.testing import add_testing
+
+        add_testing(app)
+    else:
+        add_show(app, noun, kinds[0])
     if noun == "oxygen":
         from rvsmlog.cli.flight_questions import add_oxygen_need
 

@@ -3,11 +3,12 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from inspect import Parameter, Signature
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
 from rvsmlog.cli.answers import in_own_unit
+from rvsmlog.cli.follows import Follows, follows
 from rvsmlog.cli.helping import REQUIRED, add
 from rvsmlog.cli.metavars import metavar
 from rvsmlog.cli.options import (
@@ -24,12 +25,6 @@ from rvsmlog.records.base import FieldError, FieldSpec, Logbook, Record, RecordK
 from rvsmlog.records.trade_fields import EntryNumber
 from rvsmlog.reports.text import Line, show, show_json
 from rvsmlog.store.recording import record_entry
-
-if TYPE_CHECKING:
-    from rvsmlog.rules.work_calls import Call
-
-#: Kinds of entry that may call for a functional check.
-_WORK = ("work", "rectification", "equipment", "removal", "swap")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,9 +102,7 @@ def add_recording(app: typer.Typer, recording: Recording) -> None:
         if recording.now_field and given.texts[recording.now_field] is None:
             given.texts[recording.now_field] = now().isoformat()
         ref, record = record_given(recording.kind, given)
-        say_recorded(
-            ref, record, as_json=given.as_json, calls=_called_for(given.where, ref, record)
-        )
+        say_recorded(ref, record, as_json=given.as_json, found=follows(given.where, ref, record))
 
     describe(command, recording, _parameters(recording))
     add(app, recording.name, command)
@@ -243,34 +236,10 @@ def recorded_object(ref: Ref, record: Record) -> Mapping[str, Any]:
     return {"logbook": ref.logbook, "entry": ref.entry, "kind": record.kind.name, **values}
 
 
-def _called_for(where: str | None, ref: Ref, record: Record) -> "Sequence[Call] | None":
-    """Give the functional checks that a new entry calls for; None of what is no work."""
-    if record.kind.name not in _WORK:
-        return None
-    from rvsmlog.store.after_work import checks_called_for
-
-    with opened(where) as store:
-        return checks_called_for(store, ref, now())
-
-
-def say_recorded(
-    ref: Ref, record: Record, *, as_json: bool, calls: "Sequence[Call] | None" = None
-) -> None:
-    """Say which entry was made, and which functional checks it calls for."""
+def say_recorded(ref: Ref, record: Record, *, as_json: bool, found: Follows | None = None) -> None:
+    """Say which entry was made, and what follows from it."""
+    found = found or Follows()
     if as_json:
-        show_json({**recorded_object(ref, record), **_calls_object(calls)})
+        show_json({**recorded_object(ref, record), **found.fields})
         return
-    show([Line(f"recorded {ref}: {record.kind.title}", "bold")])
-    if calls is not None:
-        from rvsmlog.reports.called_for import call_lines
-
-        show(call_lines(calls))
-
-
-def _calls_object(calls: "Sequence[Call] | None") -> Mapping[str, Any]:
-    """Give the functional checks as JSON has them; nothing where none can be called for."""
-    if calls is None:
-        return {}
-    from rvsmlog.reports.called_for import call_rows
-
-    return {"calls_for": call_rows(calls)}
+    show([Line(f"recorded {ref}: {record.kind.title}", "bold"), *found.lines])

@@ -15,7 +15,7 @@ from rvsmlog.rules.base import (
     not_on_record,
     rule,
 )
-from rvsmlog.rules.judged_readings import OwnLimit, own_limits, sheet_behind
+from rvsmlog.rules.judged_readings import OwnLimit, judgement
 from rvsmlog.rules.margins import BELOW_RVSM, by_margin
 from rvsmlog.rules.proof import (
     CORRESPONDENCE,
@@ -27,7 +27,6 @@ from rvsmlog.rules.proof import (
     proof_of,
 )
 from rvsmlog.science.bench_judgement import RVSM_CAUTION
-from rvsmlog.science.bench_steps import gaps, judge_steps
 from rvsmlog.standards.equipment import Function
 
 _REMEDY = (
@@ -107,10 +106,10 @@ def _within_own_limit(facts: Facts, position: str) -> Result:
 
 def _errors(facts: Facts, test: Logged[Test]) -> Iterator[_Found]:
     """Give the scale errors of a test that the airframe's own limit reaches."""
-    sheet, readings = sheet_behind(facts, test), facts.readings_of(test.first)
-    if sheet is not None and readings is not None:
-        for own in own_limits(facts.particulars, sheet):
-            yield _Found(test=test, own=own, readings=readings.ref)
+    judged = judgement(facts, test)
+    if judged.readings is not None:
+        for own in judged.own:
+            yield _Found(test=test, own=own, readings=judged.readings.ref)
 
 
 def _of_one(test: Test) -> bool:
@@ -140,7 +139,7 @@ def appendix_e_not_followed(facts: Facts) -> Iterator[Result]:
     How close a hysteresis point lies to its share of the highest altitude is common practice.
     """
     tests = tuple(_standing(facts))
-    judged = [(test, _departures(facts, test)) for test in tests]
+    judged = [(test, judgement(facts, test).departures) for test in tests]
     for test, departures in judged:
         if departures:
             more = f", and {len(departures) - 1} more" if len(departures) > 1 else ""
@@ -169,15 +168,6 @@ def _standing(facts: Facts) -> Iterator[Logged[Test]]:
     for test in {test.first: test for test in found}.values():
         if facts.readings_of(test.first) is not None:
             yield test
-
-
-def _departures(facts: Facts, test: Logged[Test]) -> tuple[str, ...]:
-    """Say where a test departs from the appendix."""
-    sheet = sheet_behind(facts, test)
-    if sheet is None:
-        return ()
-    steps = judge_steps(sheet, max_differential_psi=facts.particulars.max_differential_psi)
-    return (*(f"{step.item}: {step.says}" for step in steps if not step.kept), *gaps(sheet))
 
 
 def _evidence(facts: Facts, test: Logged[Test]) -> tuple[Ref, ...]:

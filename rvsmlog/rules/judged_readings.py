@@ -7,7 +7,8 @@ from rvsmlog.records.airframe import Airframe, tolerance_at
 from rvsmlog.records.papers import Test
 from rvsmlog.records.point_table import Points
 from rvsmlog.records.readings import Readings
-from rvsmlog.science.bench_judgement import Judged, Sheet, judge_readings
+from rvsmlog.science.bench_judgement import Judged, Sheet, beyond, judge_readings
+from rvsmlog.science.bench_steps import Step, gaps, judge_steps
 from rvsmlog.standards.rvsm import RVSM_HIGHEST_LEVEL, RVSM_LOWEST_LEVEL
 from rvsmlog.units import level_to_feet
 
@@ -120,3 +121,69 @@ def _limit_ft(table: tuple[tuple[int, int], ...], altitude_ft: int) -> int:
     """Give the limit at an altitude, the tighter of those of the levels below and above it."""
     below, rest = divmod(altitude_ft, 100)
     return min(tolerance_at(table, below), tolerance_at(table, below + (rest > 0)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judgement:
+    """A test with its readings, held against all that they must keep.
+
+    Parameters
+    ----------
+    test : Logged
+        The test.
+    readings : Logged or None
+        Its readings; None where none are on record, and what follows is empty then.
+    points : tuple of Judged
+        Each reading against its tolerance.
+    own : tuple of OwnLimit
+        The scale error in RVSM airspace against the airframe's own limit.
+    has_own_limit : bool
+        Whether the airframe's particulars state one.
+    steps : tuple of Step
+        Order, times and rates.
+    missing : tuple of str
+        What Appendix E asks for and the readings do not show.
+    """
+
+    test: Logged[Test]
+    readings: Logged[Readings] | None
+    points: tuple[Judged, ...]
+    own: tuple[OwnLimit, ...]
+    has_own_limit: bool
+    steps: tuple[Step, ...]
+    missing: tuple[str, ...]
+
+    @property
+    def beyond(self) -> tuple[Judged, ...]:
+        """The readings that no test passes with, the worst first."""
+        return beyond(self.points)
+
+    @property
+    def beyond_own(self) -> tuple[OwnLimit, ...]:
+        """The scale errors beyond the airframe's own limit, the worst first."""
+        found = [each for each in self.own if each.margin_ft < 0]
+        return tuple(sorted(found, key=lambda each: each.margin_ft))
+
+    @property
+    def departures(self) -> tuple[str, ...]:
+        """Say where the test departs from Appendix E, steps before points that are missing."""
+        return (
+            *(f"{step.item}: {step.says}" for step in self.steps if not step.kept),
+            *self.missing,
+        )
+
+
+def judgement(facts: Facts, test: Logged[Test]) -> Judgement:
+    """Judge the readings of a test."""
+    sheet = sheet_behind(facts, test)
+    known = sheet if sheet is not None else Sheet()
+    differential = facts.particulars.max_differential_psi
+    return Judgement(
+        test=test,
+        readings=facts.readings_of(test.first),
+        points=judge_readings(known, max_differential_psi=differential),
+        own=own_limits(facts.particulars, known),
+        has_own_limit=facts.particulars.altimeter_scale_limit is not None,
+        steps=judge_steps(known, max_differential_psi=differential),
+        missing=gaps(known),
+    )

@@ -1,11 +1,14 @@
-"""After work was recorded: which functional checks it calls for."""
+"""What follows from a new entry: checks that work calls for, and what readings are worth."""
 
 from datetime import datetime, timedelta
 
-from rvsmlog.facts import Question
+from sqlalchemy import Connection
+
+from rvsmlog.facts import Facts, Question
 from rvsmlog.records.base import Ref
+from rvsmlog.rules.judged_readings import Judgement, judgement
 from rvsmlog.rules.work_calls import Call, calls_of
-from rvsmlog.store.books import find_book
+from rvsmlog.store.books import Book, find_book, first_made
 from rvsmlog.store.connection import Store
 from rvsmlog.store.facts_reader import read_facts
 
@@ -27,6 +30,35 @@ def checks_called_for(store: Store, entry: Ref, now: datetime) -> tuple[Call, ..
     """
     with store.reading() as connection:
         book = find_book(connection, entry.logbook)
-        if book is None:
-            return ()
-        return calls_of(read_facts(connection, book, Question(at=now + _AHEAD)), entry)
+        return () if book is None else calls_of(_facts(connection, book, now), entry)
+
+
+def judged_test(connection: Connection, book: Book, number: int, now: datetime) -> Judgement | None:
+    """Judge the test that an entry is, or whose readings it holds.
+
+    Parameters
+    ----------
+    connection : Connection
+        In a read transaction.
+    book : Book
+        The airframe's logbook.
+    number : int
+        An entry, corrected or not.
+    now : datetime
+        The present instant.
+
+    Returns
+    -------
+    Judgement or None
+        None for an entry of another kind, and for one that was struck out.
+    """
+    facts = _facts(connection, book, now)
+    wanted = first_made(connection, book, number)[0]
+    wanted = next((each.record.test for each in facts.readings if each.first == wanted), wanted)
+    test = next((each for each in facts.tests if each.first == wanted), None)
+    return None if test is None else judgement(facts, test)
+
+
+def _facts(connection: Connection, book: Book, now: datetime) -> Facts:
+    """Read all that is on record of an airframe."""
+    return read_facts(connection, book, Question(at=now + _AHEAD))

@@ -1,0 +1,135 @@
+"""Commands about a test's readings: shown with their tolerances, and imported point by point."""
+
+import sys
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from rvsmlog.cli.follows import follows
+from rvsmlog.cli.helping import add
+from rvsmlog.cli.options import (
+    AuthorOption,
+    JsonOption,
+    Registration,
+    StoreOption,
+    author,
+    opened,
+)
+from rvsmlog.cli.recording import recorded_object
+from rvsmlog.dates import now
+from rvsmlog.records.readings import Readings
+from rvsmlog.records.trade_fields import EntryNumber
+from rvsmlog.reports.text import Line, escape, show, show_json
+from rvsmlog.store.csv_drafts import BadRow
+from rvsmlog.store.point_csv import read_points
+from rvsmlog.store.recording import record_entry
+
+#: How many bad rows a screen shows.
+_SHOWN = 20
+_Entry = Annotated[str, typer.Argument(metavar="ENTRY", help="Entry of the test.")]
+
+
+def _option(field: str, metavar: str = "TEXT") -> Any:
+    """Describe the option of one field of the readings."""
+    spec = Readings.kind.by_name[field]
+    return typer.Option(spec.option, metavar=metavar, help=spec.type.help, show_default=False)
+
+
+def add_testing(app: typer.Typer) -> None:
+    """Add the commands of the noun ``test`` that no other noun has."""
+    add(app, "show", show_test)
+    add(app, "import-points", import_points)
+
+
+def show_test(
+    reg: Registration,
+    number: Annotated[str, typer.Argument(metavar="ENTRY", help="Number of the entry.")],
+    store: StoreOption = None,
+    json: JsonOption = False,
+) -> None:
+    """Show one test in full: its readings with tolerance and margin, and its history.
+
+    Example: rvsmlog test show QX-ABC 14
+    """
+    from rvsmlog.reports.entry import entry_lines, entry_object
+    from rvsmlog.reports.judgement import judgement_lines, judgement_object
+    from rvsmlog.store.after_work import judged_test
+    from rvsmlog.store.facts_reader import find_airframe
+    from rvsmlog.store.history import history
+
+    wanted = EntryNumber("entry").parse(number)
+    with opened(store) as open_store, open_store.reading() as connection:
+        book = find_airframe(connection, reg)
+        entry = history(connection, book, wanted)
+        judged = judged_test(connection, book, wanted, now())
+    if json:
+        judgement = None if judged is None else judgement_object(judged)
+        show_json({**entry_object(entry), "judgement": judgement})
+        return
+    show(entry_lines(entry))
+    if judged is not None:
+        show([Line(""), *judgement_lines(judged)])
+
+
+def import_points(
+    reg: Registration,
+    number: _Entry,
+    file: Annotated[str, typer.Argument(metavar="FILE", help="CSV file, UTF-8.")],
+    specification: Annotated[str | None, _option("specification", "appendix-e|maker")] = None,
+    part_number: Annotated[str | None, _option("part_number")] = None,
+    test_equipment: Annotated[str | None, _option("test_equipment")] = None,
+    scale_rate_ft_min: Annotated[str | None, _option("scale_rate_ft_min", "FT/MIN")] = None,
+    hysteresis_start_s: Annotated[str | None, _option("hysteresis_start_s", "SECONDS")] = None,
+    hysteresis_rate_ft_min: Annotated[
+        str | None, _option("hysteresis_rate_ft_min", "FT/MIN")
+    ] = None,
+    after_effect_s: Annotated[str | None, _option("after_effect_s", "SECONDS")] = None,
+    remarks: Annotated[str | None, _option("remarks")] = None,
+    store: StoreOption = None,
+    by: AuthorOption = None,
+    json: JsonOption = False,
+) -> None:
+    """Enter the readings of a test from a CSV file, one row for each point.
+
+    Columns: check, point, reading_ft, dwell_s. Checks: scale, hysteresis, after-effect, friction,
+    case-leak, barometric (points in inHg), static-leak (points in psi), correspondence; the others
+    have points in feet, after-effect and case-leak none. All rows are entered, or none.
+
+    Example: rvsmlog test import-points QX-ABC 14 bench.csv --test-equipment "air data test set 3"
+    """
+    points = read_points(Path(file))
+    if points.bad:
+        _complain(points.bad)
+        raise typer.Exit(2)
+    texts: dict[str, str | None] = {
+        **points.texts,
+        "test": number,
+        "specification": specification,
+        "part_number": part_number,
+        "test_equipment": test_equipment,
+        "scale_rate_ft_min": scale_rate_ft_min,
+        "hysteresis_start_s": hysteresis_start_s,
+        "hysteresis_rate_ft_min": hysteresis_rate_ft_min,
+        "after_effect_s": after_effect_s,
+        "remarks": remarks,
+    }
+    with opened(store) as open_store:
+        ref, record = record_entry(
+            open_store, Readings.kind, texts, by=author(by), clock=now, registration=reg
+        )
+    found = follows(store, ref, record)
+    if json:
+        show_json({**recorded_object(ref, record), **found.fields})
+        return
+    show([Line(f"recorded {ref}: {record.kind.title}", "bold"), *found.lines])
+
+
+def _complain(bad: list[BadRow]) -> None:
+    """Name the bad rows on standard error."""
+    rows = f"{len(bad):,} bad row{'' if len(bad) == 1 else 's'}"
+    sys.stderr.write(f"error: {rows}; nothing was written\n")
+    for each in bad[:_SHOWN]:
+        sys.stderr.write(f"  {escape(str(each))}\n")
+    if len(bad) > _SHOWN:
+        sys.stderr.write(f"  and {len(bad) - _SHOWN:,} more\n")
