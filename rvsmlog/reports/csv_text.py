@@ -2,7 +2,6 @@
 
 import csv
 import io
-import re
 from collections.abc import Iterable
 from typing import Any
 
@@ -10,26 +9,10 @@ from rvsmlog.facts import Logged
 from rvsmlog.records.base import FieldSpec, Logbook, RecordKind
 from rvsmlog.records.fields import Storage
 from rvsmlog.reports.text import emit
+from rvsmlog.store.csv_cells import neutral
 
-#: What a spreadsheet takes for the beginning of a formula, however many quotes stand before it.
-_FORMULA = re.compile(r"'*[=+\-@\t\r]")
 #: The column that names the airframe by its registration, as the import has it.
 AIRFRAME_COLUMN = "airframe"
-
-
-def neutral(text: str) -> str:
-    """Put a quote before text that a spreadsheet would take for a formula.
-
-    The import takes that one quote away again, so nothing is lost.
-
-    Examples
-    --------
-    >>> neutral("=1+1")
-    "'=1+1"
-    >>> neutral("seen at FL310")
-    'seen at FL310'
-    """
-    return "'" + text if _FORMULA.match(text) else text
 
 
 def show_csv(

@@ -6,6 +6,7 @@ from typing import Any
 from rvsmlog.errors import InputError
 from rvsmlog.records.base import FieldError, Logbook, Record, RecordKind
 from rvsmlog.store.books import OPERATOR, Book
+from rvsmlog.store.csv_cells import as_written
 from rvsmlog.store.csv_rows import Row
 from rvsmlog.store.logbook import Writer
 from rvsmlog.store.recording import book_for, book_of
@@ -148,7 +149,9 @@ class Drafter:
                     faults.append((spec.name, "is missing", f"write {spec.type.wanted}"))
                 continue
             try:
-                values[spec.name] = spec.type.parse(cell)
+                # A quote that an export put before text, so that no spreadsheet obeys it.
+                text = as_written(cell) if cell[0] == "'" else cell
+                values[spec.name] = spec.type.parse(text)
             except InputError as error:
                 faults.append((spec.name, error.message, error.hint))
         return values, faults
