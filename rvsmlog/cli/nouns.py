@@ -271,6 +271,10 @@ def make(noun: str) -> typer.Typer:
         add_testing(app)
     else:
         add_show(app, noun, kinds[0])
+    if noun == "equipment":
+        from rvsmlog.cli.units import add_unit_history
+
+        add_unit_history(app)
     if noun == "oxygen":
         from rvsmlog.cli.flight_questions import add_oxygen_need
 

@@ -1,0 +1,57 @@
+"""The history of one unit, whichever airframes it was fitted to."""
+
+from difflib import get_close_matches
+from typing import Annotated
+
+import typer
+
+from rvsmlog.cli.helping import add
+from rvsmlog.cli.options import JsonOption, StoreOption, opened
+from rvsmlog.dates import now
+from rvsmlog.errors import InputError
+from rvsmlog.reports.text import show, show_json
+
+
+def add_unit_history(app: typer.Typer) -> None:
+    """Add the command that follows a unit by its serial number."""
+    add(app, "history", show_history)
+
+
+def show_history(
+    serial: Annotated[str, typer.Argument(metavar="SERIAL", help="Serial number of the unit.")],
+    part_number: Annotated[
+        str | None,
+        typer.Option(
+            "--part-number",
+            metavar="TEXT",
+            help="Where several parts bear the number: which one.",
+            show_default=False,
+        ),
+    ] = None,
+    store: StoreOption = None,
+    json: JsonOption = False,
+) -> None:
+    """Follow a unit by its serial number: where it was, its tests, how its scale error changes.
+
+    Tests count that name the serial number.
+
+    Example: rvsmlog equipment history A101
+    """
+    from rvsmlog.reports.unit_history import history_lines, history_object
+    from rvsmlog.store.unit_facts import unit_facts
+    from rvsmlog.unit_history import known_serials, unit_history
+
+    with opened(store) as open_store, open_store.reading() as connection:
+        fleet = unit_facts(connection, now())
+    found = unit_history(fleet, serial, part_number)
+    if not found.events:
+        near = get_close_matches(serial.strip(), known_serials(fleet), n=1, cutoff=0.5)
+        part = f" of part {part_number}" if part_number else ""
+        raise InputError(
+            f"no unit with the serial number {serial.strip()!r}{part} is on record",
+            f"did you mean {near[0]}?" if near else "fit it with `rvsmlog equipment fit`",
+        )
+    if json:
+        show_json(history_object(found))
+    else:
+        show(history_lines(found))
