@@ -31,7 +31,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "crew": ("rvsmlog.cli.nouns", "Enter pilots and their RVSM knowledge."),
         "oxygen": ("rvsmlog.cli.nouns", "Enter the oxygen system and what is on its gauge."),
         "route": ("rvsmlog.cli.nouns", "Keep the data of flights that are flown often."),
-        "deviation": ("rvsmlog.cli.nouns", "Report and close altitude deviations."),
+        "deviation": ("rvsmlog.cli.deviation", "Report, close and write up altitude deviations."),
         "operator": ("rvsmlog.cli.nouns", "Enter the operator's particulars."),
         "rules": ("rvsmlog.cli.rules", "List the rules, or show one with its sources."),
         "store": ("rvsmlog.cli.store", "Make, upgrade, back up and verify the store."),

@@ -1,7 +1,8 @@
 """Altitude deviations: large ones stay open until somebody confirms that they are put right."""
 
-from collections.abc import Iterator
-from datetime import timedelta
+from collections.abc import Iterator, Mapping
+from datetime import datetime, timedelta
+from types import MappingProxyType
 
 from rvsmlog.dates import show_instant
 from rvsmlog.facts import DeviationCase, Facts
@@ -17,11 +18,15 @@ from rvsmlog.standards.rvsm import (
 )
 from rvsmlog.units import level_to_feet
 
-_LIMITS: dict[str, Value] = {
-    "tve_ft": LARGE_TVE_FT.value,
-    "ase_ft": LARGE_ASE_FT.value,
-    "aad_ft": LARGE_AAD_FT.value,
-}
+#: Sizes at and beyond which a deviation is reported, feet.
+LIMITS_FT: Mapping[str, int] = MappingProxyType(
+    {
+        "tve_ft": LARGE_TVE_FT.value,
+        "ase_ft": LARGE_ASE_FT.value,
+        "aad_ft": LARGE_AAD_FT.value,
+    }
+)
+_LIMITS: dict[str, Value] = {**LIMITS_FT}
 _NAMES = {
     "tve_ft": "total vertical error",
     "ase_ft": "altimetry system error",
@@ -35,9 +40,9 @@ def deviation_open(facts: Facts) -> Iterator[Result]:
 
     Checks: Every deviation on record without a closure: from 300 ft of total vertical error, 245 ft
     of altimetry system error or 300 ft off the assigned level on (in feet, or between cleared and
-    observed level), RVSM is not to be flown. Smaller ones are advice. Where the rules set a time
-    for the report, the finding says whether it was kept. A large deviation that is closed, but has
-    no report on record, is advice.
+    observed level), RVSM is not to be flown. Where the last two are stated, the first is their sum.
+    Smaller ones are advice. Where the rules set a time for the report, the finding says whether it
+    was kept. A large deviation that is closed, but has no report on record, is advice.
 
     Why: A deviation of that size must be reported (appendix G section 6, SPA.RVSM.115), and an
     operator who does not respond to it can lose the authority (section 7). Until its cause is known
@@ -83,11 +88,34 @@ def sizes_ft(deviation: Deviation) -> dict[str, int]:
     return {name: size for name, size in sizes.items() if size is not None}
 
 
-def excess(deviation: Deviation) -> str:
-    """Give the name of the size that reaches its limit, ``""`` when none does."""
-    limits = {"tve_ft": LARGE_TVE_FT, "ase_ft": LARGE_ASE_FT, "aad_ft": LARGE_AAD_FT}
+def worked_out_sizes_ft(deviation: Deviation) -> dict[str, int]:
+    """Give the sizes with the total vertical error worked out where the other two are stated.
+
+    It is the algebraic sum of altimetry system error and deviation from the assigned level.
+    """
     sizes = sizes_ft(deviation)
-    return next((name for name, size in sizes.items() if abs(size) >= limits[name].value), "")
+    if "tve_ft" not in sizes and {"ase_ft", "aad_ft"} <= set(sizes):
+        return {"tve_ft": sizes["ase_ft"] + sizes["aad_ft"], **sizes}
+    return sizes
+
+
+def reached(deviation: Deviation) -> tuple[str, ...]:
+    """Give the names of the sizes that reach their limits: what a report is about."""
+    sizes = worked_out_sizes_ft(deviation)
+    return tuple(name for name, size in sizes.items() if abs(size) >= LIMITS_FT[name])
+
+
+def excess(deviation: Deviation) -> str:
+    """Give the name of the first size that reaches its limit, ``""`` when none does."""
+    return next(iter(reached(deviation)), "")
+
+
+def report_due_at(deviation: Deviation, authority_code: str) -> datetime | None:
+    """Give when a report is due; None where the rules set no time, or none is to be made."""
+    hours = authority(authority_code).report_hours
+    if hours is None or not reached(deviation):
+        return None
+    return deviation.occurred_at + timedelta(hours=hours.value)
 
 
 def _aad_ft(deviation: Deviation) -> int | None:
@@ -103,8 +131,8 @@ def _open_large(facts: Facts, case: DeviationCase) -> Result:
     """Say what is open, and how it stands with the report."""
     deviation = case.deviation.record
     name = excess(deviation)
-    size = sizes_ft(deviation)[name]
-    limit = int(str(_LIMITS[name]))
+    sizes = worked_out_sizes_ft(deviation)
+    size, limit = sizes[name], LIMITS_FT[name]
     report, due = _report(facts, deviation)
     measured = f"{_NAMES[name]} {size:+d} ft, limit {limit} ft"
     return not_met(
@@ -114,7 +142,7 @@ def _open_large(facts: Facts, case: DeviationCase) -> Result:
             "Report it if that is not done, find and mend the cause, and record the closure with "
             "its conclusion and who confirmed it."
         ),
-        values={**sizes_ft(deviation), "occurred_at": show_instant(deviation.occurred_at)},
+        values={**sizes, "occurred_at": show_instant(deviation.occurred_at)},
         limits={**_LIMITS, "report_due_at": due},
         margin=Margin(value=limit - abs(size), unit="ft"),
         evidence=(case.deviation.ref,),
@@ -123,10 +151,9 @@ def _open_large(facts: Facts, case: DeviationCase) -> Result:
 
 def _report(facts: Facts, deviation: Deviation) -> tuple[str, str | None]:
     """Say how it stands with the report, and when it is due where the rules set a time."""
-    hours, told = authority(facts.particulars.authority).report_hours, deviation.reported_at
-    if hours is None:
+    due, told = report_due_at(deviation, facts.particulars.authority), deviation.reported_at
+    if due is None:
         return ("reported" if told else "not reported, no time limit set"), None
-    due = deviation.occurred_at + timedelta(hours=hours.value)
     shown = show_instant(due)
     if told is not None:
         return ("reported in time" if told <= due else f"reported late, due {shown}"), shown
