@@ -30,6 +30,8 @@ def screens() -> list[tuple[str, ...]]:
             for registration in FLEET
         ),
         ("gonogo", "QX-ALD", "--at", AT),
+        ("levels", "QX-BRE", "--at", AT, "--track", "090", "--pilot", "IVO"),
+        ("oxygen", "need", "QX-ALD", "--at", AT),
         ("gonogo", "--at", AT, "--level", "310"),
         (),
         ("rules",),
