@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from rvsmlog.facts import Facts, Logged
+from rvsmlog.facts import EquipmentCase, Facts, Logged
 from rvsmlog.findings import Margin
 from rvsmlog.records.base import Ref
 from rvsmlog.records.papers import Test
@@ -17,15 +17,20 @@ from rvsmlog.rules.base import (
 )
 from rvsmlog.rules.judged_readings import OwnLimit, judgement
 from rvsmlog.rules.margins import BELOW_RVSM, by_margin
+from rvsmlog.rules.places import Moment, fitted_at, place_at
 from rvsmlog.rules.proof import (
     CORRESPONDENCE,
     LEAK_CHECK,
     STANDBY,
     SYSTEMS,
+    indicating,
+    moment,
+    names,
     newest,
     of_unit,
     proof_of,
 )
+from rvsmlog.rules.work_events import worked
 from rvsmlog.science.bench_judgement import RVSM_CAUTION
 from rvsmlog.standards.equipment import Function
 
@@ -48,12 +53,14 @@ class _Found:
 def altimeter_beyond_rvsm_limit(facts: Facts) -> Iterator[Result]:
     """Altimeter within Appendix E but beyond the airframe's own RVSM limit of scale error.
 
-    Checks: For altimetry systems 1 and 2 the scale error that the readings of their tests show at
-    FL290 to FL410, and lower down where the limit's table reaches, against the limit of the
-    airframe's RVSM data package or instructions for continued airworthiness as its particulars
-    state it; between two levels of that table the tighter limit holds. An error of exactly the
-    limit passes. Readings of a test that names neither one position nor a serial number show no
-    altimeter to be within it. Without a limit on record this is advice.
+    Checks: For altimetry systems 1 and 2 the newest scale error on record of the altimeter or air
+    data computer that is fitted there, at FL290 to FL410, and lower down where the limit's table
+    reaches, against the limit of the airframe's RVSM data package or instructions for continued
+    airworthiness as its particulars state it; between two levels of that table the tighter limit
+    holds. An error of exactly the limit passes. Readings count that a test of the position or of
+    the serial number brought while the unit was there, and after the last work on it; those of a
+    test that names neither show no altimeter to be within the limit. Without a limit on record this
+    is advice.
 
     Why: Table I of appendix E allows 175 ft at FL290 and 235 ft at FL410. That is wider than the 80
     ft of mean altimetry system error allowed to a group of aeroplanes, and leaves nothing of the
@@ -63,8 +70,8 @@ def altimeter_beyond_rvsm_limit(facts: Facts) -> Iterator[Result]:
     Remedy: Have the unit put right or exchanged, and record the test with its readings. Enter the
     limit of the aeroplane's RVSM data in the airframe's particulars.
 
-    Known problems: A limit and its readings are asked for system by system; whether an air data
-    computer or an altimeter was read is not told apart. Points above the highest one read are not
+    Known problems: Whether an air data computer or an altimeter was read is not told apart where a
+    test names no serial number: one of the two is enough. Points above the highest one read are not
     judged. With a limit on record and no readings RVSM is lost, for nothing shows the limit kept.
     """
     if facts.particulars.altimeter_scale_limit is None:
@@ -81,7 +88,7 @@ def altimeter_beyond_rvsm_limit(facts: Facts) -> Iterator[Result]:
 
 def _within_own_limit(facts: Facts, position: str) -> Result:
     """Judge the worst scale error of one system."""
-    found = [each for test in proof_of(facts, position).tests for each in _errors(facts, test)]
+    found = [each for case in indicating(facts, position) for each in _of_case(facts, case)]
     worst = min(found, key=lambda each: each.own.margin_ft, default=None)
     known = any(_of_one(each.test.record) for each in found)
     if worst is None or (worst.own.margin_ft >= 0 and not known):
@@ -104,12 +111,33 @@ def _within_own_limit(facts: Facts, position: str) -> Result:
     )
 
 
-def _errors(facts: Facts, test: Logged[Test]) -> Iterator[_Found]:
-    """Give the scale errors of a test that the airframe's own limit reaches."""
-    judged = judgement(facts, test)
-    if judged.readings is not None:
-        for own in judged.own:
-            yield _Found(test=test, own=own, readings=judged.readings.ref)
+def _of_case(facts: Facts, case: EquipmentCase) -> Iterator[_Found]:
+    """Give the newest scale errors of a unit, and later ones that may be of it."""
+    since = max(_worked_on(facts, case), default=None)
+    for test in sorted(facts.tests, key=moment, reverse=True):
+        if not _may_be_of(facts, test, case) or (since is not None and moment(test) < since):
+            continue
+        judged = judgement(facts, test)
+        if judged.readings is not None and judged.own:
+            for own in judged.own:
+                yield _Found(test=test, own=own, readings=judged.readings.ref)
+            if _of_one(test.record):
+                return
+
+
+def _worked_on(facts: Facts, case: EquipmentCase) -> Iterator[Moment]:
+    """Give when altimeter or computer were worked on where a unit was."""
+    for event in worked(facts, ("altimeter", "air-data-computer")):
+        if event.at > fitted_at(case) and place_at(facts, case, event.at) in event.positions:
+            yield event.at
+
+
+def _may_be_of(facts: Facts, test: Logged[Test], case: EquipmentCase) -> bool:
+    """Whether a test may have read a unit: it names it, or was made where the unit was."""
+    if of_unit(test.record):
+        return names(test.record, case.equipment.record)
+    there = place_at(facts, case, moment(test))
+    return moment(test) > fitted_at(case) and test.record.position in ("all", there)
 
 
 def _of_one(test: Test) -> bool:

@@ -55,7 +55,7 @@ def covering(facts: Facts, kinds: tuple[str, ...], position: str) -> tuple[Logge
 def _covers(facts: Facts, test: Test, position: str) -> bool:
     """Whether a test covers a position."""
     if of_unit(test):
-        units = [case.equipment.record for case in _fitted_in(facts, position)]
+        units = [case.equipment.record for case in indicating(facts, position)]
         if any(names(test, unit) for unit in units):
             return True
         if any(unit.serial_number is not None for unit in units):
@@ -145,7 +145,7 @@ def proof_of(facts: Facts, position: str) -> Proof:
     if last is None:
         return Proof(tests=())
     tests, untested = [last], []
-    for case in _fitted_in(facts, position):
+    for case in indicating(facts, position):
         unit = case.equipment
         if arrived_at(facts, case) < moment(last) or names(last.record, unit.record):
             continue
@@ -171,7 +171,7 @@ def _tested(facts: Facts, test: Logged[Test], case: EquipmentCase) -> bool:
     return moment(test) > fitted_at(case) and test.record.position in ("all", there)
 
 
-def _fitted_in(facts: Facts, position: str) -> tuple[EquipmentCase, ...]:
+def indicating(facts: Facts, position: str) -> tuple[EquipmentCase, ...]:
     """Give the indicating units fitted at a position; a unit without position may be there."""
     if position == STANDBY:
         return facts.fitted(Function.STANDBY_ALTIMETER)

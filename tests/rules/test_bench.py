@@ -171,6 +171,46 @@ def test_a_bench_test_is_held_against_the_own_limit_where_its_unit_is(make: "Mak
     ]
 
 
+def test_the_newest_readings_of_the_unit_decide(make: "Make") -> None:
+    """A bench test before the fitting counts; a newer one, of the position too, takes its place."""
+    bench = make.test(54, unit_serial="S010", done_on=on("2026-04-01"))
+    own = {"airframe": make.airframe(altimeter_scale_limit=OWN)}
+    tests = (bench, *make.tests())
+    facts = make.facts(tests=tests, readings=(scale(make, 200, 54, (30_000, 60)),), **own)
+    assert make.rows(altimeter_beyond_rvsm_limit, facts)[0][0] == "met"
+    later = make.test(55, position="1", done_on=on("2027-02-01"))
+    readings = (*facts.readings, scale(make, 201, 55, (30_000, 61)))
+    facts = make.facts(tests=(*tests, later), readings=readings, **own)
+    assert make.rows(altimeter_beyond_rvsm_limit, facts)[0][::3] == ("not met", (55, 201))
+    mended = make.test(56, position="1", done_on=on("2027-02-10"))
+    readings = (*readings, scale(make, 202, 56, (30_000, 20)))
+    facts = make.facts(tests=(*tests, later, mended), readings=readings, **own)
+    assert make.rows(altimeter_beyond_rvsm_limit, facts)[0][::3] == ("met", (56, 202))
+
+
+@pytest.mark.parametrize(
+    ("work", "outcome"),
+    [
+        ({"position": "1"}, "not on record"),
+        ({}, "not on record"),
+        ({"position": "2"}, "met"),
+        ({"position": "1", "work": ("static-port-area",)}, "met"),
+    ],
+)
+def test_work_on_the_altimeter_wants_new_readings(
+    make: "Make", work: dict[str, Any], outcome: str
+) -> None:
+    """What was read before says nothing about the altimeter after it."""
+    tests = (
+        *make.tests(),
+        make.test(54, position="1", done_on=on("2027-01-10")),
+        make.test(55, done_on=on("2027-03-02")),
+    )
+    done = (make.work(202, "2027-03-01", **work),)
+    facts = benched(make, scale(make, 200, 54, (30_000, 20)), tests=tests, work=done)
+    assert make.rows(altimeter_beyond_rvsm_limit, facts)[0][0] == outcome
+
+
 def test_a_test_made_as_wanted_is_met(make: "Make") -> None:
     """Only what is recorded is looked at: a correspondence test has no steps."""
     facts = benched(make, make.readings(200, 53, correspondence=((0, 10),)))
