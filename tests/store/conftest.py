@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -146,8 +147,13 @@ SAMPLES: Mapping[str, Mapping[str, str]] = MappingProxyType(
 
 def sample(kind: str, **changes: object) -> Record:
     """Give a record of a kind; changes replace fields, as texts."""
-    given = {name: str(value) for name, value in changes.items()}
-    return KIND[kind].parse({**SAMPLES[kind], **given})
+    return _sample(kind, tuple((name, str(value)) for name, value in changes.items()))
+
+
+@cache
+def _sample(kind: str, changes: tuple[tuple[str, str], ...]) -> Record:
+    """Make a sample once: to read an operator's time zone takes a while."""
+    return KIND[kind].parse({**SAMPLES[kind], **dict(changes)})
 
 
 @dataclass
@@ -225,7 +231,7 @@ class Log:
         with self.store.reading() as connection:
             return verify(connection)
 
-    def faults(self) -> list[tuple[str, int]]:
+    def faults(self) -> list[tuple[str, int | None]]:
         """Give the logbook and number of each fault that verification finds."""
         return [(fault.logbook, fault.entry) for fault in self.verify().faults]
 

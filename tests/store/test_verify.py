@@ -112,6 +112,7 @@ HEADS = {
 
 
 @pytest.mark.parametrize("column", HEADS)
+@pytest.mark.parametrize("backend", ["sqlite"])
 def test_every_part_of_an_entry_is_sealed(log: "Log", full: dict[str, int], column: str) -> None:
     """A change of kind, author, time, reason, what is corrected, or the digest is found."""
     number = full["correction"]
