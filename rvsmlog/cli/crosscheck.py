@@ -36,7 +36,7 @@ from rvsmlog.reports.comparisons import (
 )
 from rvsmlog.reports.crosschecks import crosscheck_lines, crosscheck_row
 from rvsmlog.reports.csv_text import show_csv
-from rvsmlog.reports.text import show, show_json
+from rvsmlog.reports.text import show, show_json, show_json_rows
 from rvsmlog.store.lookup import check_not_double, newest_crosschecks, particulars
 
 KIND = CrossCheck.kind
@@ -171,7 +171,7 @@ def list_checks(
         found = newest_crosschecks(connection, reg, None if count is None else count + 1)
     shown = found if count is None else found[-count:]
     if form is Form.JSON:
-        show_json([crosscheck_row(airframe, logged) for logged in shown])
+        show_json_rows(crosscheck_row(airframe, logged) for logged in shown)
     elif form is Form.CSV:
         show_csv(KIND, shown, airframe.registration)
     else:

@@ -15,7 +15,7 @@ from rvsmlog.records.fields import Whole
 from rvsmlog.reports.csv_text import show_csv
 from rvsmlog.reports.records import by_time, record_table, row
 from rvsmlog.reports.states import states
-from rvsmlog.reports.text import Line, show, show_json, wrap
+from rvsmlog.reports.text import Line, show, show_json_rows, wrap
 from rvsmlog.store.books import OPERATOR, find_book
 from rvsmlog.store.facts_reader import find_airframe
 from rvsmlog.store.lookup import particulars
@@ -153,8 +153,10 @@ def list_entries(
     if form is Form.CSV:
         show_csv(asked[0], shown[asked[0].name], _borne(where, registration))
     elif form is Form.JSON:
-        rows = [row(logged, standing.get(logged.ref)) for each in shown.values() for logged in each]
-        show_json(sorted(rows, key=lambda each: each["entry"]))
+        every = sorted(
+            (logged for each in shown.values() for logged in each), key=lambda each: each.ref.entry
+        )
+        show_json_rows(row(logged, standing.get(logged.ref)) for logged in every)
     else:
         show(_screen(asked, shown, standing, everything=count is not None))
 

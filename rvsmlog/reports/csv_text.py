@@ -1,7 +1,6 @@
 """Entries as CSV that the import reads again, and that no spreadsheet takes for formulas."""
 
 import csv
-import io
 from collections.abc import Iterable
 from typing import Any
 
@@ -13,6 +12,15 @@ from rvsmlog.store.csv_cells import neutral
 
 #: The column that names the airframe by its registration, as the import has it.
 AIRFRAME_COLUMN = "airframe"
+
+
+class _Emitting:
+    """Takes rows as a file does, and brings them to standard output one by one."""
+
+    @staticmethod
+    def write(text: str) -> None:
+        """Write one row."""
+        emit(text)
 
 
 def show_csv(
@@ -31,14 +39,12 @@ def show_csv(
     """
     named_beside = kind.logbook is Logbook.AIRFRAME and kind.name != "airframe"
     start = [AIRFRAME_COLUMN] if named_beside else []
-    text = io.StringIO()
-    out = csv.writer(text, lineterminator="\n")
+    out = csv.writer(_Emitting(), lineterminator="\n")
     out.writerow([*start, *(spec.name for spec in kind.fields)])
     beside = [registration or ""] if named_beside else []
     for logged in records:
         cells = (_cell(spec, getattr(logged.record, spec.name)) for spec in kind.fields)
         out.writerow([*beside, *cells])
-    emit(text.getvalue())
 
 
 def _cell(spec: FieldSpec, value: Any) -> str:

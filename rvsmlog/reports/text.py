@@ -201,10 +201,23 @@ def show_json(value: Any) -> None:
     Characters that could steer a terminal, and those that the output's encoding lacks, are
     written by their number, which JSON reads back as the same character.
     """
-    out = sys.stdout
-    encoding = out.encoding or "utf-8"
+    emit(_json_text(value) + "\n")
+
+
+def show_json_rows(rows: Iterable[Any]) -> None:
+    """Print rows as one JSON array, one row at a time: a long list takes no room twice."""
+    start = "["
+    for row in rows:
+        emit(start + "\n  " + _json_text(row).replace("\n", "\n  "))
+        start = ","
+    emit("[]\n" if start == "[" else "\n]\n")
+
+
+def _json_text(value: Any) -> str:
+    """Write a value as JSON that standard output can take."""
+    encoding = sys.stdout.encoding or "utf-8"
     text = json.dumps(value, indent=2, ensure_ascii=False, default=_plain)
-    emit(_BEYOND_ASCII.sub(lambda found: _json_safe(found[0], encoding), text) + "\n", out)
+    return _BEYOND_ASCII.sub(lambda found: _json_safe(found[0], encoding), text)
 
 
 def _json_safe(character: str, encoding: str) -> str:

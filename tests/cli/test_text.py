@@ -18,6 +18,7 @@ from rvsmlog.reports.text import (
     escape,
     show,
     show_json,
+    show_json_rows,
     table,
     wrap,
 )
@@ -94,6 +95,17 @@ def test_json_reads_back_the_same_and_steers_nothing(value: object) -> None:
         show_json(value)
     assert json.loads(out.getvalue()) == value
     assert set(steering(out.getvalue())) <= {"\n"}
+
+
+@given(st.lists(st.dictionaries(TEXTS, st.one_of(TEXTS, st.integers(), st.none())), max_size=4))
+def test_rows_are_the_same_json_as_a_list(rows: list[dict[str, object]]) -> None:
+    """Written one at a time, they read no different."""
+    whole, piecewise = io.StringIO(), io.StringIO()
+    with redirect_stdout(whole):
+        show_json(rows)
+    with redirect_stdout(piecewise):
+        show_json_rows(iter(rows))
+    assert piecewise.getvalue() == whole.getvalue()
 
 
 def said_in_ascii(say: Callable[[], None]) -> str:
