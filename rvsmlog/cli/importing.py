@@ -1,7 +1,7 @@
 """Importing a CSV file: what was written, and every bad row with what is wanted."""
 
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -9,6 +9,7 @@ from typing import Any
 import typer
 
 from rvsmlog.cli.options import opened
+from rvsmlog.cli.progress import Tell, progress
 from rvsmlog.dates import now
 from rvsmlog.errors import InputError
 from rvsmlog.records.base import RecordKind
@@ -133,21 +134,15 @@ def _object(kind: RecordKind, result: ImportResult, reject_file: Path | None) ->
 
 
 @contextmanager
-def _progress(path: Path) -> Iterator[Callable[[int], None] | None]:
+def _progress(path: Path) -> Iterator[Tell | None]:
     """Show a bar on a terminal while a big file is read."""
     try:
         big = path.stat().st_size >= _BIG
     except OSError:
         big = False  # the import itself says what is wrong with the file
-    if not big or not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("reading", total=_lines(path))
-        yield lambda rows: bar.update(task, completed=rows)
+    rows = _lines(path) if big and sys.stderr.isatty() else 0
+    with progress("reading", rows, least=1) as tell:
+        yield tell
 
 
 def _lines(path: Path) -> int:

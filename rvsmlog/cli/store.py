@@ -1,5 +1,6 @@
 """The store itself: make, describe, upgrade, back up, verify."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -10,6 +11,19 @@ from rvsmlog.cli.lazy import COMMANDS
 from rvsmlog.cli.options import JsonOption, StoreOption, opened
 from rvsmlog.dates import now
 from rvsmlog.reports.text import Line, show, show_json, wrap
+
+#: Entries from which on a bar is shown: about a second's work.
+_WORTH_A_BAR = 50_000
+
+SealsOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--seal",
+        metavar="LOGBOOK#NUMBER:DIGITS",
+        help="A seal printed earlier; may be given several times.",
+        show_default=False,
+    ),
+]
 
 
 def make(name: str) -> typer.Typer:
@@ -98,18 +112,35 @@ def backup(
         show(wrap(f"copied to {target}"))
 
 
-def verify(store: StoreOption = None, json: JsonOption = False) -> None:
-    """Compute every digest anew; leaves with 1 when anything was changed.
+def verify(
+    seal: SealsOption = None,
+    store: StoreOption = None,
+    json: JsonOption = False,
+) -> None:
+    """Compute every digest anew; leaves with 1 when anything was changed or a seal does not hold.
 
-    Example: rvsmlog store verify
+    A seal printed earlier, on paper say, also finds a log that was cut short or written anew as a
+    whole. Several narrow down where.
+
+    Example: rvsmlog store verify --seal VK71-1007#45:1b4d3e5f60718293a4b5c6d7e8f90a1b
     """
+    from rvsmlog.cli.progress import progress
     from rvsmlog.reports.verification import verification_lines, verification_object
+    from rvsmlog.store.guards import guard_faults
+    from rvsmlog.store.seals import check_claims, parse_claim
+    from rvsmlog.store.verify import entries_to_verify
     from rvsmlog.store.verify import verify as verify_store
 
+    claims = [parse_claim(each) for each in seal or ()]
     with opened(store) as open_store, open_store.reading() as connection:
-        found = verify_store(connection)
+        total = entries_to_verify(connection)
+        with progress("verifying", total, least=_WORTH_A_BAR) as tell:
+            found = verify_store(connection, tell)
+        answers = check_claims(connection, found, claims)
+        found = replace(found, faults=(*found.faults, *guard_faults(connection)))
     if json:
-        show_json(verification_object(found))
+        show_json(verification_object(found, answers))
     else:
-        show(verification_lines(found))
-    raise typer.Exit(1 if found.faults else 0)
+        show(verification_lines(found, answers))
+    sound = not found.faults and all(answer.holds for answer in answers)
+    raise typer.Exit(0 if sound else 1)

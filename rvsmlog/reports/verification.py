@@ -1,14 +1,17 @@
 """What a verification found, and what a store is, on the screen and as JSON."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from rvsmlog.facts import Seal
-from rvsmlog.reports.text import Line, table, wrap
+from rvsmlog.reports.text import Line, wrap
 from rvsmlog.store.info import StoreInfo
-from rvsmlog.store.verify import Verification
+from rvsmlog.store.seals import WHOLE_DIGITS, Answer, Outcome
+from rvsmlog.store.verify import Fault, Verification
 
 _MOST = 20
+#: Digits of a digest as screens print it; 128 bits.
+PRINTED_DIGITS = 32
 
 
 def info_lines(info: StoreInfo) -> Iterator[Line]:
@@ -21,43 +24,141 @@ def info_lines(info: StoreInfo) -> Iterator[Line]:
             f"this program needs schema {info.schema_wanted}: run `rvsmlog store upgrade`", 2, 2
         )
     yield Line("")
-    yield from _seal_table(info.seals)
+    yield from seal_lines(info.seals)
 
 
-def _seal_table(seals: tuple[Seal, ...]) -> list[Line]:
-    """Lay out logbooks with their newest entry and digest."""
-    if not seals:
-        return wrap("no logbook yet", 2, 2)
-    rows = [[each.logbook, str(each.entry), each.digest[:40]] for each in seals]
-    return table(rows, ("logbook", "entries", "digest of the newest entry"))
+def seal_lines(seals: Iterable[Seal]) -> Iterator[Line]:
+    """Print seals as `store verify --seal` takes them."""
+    lines = [Line(f"  {printed(each)}") for each in seals]
+    if not lines:
+        yield from wrap("no logbook yet", 2, 2)
+        return
+    yield Line("Seals: newest entry and digest of each logbook, to be noted elsewhere", "bold")
+    yield from lines
 
 
-def verification_lines(found: Verification) -> Iterator[Line]:
-    """Lay out what a verification found."""
-    if found.faults:
-        yield Line(f"NOT AS WRITTEN: {len(found.faults)} fault(s) in the store", "bold red")
-        for fault in found.faults[:_MOST]:
-            yield from wrap(f"{fault.logbook}#{fault.entry} {fault.says}", 2, 4)
-        if len(found.faults) > _MOST:
-            yield Line(f"  and {len(found.faults) - _MOST} more")
-        yield from wrap("do: stop writing, keep this file, compare with the newest backup", 2, 6)
+def printed(seal: Seal) -> str:
+    """Write a seal as it is printed."""
+    return f"{seal.logbook}#{seal.entry}:{seal.digest[:PRINTED_DIGITS]}"
+
+
+def verification_lines(found: Verification, answers: Sequence[Answer] = ()) -> Iterator[Line]:
+    """Lay out what a verification found, and what became of seals printed earlier."""
+    entries = [fault for fault in found.faults if fault.entry is not None]
+    store = [fault for fault in found.faults if fault.entry is None]
+    if entries:
+        yield from _fault_lines(f"NOT AS WRITTEN: {len(entries)} fault(s) in the log", entries)
     else:
         yield Line(f"as written: {found.entries:,} entries, every digest agrees", "bold green")
+    if store:
+        yield from _fault_lines("THE STORE ITSELF IS NOT AS IT WAS MADE", store)
+    if found.faults:
+        yield from wrap("do: stop writing, keep this file, compare with the newest backup", 2, 6)
+    for answer in answers:
+        yield Line("")
+        yield from _answer_lines(answer)
     yield Line("")
-    yield from _seal_table(found.seals)
+    yield from seal_lines(found.seals)
 
 
-def verification_object(found: Verification) -> Mapping[str, Any]:
+def _fault_lines(head: str, faults: Sequence[Fault]) -> Iterator[Line]:
+    """Lay out the first of some faults."""
+    yield Line(head, "bold red")
+    for fault in faults[:_MOST]:
+        yield from wrap(str(fault), 2, 4)
+    if len(faults) > _MOST:
+        yield Line(f"  and {len(faults) - _MOST} more")
+
+
+def _answer_lines(answer: Answer) -> Iterator[Line]:
+    """Say what became of one seal."""
+    words = {
+        Outcome.HOLDS: ("holds", "bold green"),
+        Outcome.DIFFERS: ("DOES NOT HOLD", "bold red"),
+        Outcome.BEYOND: ("DOES NOT HOLD: it is beyond the log", "bold red"),
+        Outcome.NO_LOGBOOK: ("DOES NOT HOLD: there is no such logbook", "bold red"),
+    }
+    said, style = words[answer.outcome]
+    yield Line(f"seal {answer.claim} {said}", style)
+    for sentence in seal_says(answer):
+        yield from wrap(sentence, 2, 4)
+
+
+def seal_says(answer: Answer) -> tuple[str, ...]:
+    """Say in sentences what a seal proves, or where the history parts from it."""
+    claim = answer.claim
+    digits = f"{len(claim.digits)} of {WHOLE_DIGITS} digits compared"
+    if answer.outcome is Outcome.NO_LOGBOOK:
+        return ("the store holds no logbook of that name: is it another store's seal?",)
+    newest = answer.newest or 0
+    if answer.outcome is Outcome.HOLDS:
+        since = newest - claim.entry
+        added = "nothing was added since" if since == 0 else f"{since:,} added since"
+        return (f"the logbook still contains exactly that history; {added}; {digits}",)
+    if answer.outcome is Outcome.BEYOND:
+        return (_missing(answer, newest), "nothing could be compared with its digits")
+    return (*_parted(answer), digits)
+
+
+def _missing(answer: Answer, newest: int) -> str:
+    """Say which entries a log is short of, and whether the rest is sound."""
+    last = answer.claim.entry
+    gone = f"#{last} is" if last == newest + 1 else f"#{newest + 1} to #{last} are"
+    before = ""
+    if answer.first is not None and answer.first <= newest:
+        before = f"; those before fail from #{answer.first} on"
+    return f"the newest entry is #{newest}: {gone} missing{before}"
+
+
+def _parted(answer: Answer) -> Iterator[str]:
+    """Say from which entry on a history is another one, as far as it can be told."""
+    claim = answer.claim
+    if answer.first is not None:
+        yield f"the first entry that fails is #{answer.first}"
+    elif answer.mistyped:
+        yield "nearly all digits agree: one of them is most likely mistyped; check them"
+    else:
+        first = answer.after + 1
+        what = f"#{first}" if first == claim.entry else f"something in #{first} to #{claim.entry}"
+        yield (
+            f"the history to #{claim.entry} is another one, though each digest follows from the "
+            f"one before: {what} was written anew, or the seal is another store's"
+        )
+        if first < claim.entry:
+            yield "give earlier seals too, each with --seal, to narrow it down"
+    if answer.after:
+        yield f"up to #{answer.after} it is as another seal says"
+
+
+def verification_object(found: Verification, answers: Sequence[Answer] = ()) -> Mapping[str, Any]:
     """Give a verification as JSON has it."""
     return {
-        "as_written": not found.faults,
+        "as_written": all(fault.entry is None for fault in found.faults),
+        "store_as_made": all(fault.entry is not None for fault in found.faults),
         "entries": found.entries,
-        "faults": [
-            {"logbook": fault.logbook, "entry": fault.entry, "says": fault.says}
-            for fault in found.faults
-        ],
+        "faults": [_fault_object(fault) for fault in found.faults],
         "seals": [
             {"logbook": each.logbook, "entry": each.entry, "digest": each.digest}
             for each in found.seals
         ],
+        "seals_checked": [_answer_object(answer) for answer in answers],
+    }
+
+
+def _fault_object(fault: Fault) -> Mapping[str, Any]:
+    return {"logbook": fault.logbook, "entry": fault.entry, "says": fault.says}
+
+
+def _answer_object(answer: Answer) -> Mapping[str, Any]:
+    return {
+        "logbook": answer.claim.logbook,
+        "entry": answer.claim.entry,
+        "digits": answer.claim.digits,
+        "digits_compared": len(answer.claim.digits) if answer.compared else 0,
+        "holds": answer.holds,
+        "outcome": answer.outcome.value,
+        "newest_entry": answer.newest,
+        "first_entry_that_fails": answer.first,
+        "as_sealed_up_to": answer.claim.entry if answer.holds else answer.after,
+        "says": "; ".join(seal_says(answer)),
     }

@@ -28,10 +28,8 @@ from rvsmlog.records.fields import Scalar
 
 _FORMAT = b"rvsmlog entry 1"
 _GENESIS = b"rvsmlog logbook 1"
-_WHOLE = struct.Struct(">Bq")
-_REAL = struct.Struct(">Bd")
-_LENGTH = struct.Struct(">BI")
-_TAG_WHOLE, _TAG_REAL, _TAG_TEXT = ord("i"), ord("r"), ord("t")
+_REAL = struct.Struct(">d")
+_WHOLE_BYTES, _LENGTH_BYTES = 8, 4
 #: Bytes of a digest.
 DIGEST_BYTES = hashlib.sha256().digest_size
 
@@ -65,21 +63,26 @@ class Head:
 
 
 @cache
-def _name(name: str) -> bytes:
-    """Give a name with its length before it."""
+def _start(name: str, tag: bytes) -> bytes:
+    """Give a name with its length before it and the tag of what follows."""
     encoded = name.encode("ascii")
-    return bytes((len(encoded),)) + encoded
+    return bytes((len(encoded),)) + encoded + tag
+
+
+@cache
+def _in_order(names: tuple[str, ...]) -> tuple[str, ...]:
+    """Sort the names of a kind's fields, once for all its entries."""
+    return tuple(sorted(names))
 
 
 def pack(name: str, value: Scalar) -> bytes:
     """Give one named scalar as bytes: name, type tag, and the value with its length if text."""
-    start = _name(name)
+    if isinstance(value, int):
+        return _start(name, b"i") + value.to_bytes(_WHOLE_BYTES, "big", signed=True)
     if isinstance(value, str):
         text = value.encode("utf-8")
-        return start + _LENGTH.pack(_TAG_TEXT, len(text)) + text
-    if isinstance(value, float):
-        return start + _REAL.pack(_TAG_REAL, value)
-    return start + _WHOLE.pack(_TAG_WHOLE, value)
+        return _start(name, b"t") + len(text).to_bytes(_LENGTH_BYTES, "big") + text
+    return _start(name, b"r") + _REAL.pack(value)
 
 
 def entry_bytes(head: Head, scalars: Mapping[str, Scalar | None]) -> bytes:
@@ -96,7 +99,7 @@ def entry_bytes(head: Head, scalars: Mapping[str, Scalar | None]) -> bytes:
     if head.reason is not None:
         parts.append(pack("reason", head.reason))
     parts.append(b"\x00")
-    for name in sorted(scalars):
+    for name in _in_order(tuple(scalars)):
         value = scalars[name]
         if value is not None:
             parts.append(pack(name, value))

@@ -1,17 +1,19 @@
 """Verification: every digest of every logbook is computed anew and held against what is kept."""
 
 import struct
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, text
 
 from rvsmlog.facts import Seal
 from rvsmlog.records.base import RecordKind
+from rvsmlog.records.fields import Scalar
 from rvsmlog.records.kinds import KIND, KINDS
 from rvsmlog.store.books import Book, books
 from rvsmlog.store.encoding import Head, genesis, next_digest
+from rvsmlog.store.reader import newest_number
 from rvsmlog.store.tables import STRIKE, table_name
 
 Progress = Callable[[int], None]
@@ -20,11 +22,26 @@ _FETCH = 2000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fault:
-    """One thing found wrong in a logbook."""
+    """One thing found wrong in a logbook, or in the store as a whole where no entry is named."""
 
     logbook: str
-    entry: int
+    entry: int | None
     says: str
+
+    def __str__(self) -> str:
+        where = self.logbook if self.entry is None else f"{self.logbook}#{self.entry}"
+        return f"{where} {self.says}"
+
+
+class Entered(NamedTuple):
+    """One entry as it is kept: its head, its details (None where they cannot be had), its digest.
+
+    A head of what no entry ever held may have values of any type.
+    """
+
+    head: Head
+    scalars: Mapping[str, Scalar | None] | None
+    digest: bytes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +63,11 @@ class Verification:
     seals: tuple[Seal, ...]
 
 
+def entries_to_verify(connection: Connection) -> int:
+    """Give how many entries there are, by the newest number of each logbook."""
+    return sum(newest_number(connection, book) for book in books(connection))
+
+
 def verify(connection: Connection, progress: Progress | None = None) -> Verification:
     """Compute every digest anew.
 
@@ -64,26 +86,44 @@ def verify(connection: Connection, progress: Progress | None = None) -> Verifica
     faults: list[Fault] = []
     seals: list[Seal] = []
     done = 0
-    if connection.dialect.name == "sqlite":
-        # A text that is no UTF-8 any more shall be a fault of its entry, not end the reading.
-        driver: Any = connection.connection.driver_connection
-        driver.text_factory = lambda content: content.decode("utf-8", "surrogateescape")
     for book in books(connection):
-        check = _BookCheck(connection, book)
-        for number in check.run():
+        walk = BookWalk(connection, book)
+        for _ in walk:
             done += 1
-            if progress is not None and number % _FETCH == 0:
+            if progress is not None and done % _FETCH == 0:
                 progress(done)
-        faults.extend(check.faults)
-        seals.append(Seal(logbook=book.name, entry=check.number, digest=check.digest.hex()))
+        faults.extend(walk.faults)
+        seals.append(Seal(logbook=book.name, entry=walk.number, digest=walk.digest.hex()))
     faults.extend(_strays(connection))
     return Verification(entries=done, faults=tuple(faults), seals=tuple(seals))
 
 
-class _BookCheck:
-    """Walks one logbook, with one stream of entries and one of details for each kind."""
+class BookWalk:
+    """Walks one logbook from its first entry on, and computes each digest anew.
+
+    Iterate over it once. One stream of entries and one of details for each kind are read side by
+    side, so that the memory taken does not grow with the log.
+
+    Parameters
+    ----------
+    connection : Connection
+        In a transaction.
+    book : Book
+        The logbook.
+
+    Attributes
+    ----------
+    faults : list of Fault
+        What was found wrong so far.
+    number, digest : int, bytes
+        Those of the newest entry passed; 0 and the logbook's start before the first.
+    """
 
     def __init__(self, connection: Connection, book: Book) -> None:
+        if connection.dialect.name == "sqlite":
+            # A text that is no UTF-8 any more shall be a fault of its entry, not end the reading.
+            driver: Any = connection.connection.driver_connection
+            driver.text_factory = _as_text
         self.connection = connection
         self.book = book
         self.faults: list[Fault] = []
@@ -92,8 +132,8 @@ class _BookCheck:
         self.digest = genesis(book.uid, book.kind, book.name)
         self.details = {kind.name: _Details(connection, book, kind) for kind in KINDS}
 
-    def run(self) -> Iterator[int]:
-        """Check entry by entry; give each number."""
+    def __iter__(self) -> Iterator[Entered]:
+        """Check entry by entry, and give each."""
         rows = _stream(
             self.connection,
             "SELECT number, kind, recorded_at, recorded_by, supersedes, reason, digest FROM entry "
@@ -101,12 +141,19 @@ class _BookCheck:
             book=self.book.id,
         )
         try:
-            for row in rows:
-                self._check(row)
-                yield self.number
+            for number, kind, recorded_at, recorded_by, supersedes, reason, digest in rows:
+                head = Head(
+                    number=number,
+                    kind=kind,
+                    recorded_at=recorded_at,
+                    recorded_by=recorded_by,
+                    supersedes=supersedes,
+                    reason=reason,
+                )
+                yield self._check(head, digest if isinstance(digest, bytes) else b"")
             for details in self.details.values():
-                for number in details.left():
-                    self._fault(number, "has details that belong to no entry of their kind")
+                for stray in details.left():
+                    self._fault(stray, "has details that belong to no entry of their kind")
         except TypeError:
             # SQLite keeps a value of any type in any column, and numbers sort before texts.
             self._fault(self.number + 1, "has a number that is none, as have those after it")
@@ -114,37 +161,29 @@ class _BookCheck:
     def _fault(self, number: int, says: str) -> None:
         self.faults.append(Fault(logbook=self.book.name, entry=number, says=says))
 
-    def _check(self, row: Any) -> None:
+    def _check(self, head: Head, kept: bytes) -> Entered:
         """Check one entry and step the chain forward."""
         expected = self.number + 1
-        if row.number != expected:
-            gap = f"#{expected}" if row.number == expected + 1 else f"#{expected}-#{row.number - 1}"
-            self._fault(row.number, f"follows a gap: {gap} missing")
-        head = Head(
-            number=row.number,
-            kind=row.kind,
-            recorded_at=row.recorded_at,
-            recorded_by=row.recorded_by,
-            supersedes=row.supersedes,
-            reason=row.reason,
-        )
+        if head.number != expected:
+            last = head.number - 1
+            gap = f"#{expected}" if last == expected else f"#{expected}-#{last}"
+            self._fault(head.number, f"follows a gap: {gap} missing")
         scalars = self._scalars(head)
-        kept = row.digest if isinstance(row.digest, bytes) else b""
         if scalars is not None and self._expected(head, scalars) != kept:
-            self._fault(row.number, "was changed, or the entry before it was")
+            self._fault(head.number, "was changed, or the entry before it was")
         # The kept digest carries the chain on, so that one change is reported once.
-        self.number, self.digest = row.number, kept
-        if not isinstance(row.recorded_at, int):
-            return
-        if row.recorded_at < self.recorded_at:
-            self._fault(row.number, "was made before the entry before it")
-        self.recorded_at = row.recorded_at
+        self.number, self.digest = head.number, kept
+        if isinstance(head.recorded_at, int):
+            if head.recorded_at < self.recorded_at:
+                self._fault(head.number, "was made before the entry before it")
+            self.recorded_at = head.recorded_at
+        return Entered(head, scalars, kept)
 
     def _expected(self, head: Head, scalars: dict[str, Any]) -> bytes | None:
         """Compute an entry's digest; None when it holds what no entry ever held."""
         try:
             return next_digest(self.digest, head, scalars)
-        except (struct.error, TypeError, ValueError):
+        except (struct.error, TypeError, ValueError, OverflowError):
             return None
 
     def _scalars(self, head: Head) -> dict[str, Any] | None:
@@ -191,9 +230,16 @@ class _Details:
         return self.strays + rest + [row[0] for row in self.rows]
 
 
+def _as_text(content: bytes) -> str:
+    """Read a text; bytes that are none stay apart from every other text."""
+    return content.decode("utf-8", "surrogateescape")
+
+
 def _stream(connection: Connection, statement: str, **bound: object) -> Iterator[Any]:
     """Read rows a few at a time, so that a large log does not fill the memory."""
-    return iter(connection.execute(text(statement), bound, execution_options={"yield_per": _FETCH}))
+    result = connection.execute(text(statement), bound, execution_options={"yield_per": _FETCH})
+    for rows in result.partitions():
+        yield from rows
 
 
 def _strays(connection: Connection) -> Iterator[Fault]:
