@@ -1,12 +1,12 @@
 """How entries stand that others close: fitted or removed, open or closed, deferred, withdrawn."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from types import MappingProxyType
 from typing import Any
 
-from rvsmlog.facts import Logged
+from rvsmlog.facts import EquipmentCase, Logged, with_swaps
 from rvsmlog.records.base import Ref
 
 ByKind = Mapping[str, Sequence[Logged[Any]]]
@@ -84,7 +84,19 @@ def states(found: ByKind) -> Mapping[Ref, State]:
         closed = {getattr(each.record, closing.field): each for each in found.get(closing.kind, ())}
         for logged in records:
             result[logged.ref] = _state(closing, closed.get(logged.first), logged, found)
-    return result
+    return result | dict(_moved(found, result))
+
+
+def _moved(found: ByKind, so_far: Mapping[Ref, State]) -> Iterator[tuple[Ref, State]]:
+    """Say of fitted units that were swapped where they are now."""
+    cases = tuple(EquipmentCase(equipment=logged) for logged in found.get("equipment", ()))
+    swaps = sorted(found.get("swap", ()), key=lambda each: (each.record.swapped_at, each.first))
+    for case in with_swaps(cases, tuple(swaps)):
+        ref = case.equipment.ref
+        if case.moves and so_far[ref].by is None:
+            swap = case.moves[-1].swap
+            word = f"swapped to {case.position or 'no position'}"
+            yield ref, State(word=word, since=swap.record.swapped_at, by=swap.ref.entry)
 
 
 def _state(

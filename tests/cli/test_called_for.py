@@ -75,6 +75,12 @@ def test_a_swap_says_what_it_calls_for(small: "Cli") -> None:
         *("--swapped-at", "2024-05-01T09:00Z", "--json"),
     ).json
     assert [call["test"] for call in answer["calls_for"]] == ["leak-check", "altimeter-static"]
+    listed = small.ok("equipment", "list", REG, "--kind", "equipment", "--json").json
+    assert {row["entry"]: (row["position"], row["state"]) for row in listed} == {
+        2: ("1", "swapped to 2"),
+        second: ("2", "swapped to 1"),
+    }
+    assert "swapped to 2 2024-05-01" in small.ok("equipment", "list", REG).out
 
 
 def test_correcting_the_rectification_settles_what_was_not_said(small: "Cli") -> None:
