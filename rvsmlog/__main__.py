@@ -9,9 +9,14 @@ def run() -> None:
     # Nothing of what is imported becomes garbage, and looking for some takes a good part of the
     # start. It is turned on again once the command is loaded.
     gc.disable()
-    from rvsmlog.cli.app import main
+    try:
+        from rvsmlog.cli.app import main
 
-    sys.exit(main(sys.argv[1:]))
+        status = main(sys.argv[1:])
+    except KeyboardInterrupt:  # while it was still loading
+        sys.stderr.write("error: stopped before the end\nhint: nothing was written\n")
+        status = 2
+    sys.exit(status)
 
 
 if __name__ == "__main__":

@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
+from rvsmlog.__main__ import run
 from rvsmlog.cli import lazy
 from tests.cli.conftest import REG, Cli, Ran
 
@@ -52,6 +53,22 @@ def test_a_command_that_is_stopped_leaves_with_2(
     ran = small("rules")
     assert ran.status == 2
     assert "error: stopped before the end\n" in ran.err
+
+
+def test_ctrl_c_while_loading_is_no_traceback(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Also before the command line is there: one line and status 2."""
+
+    def stopped(_words: object) -> int:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("rvsmlog.cli.app.main", stopped)
+    monkeypatch.setattr("gc.disable", lambda: None)
+    with pytest.raises(SystemExit) as left:
+        run()
+    assert left.value.code == 2
+    assert capsys.readouterr().err.startswith("error: stopped before the end\n")
 
 
 def test_who_records_is_named_by_option_or_environment(small: Cli) -> None:
