@@ -37,6 +37,7 @@ FILES = (
     ("routes.csv", "route-profile"),
     ("oxygen.csv", "oxygen-installation"),
     ("oxygen_readings.csv", "oxygen-reading"),
+    ("test_readings.csv", "test-readings"),
 )
 
 Value = str | int | float | date | datetime | None

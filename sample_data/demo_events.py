@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, date, datetime, timedelta
 
+from sample_data.demo_bench import bench
 from sample_data.demo_book import DemoBook
 from sample_data.demo_fleet import DEFERRED_ON, EXCHANGED_ON
 from sample_data.demo_flights import Trip
@@ -123,7 +124,7 @@ def _lifted_by_a_wave(book: DemoBook, registration: str, trip: Trip) -> None:
 
 
 def _altimeters_part(book: DemoBook, registration: str, flown: Sequence[Trip]) -> None:
-    """Open the static system in February; nobody has looked yet at what the readings say."""
+    """Open the static system in February, test in November; what is read is not yet looked at."""
     opened = date(2026, 2, 10)
     book.add(
         "work",
@@ -139,6 +140,7 @@ def _altimeters_part(book: DemoBook, registration: str, flown: Sequence[Trip]) -
     monitored = date(2025, 12, 9)
     hours = _newest(flown, monitored).airframe_hours
     _monitored(book, registration, monitored, "gps-unit", 54, hours)
+    bench(book)
 
 
 def _deferral_runs_out(book: DemoBook, registration: str, flown: Sequence[Trip]) -> None:

@@ -35,6 +35,8 @@ class Aeroplane:
         How its altimeters read.
     primary_tolerance : str or None
         Its manual's own table.
+    scale_limit : str or None
+        The limit of its RVSM data for the scale error of an altimeter, where it is on record.
     on_ads_b : bool
         Whether it flies on ADS-B Out and monitoring, without a specific approval.
     complete : bool
@@ -52,6 +54,7 @@ class Aeroplane:
     approved: date = date(2024, 4, 15)
     approved_until: date | None = None
     primary_tolerance: str | None = None
+    scale_limit: str | None = None
     on_ads_b: bool = False
     complete: bool = True
 
@@ -77,7 +80,8 @@ FLEET = (
             static_error_ft=35.0,
         ),
     ),
-    # Altimeter 2 drifts from June on; the last flight is beyond the manual's own tolerance.
+    # Altimeter 2 drifts from June on; the last flight is beyond the manual's own tolerance. On the
+    # bench it passes Table I all the same, and is far beyond the limit of the RVSM data.
     Aeroplane(
         registration="QX-BRE",
         serial_number="1019",
@@ -86,6 +90,7 @@ FLEET = (
         delivered=date(2020, 8, 5),
         tested=date(2026, 2, 10),
         primary_tolerance="250:180,350:200",
+        scale_limit="290:60,350:75",
         flying=Flying(hours=1784.9, pilots=("TQU",), last=date(2026, 11, 18)),
         altimetry=Altimetry(
             offset_1_ft=-8.0,

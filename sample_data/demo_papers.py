@@ -98,6 +98,7 @@ def _airframe(book: DemoBook, aeroplane: Aeroplane) -> None:
         primary_tolerance=aeroplane.primary_tolerance,
         standby_tolerance="290:300,310:320",
         ground_tolerance_ft=60,
+        altimeter_scale_limit=aeroplane.scale_limit,
     )
 
 
@@ -143,11 +144,14 @@ def add_test(
     tested_altitude_ft: int | None = None,
     correspondence_ft: int | None = None,
     leak_ft: int | None = None,
+    unit_serial: str | None = None,
+    key: str = "",
 ) -> None:
     """Enter a test that was passed."""
     book.add(
         "test",
         registration,
+        key,
         test=test,
         done_on=day,
         passed="yes",
@@ -155,6 +159,7 @@ def add_test(
         tested_altitude_ft=tested_altitude_ft,
         correspondence_ft=correspondence_ft,
         leak_ft=leak_ft,
+        unit_serial=unit_serial,
         done_by=_SHOP,
         licence=LICENCE,
         reference=f"W-{day:%y%m%d}",

@@ -37,6 +37,7 @@ DEMO = {
         "gonogo QX-ESK --level 310 --pilot IVO --at 2026-11-24T08:00Z --region CAR",
         "gonogo QX-ESK --level 310 --pilot IVO --at 2026-11-24T08:00Z --route RIDGE",
         "defect list QX-CYR",
+        "equipment history 1019-02",
         "store verify",
     ],
 }
