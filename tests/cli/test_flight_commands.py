@@ -1,0 +1,245 @@
+"""Commands about a planned flight: its oxygen, its levels, its route; and a deviation's report."""
+
+from collections.abc import Callable
+
+import pytest
+
+from tests.cli.conftest import REG, Cli, Ran
+
+AT = "2026-11-24T08:00Z"
+# The demo's cylinders: one nearly full, one that has not been filled since the summer.
+FULL, LOW = "QX-ALD", "QX-ESK"
+
+
+def ask(registration: str, *more: str) -> tuple[str, ...]:
+    """Give the command that asks about the demo's flight."""
+    return ("gonogo", registration, "--at", AT, "--pilot", "IVO", "--level", "310", *more)
+
+
+def test_enough_oxygen_and_too_little_on_the_same_route(demo: Cli) -> None:
+    """Over high ground the one may go, the other may not; the level that remains is counted."""
+    full = demo(*ask(FULL, "--route", "RIDGE", "--json"))
+    assert (full.status, full.json["verdict"]) == (0, "GO")
+    low = demo(*ask(LOW, "--route", "RIDGE", "--json"))
+    assert (low.status, low.json["verdict"]) == (1, "NO-GO")
+    finding = next(each for each in low.json["findings"] if each["rule"] == "oxygen-too-little")
+    assert finding["outcome"] == "not met"
+    assert finding["highest_level"] == low.json["highest_level"]
+    assert 140 <= finding["highest_level"] < 310
+    again = demo(*ask(LOW, "--route", "RIDGE"), "--level", str(finding["highest_level"]))
+    assert again.status == 0
+    above = demo(*ask(LOW, "--route", "RIDGE"), "--level", str(finding["highest_level"] + 1))
+    assert above.status == 1
+
+
+def test_what_is_said_goes_before_the_route(demo: Cli) -> None:
+    """With the pilot alone and a short hold the same oxygen is enough."""
+    ran = demo(*ask(LOW, "--route", "ridge", "--people", "1+0", "--hold-minutes", "20"))
+    assert ran.status == 0
+    assert "route RIDGE" in ran.out
+
+
+def test_without_a_word_about_the_flight_the_answer_says_what_it_assumed(demo: Cli) -> None:
+    """Silence is not a pass: people, hold, descent and contaminated air are named."""
+    out = " ".join(demo(*ask(FULL)).out.split())
+    for says in (
+        "assumed: every mask in use: 2 crew, 4 passengers",
+        "assumed: nothing forbids a descent to 10,000 ft at once",
+        "assumed: contaminated air not counted",
+    ):
+        assert says in out
+
+
+def test_a_recorded_check_repeats_though_the_route_changes(demo: Cli) -> None:
+    """The entry keeps the flight's data."""
+    first = demo(*ask(LOW, "--route", "RIDGE", "--json")).json
+    demo.ok("route", "set", "--name", "RIDGE", "--crew", "1", "--passengers", "0")
+    again = demo("gonogo", LOW, "--as-of", str(first["entry"]), "--json").json
+    assert again["findings"] == first["findings"]
+    assert again["repeats"] == first["entry"]
+
+
+@pytest.mark.parametrize(
+    ("words", "named"),
+    [
+        (("--people", "4"), "--people"),
+        (("--people", "0+3"), "--people"),
+        (("--hold-level", "14000"), "--hold-level"),
+        (("--hold-level", "140"), "hold"),
+        (("--hold-minutes", "-5"), "--hold-minutes"),
+        (("--differential", "13"), "--differential"),
+        (("--track", "361"), "--track"),
+        (("--split", "045-224"), "--split"),
+        (("--route", "NOWHERE"), "NOWHERE"),
+        (("--descent-fpm", "fast"), "--descent-fpm"),
+    ],
+)
+def test_bad_data_of_a_flight_name_their_option(
+    demo: Cli,
+    check_one_line: Callable[[Ran, int], None],
+    words: tuple[str, ...],
+    named: str,
+) -> None:
+    """One line, status 2, and nothing is recorded."""
+    before = demo.seals()
+    ran = demo(*ask(FULL, *words))
+    check_one_line(ran, 2)
+    assert named in ran.err
+    assert demo.seals() == before
+
+
+def test_oxygen_need_shows_each_case_with_what_is_left(demo: Cli) -> None:
+    """As JSON; nothing is recorded."""
+    before = demo.seals()
+    words = ("oxygen", "need", LOW, "--at", AT, "--level", "310", "--route", "RIDGE")
+    answer = demo.ok(*words, "--json").json
+    cases = {case["case"]: case for case in answer["cases"]}
+    assert set(cases) == {"legal minimum", "loss of pressure", "contaminated air"}
+    assert cases["loss of pressure"]["margin_litres"] < 0 < cases["legal minimum"]["margin_litres"]
+    for case in cases.values():
+        for group in ("crew_litres", "passenger_litres"):
+            assert case[group] == pytest.approx(sum(each[group] for each in case["phases"]))
+    # Twenty minutes at the invented handbook's 13.2 l/min.
+    assert cases["contaminated air"]["crew_litres"] == pytest.approx(264.0)
+    (system,) = answer["systems"]
+    assert system["gauge_needed_psi"] > system["gauge_psi"] == 750
+    # 8,000 ft wants 6.747 psi at FL310 (derived from the standard atmosphere).
+    margin = answer["cabin"]["margins"][0]
+    assert margin["differential_psi"] == pytest.approx(6.747, abs=0.0005)
+    assert [each["limit_ft"] for each in answer["cabin"]["margins"]] == [
+        8000,
+        10000,
+        12500,
+        14000,
+        15000,
+    ]
+    assert answer["useful_consciousness"]["useful_s"] == 15
+    assert demo.seals() == before
+    screen = demo.ok(*words).out
+    assert all(len(line) <= 80 for line in screen.splitlines())
+    assert "enough for: FL" in screen
+
+
+def test_oxygen_need_of_what_is_not_on_record(small: Cli) -> None:
+    """The need is counted by the certification rules; what is on board is not known."""
+    answer = small.ok("oxygen", "need", REG, "--level", "310", "--people", "1+2", "--json").json
+    assert answer["systems"] == []
+    assert answer["highest_level"] is None
+    assert answer["cases"][0]["margin_litres"] is None
+    assert answer["cabin"] is None
+    assert "no oxygen reading on record" in small.ok("oxygen", "need", REG).out
+
+
+def test_oxygen_need_below_the_hold_is_refused(
+    demo: Cli, check_one_line: Callable[[Ran, int], None]
+) -> None:
+    """FL130 with a hold at FL140."""
+    words = ("--level", "130", "--hold-level", "140", "--hold-minutes", "5")
+    check_one_line(demo("oxygen", "need", FULL, "--at", AT, *words), 2)
+
+
+def test_an_oxygen_system_and_a_reading_make_the_level(small: Cli) -> None:
+    """Recorded by command; the reading is of this moment when no other is said."""
+    small.ok(
+        *("oxygen", "fit", REG, "--serves", "crew,passengers", "--fitted-on", "2023-02-03"),
+        *("--service-psi", "1850", "--unusable-psi", "200", "--water-litres", "11.5"),
+        *("--crew-masks", "2", "--passenger-masks", "4", "--crew-delivery", "demand"),
+        *("--crew-modes", "normal,100-percent"),
+    )
+
+    def outcome() -> str:
+        answer = small("gonogo", REG, "--level", "310", "--people", "1+0", "--json").json
+        by_rule = {each["rule"]: each["outcome"] for each in answer["findings"]}
+        return str(by_rule["oxygen-not-on-record"])
+
+    assert outcome() == "not on record"
+    small.ok("oxygen", "reading", REG, "--gauge-psi", "1720", "--cylinder-c", "-14")
+    assert outcome() == "met"
+
+
+def test_levels_lists_best_first_with_what_excludes_the_others(demo: Cli) -> None:
+    """A track of 326 takes even levels; the oxygen leaves FL260 at the best."""
+    ran = demo("levels", LOW, "--at", AT, "--pilot", "IVO", "--route", "RIDGE", "--json")
+    answer = ran.json
+    assert ran.status == 0
+    usable = [each["level"] for each in answer["levels"] if each["usable"]]
+    assert usable == sorted(usable, reverse=True)
+    assert answer["best"] == usable[0]
+    assert all(level % 20 == 0 for level in usable)
+    excluded = {
+        each["level"]: [finding["rule"] for finding in each["excluded_by"]]
+        for each in answer["levels"]
+        if not each["usable"] and not each["other_half"]
+    }
+    assert excluded[300] == ["oxygen-too-little"]
+    assert excluded[320] == ["level-above-certificated"]
+    assert excluded[120] == ["level-below-hold"]
+    assert answer["flight_plan"]["item_15"] == f"F{answer['best']:03d}"
+    checked = demo(*ask(LOW, "--route", "RIDGE"), "--level", str(answer["best"]))
+    assert checked.status == 0
+
+
+def test_levels_on_the_screen(demo: Cli) -> None:
+    """With W and REG/ where RVSM may be flown; the split is named as assumed."""
+    ran = demo("levels", FULL, "--at", AT, "--pilot", "IVO", "--track", "131", "--people", "1+3")
+    assert ran.status == 0
+    for says in ("track 131: file FL310", "the authority's own", "item 15: F310", "REG/QXALD"):
+        assert says in ran.out
+    assert all(len(line) <= 80 for line in ran.out.splitlines())
+    northern = demo(
+        *("levels", FULL, "--at", AT, "--pilot", "IVO", "--track", "131", "--split", "270-089")
+    )
+    assert "file FL300" in northern.out
+
+
+def test_levels_without_a_track_and_without_a_usable_level(
+    demo: Cli, small: Cli, check_one_line: Callable[[Ran, int], None]
+) -> None:
+    """The one is bad usage, the other a plain answer."""
+    check_one_line(demo("levels", FULL, "--at", AT), 2)
+    ran = small("levels", REG, "--track", "90")
+    assert (ran.status, ran.err) == (1, "")
+    assert "no level of this track may be filed" in ran.out
+
+
+def test_a_deviation_is_sorted_when_it_is_recorded(small: Cli) -> None:
+    """With the sort, the due time where the rules set one, and how to write the report."""
+    words = ("deviation", "report", REG, "--occurred-at", "2024-05-01T10:00Z", "--aad-ft", "320")
+    out = small.ok(*words, "--description", "overshoot").out
+    assert "to be reported: assigned altitude deviation (AAD)" in out
+    assert "sets no time for the report" in out
+    assert "rvsmlog deviation close" in out
+    small_one = small.ok(*words[:-1], "200", "--description", "gust", "--json").json
+    assert small_one["report"]["reportable"] is False
+    assert small_one["aad_ft"] == 200
+
+
+def test_the_report_as_text_and_as_json(
+    demo: Cli, check_one_line: Callable[[Ran, int], None]
+) -> None:
+    """72 hours in the European Union; corrected entries are found by either number."""
+    words = ("--occurred-at", "2026-11-23T02:00Z", "--aad-ft", "-310", "--cause", "acas")
+    entry = demo.ok(
+        *("deviation", "report", "QX-CYR", *words, "--description", "resolution advisory"), "--json"
+    ).json["entry"]
+    answer = demo.ok("deviation", "text", "QX-CYR", str(entry), "--json").json
+    assert answer["due_at"] == "2026-11-26T02:00:00Z"
+    assert answer["sorts"] == [
+        {"sort": "aad", "size_ft": -310, "limit_ft": 300, "reportable": True}
+    ]
+    assert answer["fields"]["above or below"] == "below"
+    text = demo.ok("deviation", "text", "QX-CYR", f"#{entry}").out
+    assert "cause:                              acas" in text
+    assert "Not closed" in text
+    assert all(len(line) <= 80 for line in text.splitlines())
+    demo.ok(
+        *("deviation", "report", "QX-CYR", *words, "--description", "resolution advisory"),
+        *("--unit", "QXXX", "--corrects", str(entry), "--reason", "unit known now"),
+    )
+    assert "QXXX" in demo.ok("deviation", "text", "QX-CYR", str(entry)).out
+    demo.ok(
+        *("deviation", "close", "QX-CYR", str(entry), "--closed-on", "2026-11-24"),
+        *("--conclusion", "advisory followed", "--confirmed-by", "M. Olquist"),
+    )
+    assert "Not closed" not in demo.ok("deviation", "text", "QX-CYR", str(entry)).out
+    check_one_line(demo("deviation", "text", "QX-CYR", "1"), 2)
