@@ -23,6 +23,8 @@ from rvsmlog.records.operator import Knowledge, Operator, Pilot
 from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
 from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
 from rvsmlog.records.readings import Readings
+from rvsmlog.records.static_errors import StaticError
+from rvsmlog.science.drift_log import DriftLog
 
 R_co = TypeVar("R_co", bound=Record, covariant=True)
 
@@ -263,6 +265,10 @@ class Facts:
         Swaps of units; the units in ``equipment`` stand where these put them.
     closures : tuple
         All closures: of deviations, and of monitoring results beyond their limit.
+    static_errors : tuple
+        Estimates of the error that both altimeters share.
+    drift : DriftLog or None
+        What the drift detector knows, the newest flight still open; None when it was not asked.
     """
 
     question: Question
@@ -288,6 +294,8 @@ class Facts:
     readings: tuple[Logged[Readings], ...] = ()
     swaps: tuple[Logged[Swap], ...] = ()
     closures: tuple[Logged[Closure], ...] = ()
+    static_errors: tuple[Logged[StaticError], ...] = ()
+    drift: DriftLog | None = None
     seals: tuple[Seal, ...] = ()
 
     @property

@@ -35,6 +35,7 @@ _DETAILS = (
     ("removal_detail", "removal"),
     ("review_detail", "review"),
     ("route_profile_detail", "route-profile"),
+    ("static_error_detail", "static-error"),
     ("swap_detail", "swap"),
     ("test_detail", "test"),
     ("test_readings_detail", "test-readings"),
@@ -47,6 +48,7 @@ def upgrade() -> None:
     """Create everything."""
     _logbook()
     _entry()
+    _derived()
     _airframe_detail()
     _altimetry_fault_detail()
     _approval_detail()
@@ -69,6 +71,7 @@ def upgrade() -> None:
     _removal_detail()
     _review_detail()
     _route_profile_detail()
+    _static_error_detail()
     _swap_detail()
     _test_detail()
     _test_readings_detail()
@@ -143,6 +146,7 @@ def _airframe_detail() -> None:
         sa.Column("ground_tolerance_ft", sa.BigInteger(), nullable=True),
         sa.Column("static_test_months", sa.BigInteger(), nullable=True),
         sa.Column("altimeter_scale_limit", sa.Text(), nullable=True),
+        sa.Column("transponder_feed", sa.Text(), nullable=True),
         sa.Column("remarks", sa.Text(), nullable=True),
         sa.ForeignKeyConstraint(
             ["logbook_id", "number"],
@@ -833,6 +837,48 @@ def _work_detail() -> None:
             name="fk_work_detail_entry",
         ),
         sa.PrimaryKeyConstraint("logbook_id", "number", name="pk_work_detail"),
+        sqlite_with_rowid=False,
+    )
+
+
+def _derived() -> None:
+    """Create the table derived."""
+    op.create_table(
+        "derived",
+        sa.Column("logbook_id", sa.Integer(), nullable=False),
+        sa.Column("name", sa.Text(), nullable=False),
+        sa.Column("through", sa.BigInteger(), nullable=False),
+        sa.Column("digest", sa.Text(), nullable=False),
+        sa.Column("content", sa.Text(), nullable=False),
+        sa.ForeignKeyConstraint(["logbook_id"], ["logbook.id"], name="fk_derived_logbook"),
+        sa.PrimaryKeyConstraint("logbook_id", "name", name="pk_derived"),
+        sqlite_with_rowid=False,
+    )
+
+
+def _static_error_detail() -> None:
+    """Create the table static_error_detail."""
+    op.create_table(
+        "static_error_detail",
+        sa.Column("logbook_id", sa.Integer(), nullable=False),
+        sa.Column("number", sa.BigInteger(), autoincrement=False, nullable=False),
+        sa.Column("estimated_on", sa.Text(), nullable=False),
+        sa.Column("first_on", sa.Text(), nullable=False),
+        sa.Column("last_on", sa.Text(), nullable=False),
+        sa.Column("flights", sa.BigInteger(), nullable=False),
+        sa.Column("weather", sa.Text(), nullable=False),
+        sa.Column("error_ft", sa.Double(), nullable=False),
+        sa.Column("low_ft", sa.Double(), nullable=False),
+        sa.Column("high_ft", sa.Double(), nullable=False),
+        sa.Column("confidence_percent", sa.Double(), nullable=True),
+        sa.Column("reference", sa.Text(), nullable=True),
+        sa.Column("remarks", sa.Text(), nullable=True),
+        sa.ForeignKeyConstraint(
+            ["logbook_id", "number"],
+            ["entry.logbook_id", "entry.number"],
+            name="fk_static_error_detail_entry",
+        ),
+        sa.PrimaryKeyConstraint("logbook_id", "number", name="pk_static_error_detail"),
         sqlite_with_rowid=False,
     )
 

@@ -111,6 +111,13 @@ class Airframe(Record):
             high=300,
         ),
     ] = None
+    transponder_feed: Annotated[
+        str | None,
+        Choice(
+            "what gives the transponder its altitude",
+            words=("primary-1", "primary-2", "own-source"),
+        ),
+    ] = None
     remarks: Annotated[str | None, Text("remarks")] = None
 
 

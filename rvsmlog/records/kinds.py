@@ -21,6 +21,7 @@ from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
 from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
 from rvsmlog.records.readings import Readings
 from rvsmlog.records.routes import RouteProfile
+from rvsmlog.records.static_errors import StaticError
 
 KINDS: tuple[RecordKind, ...] = (
     Operator.kind,
@@ -45,6 +46,7 @@ KINDS: tuple[RecordKind, ...] = (
     Test.kind,
     Readings.kind,
     Monitoring.kind,
+    StaticError.kind,
     Flight.kind,
     CrossCheck.kind,
     Deviation.kind,

@@ -24,6 +24,7 @@ from rvsmlog.rules.deferrals import (
     deferral_overdue,
 )
 from rvsmlog.rules.deviations import deviation_open
+from rvsmlog.rules.drift import altimeters_drifting
 from rvsmlog.rules.equipment import (
     altitude_alerter_inoperative,
     altitude_control_inoperative,
@@ -56,6 +57,7 @@ from rvsmlog.rules.oxygen_record import (
     oxygen_reading_too_old,
     oxygen_seats_not_checked,
 )
+from rvsmlog.rules.static_error import static_error_suspected
 from rvsmlog.rules.tests_due import static_test_overdue, tested_too_low
 from rvsmlog.rules.transponder import transponder_test_overdue
 from rvsmlog.rules.witnesses import standby_disagrees, transponder_altitude_disagrees
@@ -79,6 +81,7 @@ RULES: tuple[Rule, ...] = (
     height_monitoring_beyond_limits,
     deviation_open,
     height_error_unconfirmed,
+    static_error_suspected,
     static_test_overdue,
     tested_too_low,
     altimeter_beyond_rvsm_limit,
@@ -95,6 +98,7 @@ RULES: tuple[Rule, ...] = (
     heat_inoperative,
     acas_version_too_old,
     altimeters_disagree,
+    altimeters_drifting,
     ground_check_out_of_limit,
     standby_disagrees,
     transponder_altitude_disagrees,

@@ -14,6 +14,7 @@ from rvsmlog.records.checks import GoNoGo
 from rvsmlog.records.trade_fields import EntryNumber, scalar_to_instant
 from rvsmlog.store.books import OPERATOR, Book, find_book
 from rvsmlog.store.connection import Store
+from rvsmlog.store.drift_reader import keep_drift
 from rvsmlog.store.facts_reader import Heads, find_airframe, heads_at, read_facts
 from rvsmlog.store.flight_data import checked, from_text, to_text, with_route
 from rvsmlog.store.logbook import writing
@@ -112,6 +113,7 @@ def check_and_record(
         if book is None:
             raise InputError(f"the logbook {book_name} has gone", "run `rvsmlog store verify`")
         ref = log.append(book, _kept(made))
+        keep_drift(log.connection, book, made.facts)
     return replace(made, entry=ref)
 
 

@@ -35,9 +35,11 @@ from rvsmlog.records.operator import Knowledge, Operator, Pilot
 from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
 from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
 from rvsmlog.records.readings import Readings
+from rvsmlog.records.static_errors import StaticError
 from rvsmlog.records.trade_fields import instant_to_scalar
 from rvsmlog.store.books import OPERATOR, Book, find_book, seal
 from rvsmlog.store.comparisons import exceedances, newest_crosschecks
+from rvsmlog.store.drift_reader import with_drift
 from rvsmlog.store.reader import View, head_at, read, view
 
 R = TypeVar("R", bound=Record)
@@ -196,7 +198,7 @@ def read_facts(
     past = _Past(connection, seen, question.at, today)
     people = _Past(connection, crew, question.at, today) if crew else None
     swaps, closures = past.all(Swap), past.all(Closure)
-    return Facts(
+    facts = Facts(
         question=question,
         time_zone=zone,
         today=today,
@@ -220,10 +222,12 @@ def read_facts(
         readings=past.all(Readings),
         swaps=swaps,
         closures=closures,
+        static_errors=past.all(StaticError),
         seals=tuple(
             seal(connection, each.book, each.head) for each in (seen, crew) if each is not None
         ),
     )
+    return with_drift(connection, seen, facts)
 
 
 def _all(connection: Connection, seen: View, cls: type[R]) -> tuple[Logged[R], ...]:

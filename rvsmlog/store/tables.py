@@ -80,6 +80,19 @@ entry = Table(
     sqlite_with_rowid=False,
 )
 
+#: What is derived from a logbook and kept beside it, to be taken up by the next check. It is no
+#: evidence: whoever reads it holds it against the log, and may drop it at any time.
+derived = Table(
+    "derived",
+    metadata,
+    Column("logbook_id", Integer, ForeignKey("logbook.id"), primary_key=True),
+    Column("name", Text, primary_key=True),
+    Column("through", BigInteger, nullable=False),
+    Column("digest", Text, nullable=False),
+    Column("content", Text, nullable=False),
+    sqlite_with_rowid=False,
+)
+
 #: Sorts of cross-check of which a check reads the newest, however old: each has an index, or one
 #: that was never made would be looked for through all there are.
 CROSSCHECK_SORTS: Mapping[str, str] = MappingProxyType(

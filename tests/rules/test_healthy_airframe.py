@@ -12,6 +12,8 @@ if TYPE_CHECKING:
 LONGEST_SAYING = 110
 #: Rules that have nothing to judge on an airframe without defects, deviations or ACAS.
 NOT_APPLICABLE = {
+    "altimeters-drifting",
+    "static-error-suspected",
     "acas-version-too-old",
     "ads-b-route-not-applicable",
     "appendix-e-not-followed",

@@ -1,0 +1,189 @@
+"""Reading the drift log of an airframe: from what is kept beside the logbook, or from all of it.
+
+What is kept is derived from the readings and never trusted over them: it is taken up only when the
+digest of the entry up to which it was made still stands, nothing that it rests on was corrected
+since, and no reading came late. Otherwise the readings are gone through again.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import UTC, datetime
+
+from sqlalchemy import Connection, text
+
+from rvsmlog.errors import InputError
+from rvsmlog.facts import Facts
+from rvsmlog.records.trade_fields import instant_to_scalar, scalar_to_instant
+from rvsmlog.rules.altimetry_work import PRIMARIES, disturbances
+from rvsmlog.science.drift_log import DriftLog, LoggedReading, extended, pack, unpack
+from rvsmlog.science.drift_readings import Reading
+from rvsmlog.store.books import Book
+from rvsmlog.store.reader import View
+
+#: Step in which altimeters are taken to be read where the particulars do not say, feet.
+RESOLUTION_FT = 20
+_NAME = "drift"
+_FETCH = 5000
+
+
+def read_drift(connection: Connection, seen: View, facts: Facts) -> DriftLog:
+    """Give the drift log of an airframe as known at an entry, up to the question's instant.
+
+    Parameters
+    ----------
+    connection : Connection
+        In a read transaction.
+    seen : View
+        The airframe's logbook.
+    facts : Facts
+        All else that is known: the particulars, and the work that disturbed the altimetry.
+    """
+    start = DriftLog(
+        resolution_ft=facts.particulars.altimeter_resolution_ft or RESOLUTION_FT,
+        since=_since(connection, seen, facts),
+    )
+    kept = _kept(connection, seen, start)
+    if kept is not None:
+        try:
+            through, log = kept
+            return extended(log, _later(connection, seen, log, through, facts.now))
+        except InputError:
+            pass  # a reading came late: what is kept is of no use
+    return extended(start, _readings(connection, seen, start.since, facts.now))
+
+
+def keep_drift(connection: Connection, book: Book, facts: Facts) -> None:
+    """Keep an airframe's drift log beside its logbook, for the next check to take up."""
+    if facts.drift is None:
+        return
+    known = next(each for each in facts.seals if each.logbook == book.name)
+    row = {
+        "book": book.id,
+        "name": _NAME,
+        "through": known.entry,
+        "digest": known.digest,
+        "content": pack(facts.drift),
+    }
+    connection.execute(
+        text(
+            "INSERT INTO derived (logbook_id, name, through, digest, content) "
+            "VALUES (:book, :name, :through, :digest, :content) "
+            "ON CONFLICT (logbook_id, name) DO UPDATE SET through = excluded.through, "
+            "digest = excluded.digest, content = excluded.content"
+        ),
+        row,
+    )
+
+
+def _since(connection: Connection, seen: View, facts: Facts) -> datetime | None:
+    """Say from when readings count: the last work on the altimetry, or the last accepted alarm."""
+    found = [work.order(facts.time_zone) for work in disturbances(facts, PRIMARIES)]
+    for review in facts.reviews:
+        accepted = review.record.accepted
+        if accepted and _is_crosscheck(connection, seen, review.record.subject):
+            found.append(review.record.reviewed_at)
+    return max(found, default=None)
+
+
+def _is_crosscheck(connection: Connection, seen: View, number: int) -> bool:
+    kind = connection.execute(
+        text("SELECT kind FROM entry WHERE logbook_id = :book AND number = :number"),
+        {"book": seen.book.id, "number": number},
+    ).scalar()
+    return kind == "crosscheck"
+
+
+def _kept(connection: Connection, seen: View, start: DriftLog) -> tuple[int, DriftLog] | None:
+    """Take up what is kept, where it still holds."""
+    row = connection.execute(
+        text(
+            "SELECT d.through, d.digest, d.content, e.digest FROM derived d JOIN entry e "
+            "ON e.logbook_id = d.logbook_id AND e.number = d.through "
+            "WHERE d.logbook_id = :book AND d.name = :name"
+        ),
+        {"book": seen.book.id, "name": _NAME},
+    ).first()
+    if row is None or row[0] > seen.head or bytes(row[3]).hex() != row[1]:
+        return None
+    if any(later > row[0] for later in seen.corrects):
+        return None
+    try:
+        log = unpack(row[2])
+    except InputError:
+        return None
+    if (log.since, log.resolution_ft) != (start.since, start.resolution_ft):
+        return None
+    return row[0], log
+
+
+def _later(
+    connection: Connection, seen: View, log: DriftLog, through: int, at: datetime
+) -> Iterator[LoggedReading]:
+    """Give the readings entered since, in order of time.
+
+    Raises
+    ------
+    InputError
+        When what is kept knows readings taken after the question's instant.
+    """
+    if log.last_at is not None and log.last_at > at:
+        raise InputError("what is kept goes beyond the question's instant", "")
+    yield from sorted(
+        _select(connection, seen, "d.number > :through", {"through": through}, log.since, at),
+        key=lambda logged: (logged.reading.taken_at, logged.entry),
+    )
+
+
+def _readings(
+    connection: Connection, seen: View, since: datetime | None, at: datetime
+) -> Iterator[LoggedReading]:
+    """Give all readings in order of time, a few at a time."""
+    return _select(connection, seen, "1 = 1", {}, since, at, order=" ORDER BY d.taken_at, d.number")
+
+
+def _select(
+    connection: Connection,
+    seen: View,
+    condition: str,
+    bound: dict[str, object],
+    since: datetime | None,
+    at: datetime,
+    order: str = "",
+) -> Iterator[LoggedReading]:
+    """Read comparisons in flight, standing ones only."""
+    earliest = since or datetime(1950, 1, 1, tzinfo=UTC)
+    rows = connection.execution_options(yield_per=_FETCH).execute(
+        text(
+            "SELECT d.number, d.taken_at, d.level, d.mach, d.primary_1_ft, d.primary_2_ft, "
+            "d.standby_ft, d.transponder_ft FROM crosscheck_detail d "
+            f"WHERE d.logbook_id = :book AND d.number <= :head AND {condition} "
+            "AND d.taken_at >= :since AND d.taken_at <= :at "
+            "AND d.phase NOT IN ('ground', 'after-flight') AND d.level IS NOT NULL" + order
+        ),
+        {
+            "book": seen.book.id,
+            "head": seen.head,
+            "since": instant_to_scalar(earliest),
+            "at": instant_to_scalar(at),
+            **bound,
+        },
+    )
+    for row in rows:
+        if row[0] not in seen.corrected:
+            yield LoggedReading(
+                entry=row[0],
+                reading=Reading(
+                    taken_at=scalar_to_instant(row[1]),
+                    level=row[2],
+                    mach=row[3],
+                    primary_1_ft=row[4],
+                    primary_2_ft=row[5],
+                    standby_ft=row[6],
+                    transponder_ft=row[7],
+                ),
+            )
+
+
+def with_drift(connection: Connection, seen: View, facts: Facts) -> Facts:
+    """Add the drift log to the other facts."""
+    return replace(facts, drift=read_drift(connection, seen, facts))
