@@ -88,10 +88,6 @@ def _unexpected(error: Exception) -> int:
     """Put usage errors of the parser, and faults that nobody foresaw, in one line."""
     show = getattr(error, "format_message", None)
     if callable(show):
-        if type(error).__name__ == "NoArgsIsHelpError":
-            # A noun alone: its help page tells what is wanted.
-            sys.stderr.write(str(show()) + "\n")
-            return 2
         message = " ".join(str(show()).split())
         context = getattr(error, "ctx", None)
         where = context.command_path if context is not None else "rvsmlog"

@@ -1,6 +1,7 @@
 """How help pages look: usage, what it does, one example to copy, required options first."""
 
 import re
+import sys
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -57,6 +58,13 @@ class HelpedCommand(TyperCommand):
 class HelpedGroup(TyperGroup):
     """A noun whose help page gives each of its commands in a full sentence."""
 
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Show the help page of a noun alone: something is missing, so it leaves with 2."""
+        if not args and not ctx.resilient_parsing:
+            sys.stderr.write(ctx.get_help() + "\n")
+            ctx.exit(2)
+        return list(super().parse_args(ctx, args))
+
     def collect_usage_pieces(self, ctx: Any) -> list[str]:
         """Name what follows the noun."""
         del ctx
@@ -112,9 +120,7 @@ def single(name: str, command: Callable[..., None]) -> typer.Typer:
 
 def group(does: str) -> typer.Typer:
     """Make a noun: commands are added to it by :func:`add`."""
-    app = typer.Typer(
-        cls=HelpedGroup, no_args_is_help=True, rich_markup_mode=None, add_completion=False
-    )
+    app = typer.Typer(cls=HelpedGroup, rich_markup_mode=None, add_completion=False)
 
     def noun() -> None:
         pass
