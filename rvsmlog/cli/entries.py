@@ -114,6 +114,9 @@ def add_import(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> No
     also = " --airframe QX-ABC" if under else ""
     import_file.__doc__ = (
         "Import entries: all rows of the file, or none.\n\n"
+        "The first row names the columns. A list's --csv writes such a file; the quote that it "
+        "puts before text with = + - or @ in front, so that no spreadsheet obeys it, is taken "
+        "away again.\n\n"
         + "\n\n".join(_columns(kind) for kind in kinds)
         + f"\n\nExample: rvsmlog {noun} import {first}.csv{also}"
     )

@@ -3,6 +3,7 @@
 import io
 import json
 import os
+import shlex
 import shutil
 import sqlite3
 import sys
@@ -41,6 +42,59 @@ SMALL_LOG = (
         *("--primary-1-ft", "31000", "--primary-2-ft", "31040", "--level", "310"),
     ),
 )
+
+
+# In the order of a log, so that entries that are named are there; QX-ABC's logbook begins with
+# its particulars as #1. The days lie in the past wherever the tests run.
+STORY = """
+operator set --name "Quill Air" --time-zone Pacific/Auckland --region NAM
+crew add --code MKO --name "M. Kovo" --licence 123
+crew train --pilot MKO --completed-on 2024-01-20 --training initial
+route set --name NORTH --departure QXAA --destination QXBB --track 45.5
+airframe add --registration QX-ABC --type-designator VK71 --serial-number 1007
+ --authority us-91 --rvsm-basis group --type-certificate after-1997-04-09 --highest-level 310
+equipment fit QX-ABC --function altimeter --position 1 --fitted-on 2023-02-03
+equipment fit QX-ABC --function altimeter --position 2 --fitted-on 2023-02-03
+equipment swap QX-ABC 2 --other 3 --swapped-at 2024-03-01T15:00Z --cause "fault finding"
+equipment remove QX-ABC 2 --removed-on 2024-05-01 --cause "bench test"
+equipment work QX-ABC --work static-system-opened,altimeter --done-on 2024-05-01
+ --description "drain fitting replaced"
+oxygen fit QX-ABC --serves crew --fitted-on 2023-02-03 --service-psi 1850 --unusable-psi 200
+ --water-litres 11.5 --crew-masks 2 --crew-delivery demand --crew-modes normal,100-percent
+ --quick-donning yes --donning-s 5
+oxygen reading QX-ABC --checked-at 2024-05-01T08:20Z --gauge-psi 1720 --cylinder-c 12
+defect report QX-ABC --found-at 2024-05-01T10:00Z --function altitude-alerter
+ --description "no aural alert"
+defect fault QX-ABC --found-at 2024-05-01T10:00Z --description "split at FL300" --level 300
+ --primary-1-ft 30000 --primary-2-ft 30240 --subscale-1-hpa "29.92 inHg"
+defect defer QX-ABC 9 --category C --mel-reference 34-11-01 --deferred-on 2024-05-01
+ --highest-level 280
+defect extend QX-ABC 11 --days 10 --granted-on 2024-05-10 --granted-by "J. Doe"
+defect rectify QX-ABC 10 --done-at 2024-05-09T16:00Z --work-done "unit replaced"
+ --released-by "J. Doe" --licence "AMT 123" --reference WO-77
+defect review QX-ABC 9 --conclusion "parts due"
+approval add QX-ABC --approval rvsm --registration QX-ABC --holder "Quill Air"
+ --issued-on 2024-01-15 --regions NAM,NAT
+approval withdraw QX-ABC 15 --withdrawn-on 2024-06-01 --cause "aircraft sold"
+test add QX-ABC --test altimeter-static --done-on 2024-03-10 --passed yes
+ --tested-altitude-ft 35000
+test readings QX-ABC 17 --case-leak-ft 30 --after-effect-ft 10
+monitoring add QX-ABC --measured-on 2024-04-02 --method ads-b --ase-ft -35
+flight log QX-ABC --off-at 2024-05-01T09:00Z --on-at 2024-05-01T12:10Z --pilot MKO
+crosscheck log QX-ABC --taken-at 2024-05-01T10:00Z --phase hourly --primary-1-ft 31000
+ --primary-2-ft 31040 --level 310 --static-air-temperature-c -45.5
+deviation report QX-ABC --occurred-at 2024-05-01T10:00Z --aad-ft -320
+ --description "undershoot in turbulence" --cause turbulence
+deviation close QX-ABC 22 --closed-on 2024-05-20 --conclusion "autopilot servo"
+ --confirmed-by "J. Doe"
+"""
+
+
+def commands() -> tuple[tuple[str, ...], ...]:
+    """Split the story into commands."""
+    return tuple(
+        tuple(shlex.split(line)) for line in STORY.replace("\n ", " ").splitlines() if line
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,7 +10,7 @@ from rvsmlog.cli.lazy import COMMANDS
 from rvsmlog.cli.nouns import NOUNS
 from rvsmlog.reports.text import columns
 from rvsmlog.rules import RULES
-from tests.cli.conftest import REG, Cli
+from tests.cli.conftest import REG, Cli, commands
 
 AT = "2026-11-24T08:00Z"
 FLEET = ("QX-ALD", "QX-BRE", "QX-CYR", "QX-DAN", "QX-ESK")
@@ -99,6 +99,22 @@ def test_screens_of_a_new_store_are_narrow_and_say_what_to_do(empty: Cli) -> Non
     check_screen(empty.ok("store", "init", "--store", str(made)).out)
     check_screen(empty.ok("store", "backup", "--store", str(made)).out)
     check_screen(empty.ok("store", "upgrade", "--store", str(made)).out)
+
+
+def test_what_recording_says_is_narrow(empty: Cli) -> None:
+    """Every command that records, and those that show or strike out what was recorded."""
+    for words in commands():
+        check_screen(empty.ok(*words).out)
+    check_screen(empty.ok("crosscheck", "strike", REG, "21", "--reason", "twice").out)
+    for words in (
+        ("equipment", "list", REG),
+        ("defect", "list", REG),
+        ("oxygen", "list", REG),
+        ("test", "list", REG),
+        ("deviation", "list", REG),
+        *(("airframe", "show", REG, str(number)) for number in range(1, 25)),
+    ):
+        check_screen(empty.ok(*words).out)
 
 
 def hostile(cli: Cli, text: str) -> None:
