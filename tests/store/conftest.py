@@ -115,6 +115,16 @@ SAMPLES: Mapping[str, Mapping[str, str]] = MappingProxyType(
         "test": {"test": "transponder", "done_on": "2026-01-05", "passed": "yes"},
         "test-readings": {"test": "1", "scale_error": "0:5,30000:-60"},
         "monitoring": {"measured_on": "2026-06-01", "method": "ads-b", "ase_ft": "-35"},
+        "static-error": {
+            "estimated_on": "2027-03-01",
+            "first_on": "2027-01-10",
+            "last_on": "2027-02-20",
+            "flights": "12",
+            "weather": "analysis",
+            "error_ft": "40.5",
+            "low_ft": "10",
+            "high_ft": "71",
+        },
         "flight": {"off_at": "2027-03-12T01:00Z", "on_at": "2027-03-12T04:00Z"},
         "crosscheck": {
             "taken_at": "2027-03-12T02:00Z",

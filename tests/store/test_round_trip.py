@@ -146,6 +146,17 @@ def with_cylinder(values: dict[str, Any]) -> None:
     values |= {"flow_reference": "handbook", "crew_delivery": "demand", "crew_modes": ("normal",)}
 
 
+def ends_in_order(values: dict[str, Any]) -> None:
+    """Give an estimate of static error ends and days that are in order."""
+    values["low_ft"], values["error_ft"], values["high_ft"] = sorted(
+        (values["low_ft"], values["error_ft"], values["high_ft"])
+    )
+    values["error_ft"] = max(min(values["error_ft"], 2000.0), -2000.0)
+    values["first_on"], values["last_on"], values["estimated_on"] = sorted(
+        (values["first_on"], values["last_on"], values["estimated_on"])
+    )
+
+
 def one_reading(values: dict[str, Any]) -> None:
     """Give a test's readings one table whose points are free, and no times that need others."""
     for name in ("friction", "barometric", "hysteresis", "hysteresis_dwell_s", "scale_dwell_s"):
@@ -189,6 +200,7 @@ TOGETHER = MappingProxyType(
         "deferral": deferred,
         "operator": with_zone,
         "swap": lately,
+        "static-error": ends_in_order,
         "oxygen-installation": with_cylinder,
         "test-readings": one_reading,
         "approval": lambda values: (fixed(regions=("ALL",))(values), without("expires_on")(values))[

@@ -1,0 +1,169 @@
+"""The drift log kept beside the logbook: always what a run over all readings would give."""
+
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from sqlalchemy import text
+
+from rvsmlog.facts import Question
+from rvsmlog.records.base import Logbook, Record
+from rvsmlog.records.flights import CrossCheck
+from rvsmlog.rules.drift import altimeters_drifting
+from rvsmlog.science.drift_log import DriftLog, settled
+from rvsmlog.store.checks import Asked, check, check_and_record
+from rvsmlog.store.connection import Store
+from rvsmlog.store.facts_reader import find_airframe, read_facts
+from rvsmlog.store.logbook import writing
+from rvsmlog.store.schema import create_store
+
+START = datetime(2026, 1, 1, 9, tzinfo=UTC)
+NOW = datetime(2026, 6, 1, 8, tzinfo=UTC)
+ASKED = Asked(registration="QX-ABC", at=NOW, level=310)
+NOISE = (0, 20, -10, 10, -20, 0, 10, -10, 30, -30)
+
+
+def reading(day: int, difference_ft: int, hour: int = 0) -> CrossCheck:
+    """Give a comparison in level flight on a day."""
+    return CrossCheck(
+        taken_at=START + timedelta(days=day, hours=hour),
+        phase="level",
+        primary_1_ft=31000 + difference_ft,
+        primary_2_ft=31000,
+        level=310,
+        mach=0.5,
+    )
+
+
+@pytest.fixture
+def store(tmp_path: Path, sample: Callable[..., Record]) -> Store:
+    """Give a store with one airframe."""
+    made = create_store(str(tmp_path / "log.sqlite3"))
+    with writing(made, "tester", lambda: START) as log:
+        book = log.open_book(Logbook.AIRFRAME, "VK71-1007")
+        log.append(book, sample("airframe", type_designator="VK71", serial_number="1007"))
+    return made
+
+
+def add(store: Store, *records: Record) -> list[int]:
+    """Append records and give their numbers."""
+    with writing(store, "tester", lambda: NOW) as log:
+        book = find_airframe(log.connection, "QX-ABC")
+        return [log.append(book, record).entry for record in records]
+
+
+def drift(store: Store, *, fresh: bool = False) -> DriftLog:
+    """Give the drift log as a check sees it, or as a run over all readings gives it."""
+    with store.changing() as connection:
+        if fresh:
+            connection.execute(text("DELETE FROM derived"))
+        facts = read_facts(connection, find_airframe(connection, "QX-ABC"), Question(at=NOW))
+    assert facts.drift is not None
+    return facts.drift
+
+
+def kept(store: Store) -> int:
+    """Count the drift logs kept."""
+    with store.reading() as connection:
+        return int(connection.execute(text("SELECT count(*) FROM derived")).scalar_one())
+
+
+def steady(first: int, last: int, shift_ft: int = 0) -> list[Record]:
+    """Give a reading a day, scattered about a difference."""
+    return [reading(day, NOISE[day % 10] + shift_ft) for day in range(first, last)]
+
+
+def test_a_recorded_check_keeps_it_and_a_look_does_not(store: Store) -> None:
+    """Only a check that is recorded writes; a dry run leaves the store as it was."""
+    add(store, *steady(0, 5))
+    check(store, ASKED, NOW)
+    assert kept(store) == 0
+    check_and_record(store, ASKED, by="tester", clock=lambda: NOW)
+    assert kept(store) == 1
+
+
+def test_taken_up_or_run_anew_it_is_the_same(store: Store) -> None:
+    """Readings in pieces with checks between give what one run over all gives."""
+    for first in range(0, 60, 7):
+        add(store, *steady(first, first + 7, 60 if first > 40 else 0))
+        check_and_record(store, ASKED, by="tester", clock=lambda: NOW)
+    taken_up = drift(store)
+    assert taken_up == drift(store, fresh=True)
+    assert taken_up.flights == 62
+
+
+@pytest.mark.parametrize(
+    "late",
+    [
+        pytest.param(
+            lambda store: add(store, reading(3, 500, hour=5)), id="a reading entered late"
+        ),
+        pytest.param(
+            lambda store: strike(store, add(store, *steady(30, 31))[0] - 5),
+            id="an entry struck out",
+        ),
+    ],
+)
+def test_what_came_late_is_counted(store: Store, late: Callable[[Store], object]) -> None:
+    """A late reading or a correction leads to a run over all readings."""
+    add(store, *steady(0, 30))
+    check_and_record(store, ASKED, by="tester", clock=lambda: NOW)
+    late(store)
+    assert drift(store) == drift(store, fresh=True)
+
+
+def strike(store: Store, number: int) -> None:
+    """Strike out an entry."""
+    with writing(store, "tester", lambda: NOW) as log:
+        log.strike(find_airframe(log.connection, "QX-ABC"), number, "wrong aeroplane")
+
+
+def test_what_is_kept_is_not_trusted_over_the_log(store: Store) -> None:
+    """A drift log kept for another history, or damaged, is put aside."""
+    add(store, *steady(0, 40))
+    check_and_record(store, ASKED, by="tester", clock=lambda: NOW)
+    truth = drift(store)
+    for change in ("digest = 'other'", "content = '{}'", "content = 'not json'", "through = 999"):
+        with store.changing() as connection:
+            connection.execute(text("UPDATE derived SET " + change))  # noqa: S608  # ours, above
+        assert drift(store) == truth
+
+
+def test_work_on_the_altimetry_starts_it_anew(store: Store, sample: Callable[..., Record]) -> None:
+    """Readings before the altimetry was disturbed are forgotten."""
+    add(store, *steady(0, 40))
+    day = (START + timedelta(days=40)).date().isoformat()
+    add(store, sample("work", work="altimeter", done_on=day), *steady(40, 45))
+    assert settled(drift(store)).flights == 5
+
+
+def test_an_alarm_stands_until_reviewed(store: Store, sample: Callable[..., Record]) -> None:
+    """A step raises an alarm that limits the level; an accepting review makes it advice."""
+    add(store, *steady(0, 60), *steady(60, 80, 80))
+    facts = check(store, ASKED, NOW).facts
+    alarm = altimeters_drifting.findings(facts)[0]
+    assert (alarm.outcome, alarm.highest_level) == ("not met", 280)
+    assert alarm.values["shift_ft"] == pytest.approx(80, abs=20)
+    entry = str(alarm.evidence[0].entry)
+    at = (START + timedelta(days=80)).isoformat()
+    add(store, sample("review", subject=entry, reviewed_at=at, accepted="no"))
+    assert altimeters_drifting.findings(check(store, ASKED, NOW).facts)[0].highest_level == 280
+    add(store, sample("review", subject=entry, reviewed_at=at, accepted="yes"), *steady(81, 85, 80))
+    found = altimeters_drifting.findings(check(store, ASKED, NOW).facts)
+    assert [each.outcome for each in found][:2] == ["advice", "advice"]
+    assert all(each.highest_level is None for each in found)
+    add(store, *steady(85, 130, 80), *steady(130, 150, 180))
+    found = altimeters_drifting.findings(check(store, ASKED, NOW).facts)
+    assert 280 in [each.highest_level for each in found]
+
+
+def test_a_check_looks_no_further_than_its_instant(store: Store) -> None:
+    """Asked about an earlier day, later readings are left out, kept or not."""
+    add(store, *steady(0, 60), *steady(60, 90, 90))
+    check_and_record(store, ASKED, by="tester", clock=lambda: NOW)
+    early = Asked(registration="QX-ABC", at=START + timedelta(days=50), level=310)
+    facts = check(store, early, NOW).facts
+    assert facts.drift is not None
+    assert settled(facts.drift).flights == 51
+    assert [each.outcome for each in altimeters_drifting.findings(facts)] == ["met"]
