@@ -7,8 +7,9 @@ moves a mean little, and a true change, which repeats, is not lost.
 from collections.abc import Sequence
 from statistics import median
 
-#: Values farther off than so many standard deviations count as so far.
-_REACH = 4.0
+#: Values farther off than so many standard deviations count as so far. Wide, because the deviation
+#: is itself estimated, from few readings: sound ones must not be touched.
+_REACH = 5.0
 #: Standard deviation of normal values in units of their median absolute deviation.
 _SIGMA_FROM_MEDIAN = 1.4826
 

@@ -43,6 +43,10 @@ def t_probability(t: float, freedom: float) -> float:
         raise OutOfRangeError(f"{freedom:g} degrees of freedom", "give a positive number")
     if math.isinf(t):
         return 0.0 if t < 0.0 else 1.0
+    if t * t < freedom:
+        # Near the middle the share inside keeps its digits, far out the share outside does.
+        inside = _beta_share(t * t / (freedom + t * t), 0.5, freedom / 2.0)
+        return 0.5 + math.copysign(0.5 * inside, t)
     outside = _beta_share(freedom / (freedom + t * t), freedom / 2.0, 0.5)
     return outside / 2.0 if t < 0.0 else 1.0 - outside / 2.0
 
