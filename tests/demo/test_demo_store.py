@@ -43,7 +43,7 @@ def faults(made: Checked) -> dict[str, int | None]:
 #: Of each aeroplane: the highest level at FL310 planned, and what holds it back.
 STORIES: dict[str, tuple[int | None, dict[str, int]]] = {
     "QX-ALD": (310, {}),
-    "QX-BRE": (280, {"altimeters-disagree": 280}),
+    "QX-BRE": (280, {"altimeter-beyond-rvsm-limit": 280, "altimeters-disagree": 280}),
     "QX-CYR": (None, {"deferral-overdue": 0, "deferral-caps-level": 280}),
     "QX-DAN": (
         None,
@@ -68,6 +68,30 @@ def test_the_fleet_answers_as_its_stories_say(demo_master: Path) -> None:
         assert each.verdict.highest_level == highest
         assert found.items() >= told.items()
         assert bool(found) == bool(told)
+
+
+def test_an_altimeter_passes_table_i_and_fails_the_rvsm_budget(demo_master: Path) -> None:
+    """Altimeter 2 of QX-BRE: every reading within Appendix E, 190 ft where its own limit is 75.
+
+    Table I of 14 CFR Part 43 Appendix E (2026 text, published) allows 205 ft at 35,000 ft.
+    """
+    facts = ask(demo_master, "QX-BRE").facts
+    test = next(
+        each
+        for each in facts.tests
+        if each.record.unit_serial == "1019-02" and (each.record.done_on == date(2026, 11, 19))
+    )
+    found = judgement(facts, test)
+    assert (found.beyond, found.departures) == ((), ())
+    assert len(found.points) == len(TABLE_I.value) - 3 + 2 + 1 + 10 + 1 + 8
+    assert {each.item for each in found.points} == set(Item) - {
+        Item.STATIC_LEAK,
+        Item.CORRESPONDENCE,
+    }
+    top = next(each for each in found.points if each.item is Item.SCALE and each.point == 35_000)
+    assert (top.error_ft, top.tolerance_ft) == (190, 205)
+    worst = found.beyond_own[0]
+    assert (worst.altitude_ft, worst.error_ft, worst.limit_ft) == (35_000, 190, 75)
 
 
 def test_an_approval_is_about_to_lapse(demo_master: Path) -> None:
