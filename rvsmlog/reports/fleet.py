@@ -8,7 +8,7 @@ from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.reports.verdict_screen import level_text
 from rvsmlog.store.checks import Checked
 from rvsmlog.units import show_level
-from rvsmlog.verdict import CAUTION
+from rvsmlog.verdict import CAUTION, Answer
 
 
 def fleet_rows(made: Sequence[Checked]) -> list[Mapping[str, Any]]:
@@ -49,6 +49,7 @@ def fleet_lines(made: Sequence[Checked]) -> Iterator[Line]:
         ]
         for each in made
     ]
-    yield from table(rows, ("airframe", "answer", "highest", "set by"))
+    styles = ["" if each.verdict.answer is Answer.GO else "bold red" for each in made]
+    yield from table(rows, ("airframe", "answer", "highest", "set by"), styles=styles)
     yield Line("")
     yield from wrap("Why: `rvsmlog gonogo REG`. " + CAUTION, style="italic")
