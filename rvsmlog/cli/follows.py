@@ -7,11 +7,12 @@ from typing import Any
 from rvsmlog.cli.options import opened
 from rvsmlog.dates import now
 from rvsmlog.records.base import Record, Ref
-from rvsmlog.reports.text import Line
+from rvsmlog.reports.text import Line, wrap
 
 #: Kinds of entry that may call for a functional check.
 _WORK = ("work", "rectification", "equipment", "removal", "swap")
 _READINGS = "test-readings"
+_CLOSURE = "closure"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,30 @@ def follows(where: str | None, ref: Ref, record: Record) -> Follows:
         return _checks(where, ref)
     if record.kind.name == _READINGS:
         return _judged(where, ref)
+    if record.kind.name == _CLOSURE:
+        return _closed(where, ref)
     return Follows()
+
+
+def _closed(where: str | None, ref: Ref) -> Follows:
+    """Say where a closure leaves a height error unconfirmed."""
+    from rvsmlog.store.after_work import unconfirmed
+    from rvsmlog.units import show_level
+
+    with opened(where) as store:
+        found = unconfirmed(store, ref, now())
+    if found is None or found.highest_level is None:
+        return Follows(fields={"still_limits": None})
+    level = show_level(found.highest_level)
+    lines = (*wrap(f"{level} at most: {found.says}", 2, 4), *wrap(found.remedy, 2, 4))
+    limits = {
+        "rule": found.rule,
+        "highest_level": found.highest_level,
+        "says": found.says,
+        "remedy": found.remedy,
+        "sources": list(found.sources),
+    }
+    return Follows(lines, {"still_limits": limits})
 
 
 def _checks(where: str | None, ref: Ref) -> Follows:

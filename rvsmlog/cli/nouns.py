@@ -244,7 +244,7 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
             _recording(
                 "close",
                 Closure.kind,
-                "Close a deviation: cause, measures, and who confirmed them.",
+                "Close a deviation, or a monitoring result beyond limits: cause, measures, check.",
                 f'deviation close {_REG} 31 --closed-on 2026-05-20 --conclusion "autopilot servo" '
                 '--confirmed-by "J. Doe"',
             ),

@@ -91,7 +91,10 @@ def results(found: Judgement) -> Iterator[str]:
         also = "; not all that it asks for is on record" if found.missing else ""
         count = len(found.points)
         which = "the one reading" if count == 1 else f"each of {count} readings"
-        yield f"Appendix E: {which} is within its tolerance{also}."
+        if any(not each.within for each in found.points):
+            yield "Appendix E: passed by each reading that it binds; others are the maker's."
+        else:
+            yield f"Appendix E: {which} is within its tolerance{also}."
     if any(each.item is Item.SCALE for each in found.points):
         yield _own_result(found)
 

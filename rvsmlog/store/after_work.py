@@ -5,7 +5,9 @@ from datetime import datetime, timedelta
 from sqlalchemy import Connection
 
 from rvsmlog.facts import Facts, Question
+from rvsmlog.findings import Finding
 from rvsmlog.records.base import Ref
+from rvsmlog.rules.height_error import height_error_unconfirmed
 from rvsmlog.rules.judged_readings import Judgement, judgement
 from rvsmlog.rules.work_calls import Call, calls_of
 from rvsmlog.store.books import Book, find_book, first_made
@@ -57,6 +59,25 @@ def judged_test(connection: Connection, book: Book, number: int, now: datetime) 
     wanted = next((each.record.test for each in facts.readings if each.first == wanted), wanted)
     test = next((each for each in facts.tests if each.first == wanted), None)
     return None if test is None else judgement(facts, test)
+
+
+def unconfirmed(store: Store, closure: Ref, now: datetime) -> Finding | None:
+    """Give what still limits the level after a closure, None when nothing does.
+
+    Parameters
+    ----------
+    store : Store
+        Open.
+    closure : Ref
+        The entry that closed a deviation or a monitoring result.
+    now : datetime
+        The present instant.
+    """
+    with store.reading() as connection:
+        book = find_book(connection, closure.logbook)
+        facts = None if book is None else _facts(connection, book, now)
+    found = () if facts is None else height_error_unconfirmed.findings(facts)
+    return next((each for each in found if each.limits_level and closure in each.evidence), None)
 
 
 def _facts(connection: Connection, book: Book, now: datetime) -> Facts:

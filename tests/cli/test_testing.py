@@ -183,3 +183,25 @@ def test_readings_belong_to_a_test(small: "Cli", file: Path) -> None:
     small.ok("test", "import-points", REG, entry, str(file))
     again = small("test", "import-points", REG, entry, str(file))
     assert "has its readings of a test already" in again.err
+
+
+def test_a_makers_specification_is_told_apart(small: "Cli") -> None:
+    """Appendix E(b)(2): 80 ft of hysteresis are the maker's business, the scale error is not."""
+    entry = a_test(small)
+    out = small.ok(
+        *("test", "readings", REG, entry, "--specification", "maker"),
+        *("--scale-error", "0:+5,30000:-60", "--hysteresis", "15000:+80"),
+    ).out
+    flat = " ".join(out.split())
+    assert "hysteresis 15,000 ft +80 75 -5 the maker's" in flat
+    assert "Appendix E: each of 3 readings is within its tolerance" not in flat
+    assert "Appendix E: passed by each reading that it binds" in flat
+
+
+def test_an_own_limit_kept_is_said_with_what_is_left(small: "Cli") -> None:
+    """50 ft at 30,000 ft, limit 60 ft; without a reading at RVSM levels that is said."""
+    own_limit(small)
+    kept = small.ok("test", "readings", REG, a_test(small), "--scale-error", "0:0,30000:50").out
+    assert "kept, 10 ft left at 30,000 ft (limit 60 ft)" in " ".join(kept.split())
+    low = small.ok("test", "readings", REG, a_test(small), "--scale-error", "0:0,25000:50").out
+    assert "no reading at RVSM levels on record" in " ".join(low.split())

@@ -97,3 +97,20 @@ def test_a_unit_in_two_places_is_told(two: "Cli") -> None:
         *("--serial-number", "A77", "--fitted-on", "2024-05-01"),
     )
     assert "in several places at once" in two.ok("equipment", "history", "A77").out
+
+
+def test_a_unit_on_no_aeroplane_with_two_part_numbers(two: "Cli") -> None:
+    """Removed everywhere; two makers may have used the number."""
+    for part in ("P-1", "P-2"):
+        unit = entry(
+            two,
+            *("equipment", "fit", "QX-ABC", "--function", "altitude-alerter"),
+            *("--serial-number", "B9", "--part-number", part, "--fitted-on", "2024-05-01"),
+        )
+        two.ok("equipment", "remove", "QX-ABC", unit, "--removed-on", "2024-06-01")
+    out = " ".join(two.ok("equipment", "history", "B9").out.split())
+    assert "now: on record as fitted nowhere" in out
+    assert "Several part numbers bear this serial number" in out
+    assert "ft per year" not in out
+    one = " ".join(two.ok("equipment", "history", "B9", "--part-number", "P-2").out.split())
+    assert "Several part numbers" not in one
