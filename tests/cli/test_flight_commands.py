@@ -130,6 +130,41 @@ def test_oxygen_need_of_what_is_not_on_record(small: Cli) -> None:
     assert "no oxygen reading on record" in small.ok("oxygen", "need", REG).out
 
 
+FIT = (
+    *("oxygen", "fit", REG, "--serves", "crew,passengers", "--fitted-on", "2023-02-03"),
+    *("--service-psi", "1850", "--unusable-psi", "200", "--water-litres", "11.5"),
+    *("--crew-masks", "2", "--passenger-masks", "4", "--crew-delivery", "demand"),
+    *("--crew-modes", "normal,100-percent", "--crew-reserve-litres", "150"),
+)
+
+
+def test_oxygen_need_says_how_sure_it_is(small: Cli) -> None:
+    """No reading, a flow that is only the least, a table that stops short: each is said."""
+    small.ok(*FIT)
+    words = ("oxygen", "need", REG, "--level", "310", "--people", "1+2", "--differential", "6.2")
+    out = small.ok(*words).out
+    assert "no reading of the gauge on record" in out
+    assert "only the least that certification asks" in out
+    assert "the time to don the pilot's mask is not on record" in out
+    small.ok("oxygen", "reading", REG, "--gauge-psi", "1700", "--cylinder-c", "15")
+    out = small.ok(*words).out
+    assert "150 l are kept back for the crew" in out
+    assert "enough for: FL150" in out
+    # Its cabin is taken as unpressurised unless something says what it holds.
+    assert "enough for: FL125" in small.ok(*words[:-2]).out
+    assert small.ok(*words, "--json").json["may_be_too_low"] is True
+    assert "not used: no hold needs oxygen" in out
+    flows = ("--flow-reference", "handbook", "--passenger-flow", "80:0,250:3000")
+    small.ok(*FIT, *flows, "--donning-s", "5")
+    out = small.ok(*words).out
+    assert "not known: no oxygen flow at 31,000 ft for passengers" in " ".join(out.split())
+    assert "not to be told, or more than full" in " ".join(out.split())
+    answer = small.ok(*words, "--json").json
+    assert answer["cases"] == []
+    assert answer["problem"].startswith("no oxygen flow at 31,000 ft")
+    assert answer["highest_level"] == 250
+
+
 def test_oxygen_need_below_the_hold_is_refused(
     demo: Cli, check_one_line: Callable[[Ran, int], None]
 ) -> None:
@@ -140,12 +175,7 @@ def test_oxygen_need_below_the_hold_is_refused(
 
 def test_an_oxygen_system_and_a_reading_make_the_level(small: Cli) -> None:
     """Recorded by command; the reading is of this moment when no other is said."""
-    small.ok(
-        *("oxygen", "fit", REG, "--serves", "crew,passengers", "--fitted-on", "2023-02-03"),
-        *("--service-psi", "1850", "--unusable-psi", "200", "--water-litres", "11.5"),
-        *("--crew-masks", "2", "--passenger-masks", "4", "--crew-delivery", "demand"),
-        *("--crew-modes", "normal,100-percent"),
-    )
+    small.ok(*FIT)
 
     def outcome() -> str:
         answer = small("gonogo", REG, "--level", "310", "--people", "1+0", "--json").json

@@ -16,6 +16,7 @@ from rvsmlog.facts import Facts
 from rvsmlog.findings import Finding
 from rvsmlog.rules.oxygen import (
     contaminated_air_oxygen_short,
+    gauges_needed,
     oxygen_masks_too_few,
     oxygen_too_little,
 )
@@ -184,6 +185,23 @@ def test_a_table_that_stops_short_is_not_on_record_above_it() -> None:
     assert "no oxygen flow at 31,000 ft" in finding.says
     below = found(facts(50_000.0, fitted=fitted, level=250))
     assert (str(below.outcome), below.highest_level) == ("met", 250)
+
+
+def test_a_table_that_begins_above_the_hold_leaves_no_flight() -> None:
+    """Where not even the hold can be counted nothing remains; nor is a pressure named."""
+    fitted = {"crew_normal_flow": ((150, 5000), (410, 5000))}
+    known = facts(50_000.0, fitted=fitted, flight=HOLD)
+    finding = found(known)
+    assert (str(finding.outcome), finding.highest_level) == ("not on record", 0)
+    assert finding.says.endswith("counted up to no level")
+    assert list(gauges_needed(known)) == [("main", None, RATED_C)]
+
+
+def test_the_gauge_that_is_needed_is_named_where_it_can_be() -> None:
+    """Nothing below the hold; without a reading the system is named alone."""
+    assert list(gauges_needed(facts(1.0, flight=HOLD, level=130))) == []
+    bare = MAKE.facts(oxygen_readings=())
+    assert list(gauges_needed(bare)) == [("main", None, None)]
 
 
 def test_demand_masks_without_a_table_count_as_undiluted() -> None:
