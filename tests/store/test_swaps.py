@@ -5,8 +5,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from rvsmlog.drift_analysis import analysed
 from rvsmlog.facts import Question
 from rvsmlog.records.base import FieldError
+from rvsmlog.science.drift_log import settled
 from rvsmlog.store.facts_reader import find_airframe, read_facts
 
 if TYPE_CHECKING:
@@ -102,3 +104,20 @@ def test_readings_and_closures_reach_the_facts(log: "Log") -> None:
     assert closed.ref.entry == closure
     assert found.readings_of(closure) is None
     assert found.closure_of(test) is None
+
+
+@pytest.mark.parametrize("backend", ["sqlite"])
+def test_a_swap_starts_the_drift_anew(log: "Log") -> None:
+    """Readings from before the swap are of the units at their earlier places."""
+    one, other = fit(log, "1", fitted_on="2026-01-01"), fit(log, "2", fitted_on="2026-01-01")
+    for day in (1, 2, 3, 4):
+        log.add("crosscheck", taken_at=f"2027-03-0{day}T09:00Z", mach="0.5")
+    before = facts(log).drift
+    assert before is not None
+    assert settled(before).flights == 4
+    swap = log.add("swap", unit=one, other=other, swapped_at="2027-03-02T12:00Z")
+    found = facts(log)
+    assert found.drift is not None
+    assert found.drift.since == datetime(2027, 3, 2, 12, tzinfo=UTC)
+    assert settled(found.drift).flights == 2
+    assert [event.ref.entry for event in analysed(found).events][-1] == swap
