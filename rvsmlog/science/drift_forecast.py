@@ -1,8 +1,9 @@
 """When the difference between the primary altimeters reaches a tolerance, and where it will stand.
 
-Forecasts rest on :mod:`rvsmlog.science.drift_course`. Level, slope, scatter and wander are drawn
-together from what the readings leave open, and each draw is carried forward. Instead of random
-numbers an evenly filling sequence is used, so that equal records give equal forecasts.
+Forecasts rest on :mod:`rvsmlog.science.drift_course`. The difference on a day follows a mixture of
+Student distributions, one for each branch. For the day of passage, level, slope, scatter and wander
+are drawn together from what the readings leave open, and each draw is carried forward. Instead of
+random numbers an evenly filling sequence is used, so that equal records give equal forecasts.
 
 Notes
 -----
@@ -19,10 +20,14 @@ from statistics import NormalDist
 
 from rvsmlog.errors import OutOfRangeError
 from rvsmlog.science.drift_course import Branch, Course
+from rvsmlog.science.student import t_probability, t_quantile
 
 #: Share of forecasts whose interval holds what comes.
 COVERAGE = 0.90
+_SHARES = ((1.0 - COVERAGE) / 2.0, 0.5, (1.0 + COVERAGE) / 2.0)
 _DRAWS = 1000
+_FEET_PRECISION = 1e-9
+_SHARE_PRECISION = 1e-10
 _NORMAL = NormalDist()
 _LAST_YEAR = 2199
 _FAR_FUTURE_DAYS = 365.25 * 1000.0
@@ -166,20 +171,55 @@ def difference_at(course: Course, at: datetime, *, one_reading: bool = False) ->
         raise OutOfRangeError(
             f"{at.isoformat()} lies before the last reading", "ask for a later day"
         )
-    found = []
-    for draw in _draws(course):
-        wander = math.sqrt(draw.wander_var * ahead) * _NORMAL.inv_cdf(draw.fills[0])
-        scatter = draw.sigma_ft * _NORMAL.inv_cdf(draw.fills[1]) if one_reading else 0.0
-        found.append(draw.level_ft + draw.slope_ft_per_day * ahead + wander + scatter)
-    return _span(found)
+    parts = []
+    for branch in course.branches:
+        spread = branch.level_var + ahead * (2.0 * branch.covariance + ahead * branch.slope_var)
+        spread += branch.wander * ahead + (1.0 if one_reading else 0.0)
+        middle = branch.level_ft + ahead * branch.slope_ft_per_day
+        parts.append((branch.weight, middle, branch.sigma_ft * math.sqrt(spread)))
+    low, likely, high = (_mixed_quantile(share, parts, course.count - 2) for share in _SHARES)
+    return Span(low=low, likely=likely, high=high)
+
+
+def _mixed_quantile(
+    probability: float, parts: Sequence[tuple[float, float, float]], freedom: int
+) -> float:
+    """Give the quantile of a mixture of Student distributions (weight, middle, scale)."""
+    single = t_quantile(probability, freedom)
+    ends = [middle + scale * single for weight, middle, scale in parts if weight > 0.0]
+    low, high = min(ends), max(ends)
+    off_low, off_high = (
+        _mixed_probability(end, parts, freedom) - probability for end in (low, high)
+    )
+    # False position; an end that stays twice running is drawn in by halving its weight (Illinois).
+    moved = 0
+    while high - low > _FEET_PRECISION and off_low < 0.0 < off_high:
+        tried = (low * off_high - high * off_low) / (off_high - off_low)
+        off = _mixed_probability(tried, parts, freedom) - probability
+        if abs(off) < _SHARE_PRECISION:
+            return tried
+        if off < 0.0:
+            low, off_low = tried, off
+            off_high *= 0.5 if moved < 0 else 1.0
+            moved = -1
+        else:
+            high, off_high = tried, off
+            off_low *= 0.5 if moved > 0 else 1.0
+            moved = 1
+    return low if off_low >= 0.0 else high
+
+
+def _mixed_probability(
+    value: float, parts: Sequence[tuple[float, float, float]], freedom: int
+) -> float:
+    return sum(
+        weight * t_probability((value - middle) / scale, freedom) for weight, middle, scale in parts
+    )
 
 
 def _span(found: Sequence[float]) -> Span:
     ranked = sorted(found)
-    tail = (1.0 - COVERAGE) / 2.0
-    low, likely, high = (
-        ranked[min(int(share * len(ranked)), len(ranked) - 1)] for share in (tail, 0.5, 1.0 - tail)
-    )
+    low, likely, high = (ranked[int(share * len(ranked))] for share in _SHARES)
     return Span(low=low, likely=likely, high=high)
 
 

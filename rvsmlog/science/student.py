@@ -5,11 +5,14 @@ The probability is a regularised incomplete beta function, evaluated by its cont
 """
 
 import math
+from statistics import NormalDist
 
 from rvsmlog.errors import OutOfRangeError
 
 _TINY = 1e-300
 _MIDDLE = 0.5
+_MOST_STEPS = 1000
+_STEP_PRECISION = 1e-13
 _MOST_TERMS = 10_000
 _PRECISION = 1e-15
 
@@ -73,18 +76,25 @@ def t_quantile(probability: float, freedom: float) -> float:
     """
     if not 0.0 < probability < 1.0:
         raise OutOfRangeError(f"probability {probability:g} is out of range", "give 0 to 1")
+    if probability == _MIDDLE:
+        return 0.0
     if probability < _MIDDLE:
         return -t_quantile(1.0 - probability, freedom)
-    low, high = 0.0, 1.0
-    while t_probability(high, freedom) < probability:
-        low, high = high, 2.0 * high
-    for _ in range(80):
-        middle = 0.5 * (low + high)
-        if t_probability(middle, freedom) < probability:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
+    # Newton's steps from the normal quantile, which lies below: the probability bends downwards
+    # there, so every step falls short and none overshoots.
+    t = NormalDist().inv_cdf(probability)
+    for _ in range(_MOST_STEPS):
+        step = (probability - t_probability(t, freedom)) / _density(t, freedom)
+        t += step
+        if abs(step) <= _STEP_PRECISION * t:
+            break
+    return t
+
+
+def _density(t: float, freedom: float) -> float:
+    log = math.lgamma((freedom + 1.0) / 2.0) - math.lgamma(freedom / 2.0)
+    log -= 0.5 * math.log(freedom * math.pi)
+    return math.exp(log - (freedom + 1.0) / 2.0 * math.log1p(t * t / freedom))
 
 
 def _beta_share(x: float, a: float, b: float) -> float:

@@ -134,13 +134,11 @@ def test_forecast_without_wander_is_the_prediction_of_a_regression() -> None:
     expected = frame.summary_frame(alpha=0.10).iloc[0]
     at = course.last_at + timedelta(days=60)
     mean, one = difference_at(course, at), difference_at(course, at, one_reading=True)
-    width = expected["mean_ci_upper"] - expected["mean_ci_lower"]
-    assert mean.likely == pytest.approx(expected["mean"], abs=0.02 * width)
-    assert mean.low == pytest.approx(expected["mean_ci_lower"], abs=0.03 * width)
-    assert mean.high == pytest.approx(expected["mean_ci_upper"], abs=0.03 * width)
-    width = expected["obs_ci_upper"] - expected["obs_ci_lower"]
-    assert one.low == pytest.approx(expected["obs_ci_lower"], abs=0.03 * width)
-    assert one.high == pytest.approx(expected["obs_ci_upper"], abs=0.03 * width)
+    assert mean.likely == pytest.approx(expected["mean"], abs=1e-6)
+    assert mean.low == pytest.approx(expected["mean_ci_lower"], abs=1e-6)
+    assert mean.high == pytest.approx(expected["mean_ci_upper"], abs=1e-6)
+    assert one.low == pytest.approx(expected["obs_ci_lower"], abs=1e-6)
+    assert one.high == pytest.approx(expected["obs_ci_upper"], abs=1e-6)
 
 
 def test_certain_line_reaches_the_tolerance_when_it_does() -> None:
@@ -206,9 +204,8 @@ def test_altimeters_that_change_places_turn_the_forecast() -> None:
     turned = fit_course(as_points(days, [-value for value in values]), resolution_ft=10.0)
     at = course.last_at + timedelta(days=90)
     span, other = difference_at(course, at), difference_at(turned, at)
-    width = span.high - span.low
-    assert other.high == pytest.approx(-span.low, abs=0.03 * width)
-    assert other.low == pytest.approx(-span.high, abs=0.03 * width)
+    assert other.high == pytest.approx(-span.low, abs=1e-5)
+    assert other.low == pytest.approx(-span.high, abs=1e-5)
     assert reach(turned, 200.0).days.likely == pytest.approx(
         reach(course, 200.0).days.likely, rel=0.05
     )
