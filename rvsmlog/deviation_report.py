@@ -1,12 +1,12 @@
 """The report of an altitude deviation: its fields, its sort, and until when it is due."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from types import MappingProxyType
 
 from rvsmlog.dates import show_instant
 from rvsmlog.facts import DeviationCase
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.flights import Deviation
 from rvsmlog.records.operator import Operator

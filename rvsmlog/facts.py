@@ -4,10 +4,11 @@ Facts are read from the store once, as known at one instant. Nothing that reads 
 store or the clock afterwards.
 """
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from datetime import date, datetime
 from typing import Any, Generic, TypeVar
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe, Equipment, Removal, Swap, Work
 from rvsmlog.records.base import Record, Ref
 from rvsmlog.records.defects import (

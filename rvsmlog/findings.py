@@ -1,9 +1,10 @@
 """What the rules return: findings, each with its numbers, evidence, source and remedy."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 
 #: A finding's highest level when the flight may not go at all.

@@ -1,8 +1,7 @@
 """What the flight plan should say about RVSM: item 10a, item 18, and what goes with them."""
 
-from dataclasses import dataclass
-
 from rvsmlog.facts import Facts
+from rvsmlog.frozen import dataclass
 from rvsmlog.rules.basis import in_use
 from rvsmlog.standards.rvsm import RVSM_LOWEST_LEVEL
 from rvsmlog.units import show_level

@@ -1,10 +1,11 @@
 """Cruising levels of a track: which may be used, best first, and what excludes the others."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts
 from rvsmlog.findings import Finding
+from rvsmlog.frozen import dataclass
 from rvsmlog.rules.level import level_above_certificated
 from rvsmlog.rules.oxygen_systems import hold_of
 from rvsmlog.standards.authorities import authority

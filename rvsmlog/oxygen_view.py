@@ -1,9 +1,8 @@
 """Oxygen and cabin of one flight in full: what is on board, what is needed, how long it lasts."""
 
-from dataclasses import dataclass
-
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts
+from rvsmlog.frozen import dataclass
 from rvsmlog.rules.cabin_differential import Differential, differential_of
 from rvsmlog.rules.flight_data import below_hold
 from rvsmlog.rules.oxygen import gauge_needed_psi, highest_with_oxygen

@@ -1,10 +1,10 @@
 """The history of one unit by its serial number, from airframe to airframe."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 
 from rvsmlog.facts import EquipmentCase, Facts, Logged
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Record, Ref
 from rvsmlog.records.papers import Test
 from rvsmlog.rules.judged_readings import Judgement, judgement

@@ -1,7 +1,6 @@
 """From facts to one number: the highest level the flight may use, and whether that is enough."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
@@ -9,6 +8,7 @@ from rvsmlog.checklist import ToDo, to_do
 from rvsmlog.facts import Facts, Seal
 from rvsmlog.findings import NO_FLIGHT, Finding
 from rvsmlog.flight_plan import FlightPlan, flight_plan
+from rvsmlog.frozen import dataclass
 from rvsmlog.rules import RULEBOOK, RULES
 from rvsmlog.rules.base import Rule
 from rvsmlog.rules.flight_data import nothing_above_hold

@@ -1,9 +1,9 @@
 """One airframe: its particulars, the equipment fitted, and the work that touches altimetry."""
 
-from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Annotated
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldError, Logbook, Record, record
 from rvsmlog.records.fields import Choice, Real, Text, Whole, Words
 from rvsmlog.records.trade_fields import Day, EntryNumber, Instant, Level, LevelTable

@@ -1,9 +1,9 @@
 """The go/no-go check itself, kept as an entry so that it can be repeated."""
 
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Annotated
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Logbook, Record, record
 from rvsmlog.records.fields import Choice, Text, Whole
 from rvsmlog.records.trade_fields import Instant, Level

@@ -1,9 +1,9 @@
 """Defects and what becomes of them: deferral, extension, rectification, review."""
 
-from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Annotated
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import ALTIMETRY_WORK, POSITION
 from rvsmlog.records.base import FieldError, Logbook, Record, record
 from rvsmlog.records.fields import Choice, Flag, Real, Text, Whole, Words

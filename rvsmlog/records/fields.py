@@ -10,12 +10,12 @@ import math
 import re
 import unicodedata
 from abc import ABC, abstractmethod
-from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 from typing import Generic, TypeVar
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 
 Scalar = int | float | str
 V = TypeVar("V")

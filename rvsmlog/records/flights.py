@@ -1,9 +1,9 @@
 """Flights, altimeter cross-checks and altitude deviations."""
 
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Annotated
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldError, Logbook, Record, record
 from rvsmlog.records.fields import Choice, Real, Text, Whole
 from rvsmlog.records.trade_fields import Day, EntryNumber, Instant, Level

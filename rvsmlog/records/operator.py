@@ -1,11 +1,11 @@
 """The operator's logbook: who operates, who flies, and what each pilot knows of RVSM."""
 
-from dataclasses import dataclass
 from datetime import date
 from typing import Annotated
 
 from rvsmlog import dates
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldError, Logbook, Record, record
 from rvsmlog.records.fields import Choice, Text, Whole
 from rvsmlog.records.trade_fields import Day

@@ -1,9 +1,9 @@
 """Oxygen: what is installed and what its handbook says of the flow, and what was on the gauge."""
 
-from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Annotated
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldError, Logbook, Record, record
 from rvsmlog.records.fields import Choice, Flag, Real, Text, Whole, Words
 from rvsmlog.records.trade_fields import Day, Instant, LevelTable

@@ -1,9 +1,9 @@
 """Approvals, tests and height monitoring: what an inspector asks for first."""
 
-from dataclasses import dataclass
 from datetime import date
 from typing import Annotated
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldError, Logbook, Record, record
 from rvsmlog.records.fields import Choice, Flag, Real, Text, Whole, Words
 from rvsmlog.records.trade_fields import Day, EntryNumber

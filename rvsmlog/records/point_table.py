@@ -1,9 +1,9 @@
 """Field type of readings by test point, in the order in which they were taken."""
 
 import re
-from dataclasses import dataclass
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.fields import FieldType, Scalar, Storage
 
 #: Points with their readings. A point is counted in its last digit: 29.92 inHg is 2992.

@@ -1,9 +1,9 @@
 """The readings behind a test of altimeter, static system or altitude reporting, point by point."""
 
-from dataclasses import dataclass
 from typing import Annotated
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldError, Logbook, Record, record
 from rvsmlog.records.fields import Choice, Text, Whole
 from rvsmlog.records.point_table import Points, PointTable

@@ -1,8 +1,8 @@
 """Route profiles: the data of a flight that is flown often, so that a check need not ask again."""
 
-from dataclasses import dataclass
 from typing import Annotated
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldError, Logbook, Record, record
 from rvsmlog.records.fields import Choice, Real, Text, Whole
 from rvsmlog.records.trade_fields import Level

@@ -1,9 +1,9 @@
 """Estimates of the error that both altimeters share, made from ordinary logs and weather."""
 
-from dataclasses import dataclass
 from datetime import date
 from typing import Annotated
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldError, Logbook, Record, record
 from rvsmlog.records.fields import Choice, Real, Text, Whole
 from rvsmlog.records.trade_fields import Day

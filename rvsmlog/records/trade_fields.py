@@ -1,11 +1,11 @@
 """Field types that the trade gives their meaning: instants, days, levels, entry numbers."""
 
 import re
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 
 from rvsmlog import dates, units
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.fields import FieldType, Scalar, Storage
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)

@@ -4,9 +4,9 @@ The tolerances are those of the rules; what is said here is what the next check 
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe, tolerance_at
 from rvsmlog.records.flights import GROUND_PHASES, CrossCheck
 from rvsmlog.reports.text import WIDTH, Line, command_lines, wrap

@@ -1,12 +1,12 @@
 """How entries stand that others close: fitted or removed, open or closed, deferred, withdrawn."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 from types import MappingProxyType
 from typing import Any
 
 from rvsmlog.facts import EquipmentCase, Logged, with_swaps
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 
 ByKind = Mapping[str, Sequence[Logged[Any]]]

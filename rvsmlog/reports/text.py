@@ -8,8 +8,9 @@ import sys
 import textwrap
 import unicodedata
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, TextIO
+
+from rvsmlog.frozen import dataclass
 
 #: Lines are never wider than this, whatever the terminal.
 WIDTH = 80

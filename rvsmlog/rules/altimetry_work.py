@@ -1,11 +1,11 @@
 """Work on the altimetry, and what it says about readings taken before it."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, datetime
 
 from rvsmlog.dates import local_day, start_of_day
 from rvsmlog.facts import Facts, Logged
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.rules.places import swapped

@@ -2,11 +2,12 @@
 
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from inspect import cleandoc
 
 from rvsmlog.facts import Facts
 from rvsmlog.findings import Finding, Margin, Outcome, Value
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.standards.sources import SOURCES
 

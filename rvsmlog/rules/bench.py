@@ -1,10 +1,10 @@
 """What the readings of a test say beyond passed: fitness for RVSM, and how the test was made."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from rvsmlog.facts import EquipmentCase, Facts, Logged
 from rvsmlog.findings import Margin
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.records.papers import Test
 from rvsmlog.rules.base import (

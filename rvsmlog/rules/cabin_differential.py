@@ -1,8 +1,7 @@
 """The greatest cabin differential of the day, and what it rests on."""
 
-from dataclasses import dataclass
-
 from rvsmlog.facts import Facts
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.rules.open_defects import evidence_of, open_defects
 from rvsmlog.standards.equipment import Function

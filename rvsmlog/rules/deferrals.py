@@ -1,13 +1,13 @@
 """Open defects and what the minimum equipment list makes of them."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from rvsmlog.dates import days_left, local_day, show_instant
 from rvsmlog.errors import InputError
 from rvsmlog.facts import DefectCase, Facts, Logged
 from rvsmlog.findings import NO_FLIGHT, Margin, Outcome
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.records.defects import Deferral, Extension
 from rvsmlog.rules.base import Result, advice, met, not_applicable, not_met, rule

@@ -1,12 +1,12 @@
 """Large height errors: closed is not enough, a check must confirm that they are put right."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from rvsmlog.dates import local_day
 from rvsmlog.facts import Facts, Logged
 from rvsmlog.findings import Value
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.records.flights import Closure, Deviation
 from rvsmlog.rules.base import Result, met, not_applicable, not_met, rule

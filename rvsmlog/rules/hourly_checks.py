@@ -1,12 +1,12 @@
 """Whether the altimeters were compared about every hour in RVSM airspace."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 
 from rvsmlog.facts import Facts, Logged
 from rvsmlog.findings import Margin, Outcome
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.records.flights import CrossCheck, Flight
 from rvsmlog.rules.base import Result, not_applicable, rule

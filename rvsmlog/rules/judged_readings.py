@@ -1,8 +1,7 @@
 """The readings behind a test, judged: against Appendix E, and against the airframe's own limit."""
 
-from dataclasses import dataclass
-
 from rvsmlog.facts import Facts, Logged
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe, tolerance_at
 from rvsmlog.records.papers import Test
 from rvsmlog.records.point_table import Points

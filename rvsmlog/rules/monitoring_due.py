@@ -1,12 +1,13 @@
 """Height monitoring in time: by when an aeroplane must have been measured."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 
 from rvsmlog.dates import days_left, months_later
 from rvsmlog.facts import ApprovalCase, Facts, Logged
 from rvsmlog.findings import Margin, Outcome, Value
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.papers import Monitoring
 from rvsmlog.rules.base import Result, advice, met, not_applicable, not_on_record, rule
 from rvsmlog.rules.basis import ADS_B, in_use, of_rvsm, same_marks, same_name, withdrawn

@@ -2,11 +2,12 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts
 from rvsmlog.findings import NO_FLIGHT, Margin, Outcome, Value
+from rvsmlog.frozen import dataclass
 from rvsmlog.rules.base import Result, met, not_applicable, not_met, not_on_record, rule
 from rvsmlog.rules.flight_data import below_hold
 from rvsmlog.rules.margins import by_margin

@@ -1,10 +1,11 @@
 """The planned flight as the oxygen sciences count it, with all that was assumed of it."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from rvsmlog.facts import Facts
 from rvsmlog.findings import Value
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.rules.cabin_differential import differential_of
 from rvsmlog.rules.oxygen_systems import (

@@ -1,10 +1,9 @@
 """Which oxygen is on record: systems as fitted now, the newest reading of each, who draws on it."""
 
-from dataclasses import dataclass
-
 from rvsmlog.dates import local_day
 from rvsmlog.facts import Facts, Logged
 from rvsmlog.findings import NO_FLIGHT
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
 from rvsmlog.science.oxygen import Cylinder, FlowBasis, FlowCurve, GaugeReading, Group, Mode

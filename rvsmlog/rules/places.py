@@ -1,11 +1,11 @@
 """Where units were and since when: fitting and swaps by calendar day, and by instant."""
 
 from collections.abc import Collection
-from dataclasses import dataclass
 from datetime import date, datetime
 
 from rvsmlog.dates import local_day
 from rvsmlog.facts import EquipmentCase, Facts, Logged, Move
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Swap
 
 #: When something was done: its day, then the number under which it was recorded.

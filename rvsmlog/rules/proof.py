@@ -5,9 +5,9 @@ taken to have been done later.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from rvsmlog.facts import EquipmentCase, Facts, Logged
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe, Equipment
 from rvsmlog.records.papers import Test
 from rvsmlog.rules.judged_readings import judged_behind

@@ -1,10 +1,10 @@
 """Which functional checks an entry about work calls for, and what may be flown until then."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from rvsmlog.facts import Facts
 from rvsmlog.findings import NO_FLIGHT
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.rules.margins import BELOW_RVSM
 from rvsmlog.rules.places import fitted_at

@@ -1,11 +1,12 @@
 """What was done to static system, altimetry and altitude reporting, and whether a test followed."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 
 from rvsmlog.dates import local_day
 from rvsmlog.facts import DefectCase, EquipmentCase, Facts, Logged
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Equipment, Removal
 from rvsmlog.records.base import Ref
 from rvsmlog.records.defects import Defect, Rectification

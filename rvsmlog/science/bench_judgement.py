@@ -7,9 +7,9 @@ against Appendix E(c). Passing says nothing of fitness for RVSM airspace: see :d
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from enum import StrEnum
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.atmosphere import SEA_LEVEL_PRESSURE_HPA, altitude_ft
 from rvsmlog.standards.altimeter_tests import (
     AFTER_EFFECT_FT,

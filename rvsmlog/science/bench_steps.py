@@ -5,9 +5,9 @@ wrong; whether the test counts all the same is for those who signed it to say.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.bench_judgement import Item, Readings, Sheet
 from rvsmlog.standards.altimeter_tests import (
     AFTER_EFFECT_S,

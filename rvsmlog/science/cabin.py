@@ -6,9 +6,9 @@ The cabin is never pumped below sea level: where the differential could, the ans
 """
 
 import math
-from dataclasses import dataclass
 
 from rvsmlog.errors import OutOfRangeError
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.atmosphere import (
     HIGHEST_FT,
     LOWEST_HPA,

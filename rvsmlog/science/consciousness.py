@@ -1,8 +1,7 @@
 """Time of useful consciousness at a cabin altitude, and what donning a mask leaves of it."""
 
-from dataclasses import dataclass
-
 from rvsmlog.errors import InputError, OutOfRangeError
+from rvsmlog.frozen import dataclass
 from rvsmlog.standards.oxygen_figures import USEFUL_CONSCIOUSNESS
 from rvsmlog.standards.source import Source
 

@@ -6,9 +6,9 @@ For showing a course of readings against a known target, and as the yardstick fo
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from rvsmlog.errors import OutOfRangeError
+from rvsmlog.frozen import dataclass
 
 #: What a boundary must be moved outwards by to allow for the jump over it (Siegmund, *Sequential
 #: Analysis*, 1985, from memory: twice 0.583).

@@ -25,11 +25,12 @@ the sum unchanged when two blocks join, so that R stays the martingale it was.
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from statistics import median
 
 from rvsmlog.errors import OutOfRangeError
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.drift_evidence import log_ratio, log_sum, smallest_sigma_ft
 from rvsmlog.science.drift_readings import Point
 

@@ -6,11 +6,11 @@ weighed again, every onset for itself, both as a step and as a steady drift that
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import accumulate
 from statistics import median
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.drift_evidence import log_ratio, log_sum, smallest_sigma_ft
 from rvsmlog.science.drift_readings import Point
 from rvsmlog.science.drift_slips import pulled_in

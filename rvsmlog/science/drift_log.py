@@ -6,11 +6,12 @@ text and taken up again; it is always what a run over all the readings would giv
 
 import json
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.drift import DriftState, advance
 from rvsmlog.science.drift_memo import pack as pack_state
 from rvsmlog.science.drift_memo import unpack as unpack_state

@@ -7,12 +7,12 @@ flight gives one median for each band.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import groupby
 from statistics import median
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 
 #: Width of a level band (common practice, no source). Altimeters are compared at like heights,
 #: because their scale errors differ with height; RVSM airspace begins a band.

@@ -8,11 +8,11 @@ bad ones but is blind where most readings agree to the step in which they are re
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import groupby
 from statistics import NormalDist, median
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.student import t_quantile
 
 #: Probability with which an interval of a trend holds the true slope.

@@ -16,10 +16,10 @@ lets each witness stray by as much as D.
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 from statistics import fmean, median, variance
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.drift_evidence import smallest_sigma_ft
 from rvsmlog.science.drift_readings import Point
 from rvsmlog.science.drift_slips import pulled_in

@@ -20,9 +20,9 @@ the nodes are off by more than 10 ft, and the worst by 44.8 ft, at the top of Ha
 
 import math
 import struct
-from dataclasses import dataclass
 
 from rvsmlog.errors import InputError, OutOfRangeError
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.atmosphere import STANDARD_GRAVITY
 from rvsmlog.units import feet_to_metres, metres_to_feet
 

@@ -8,10 +8,10 @@ both become None. Whatever else does not fit raises an error that names the line
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.soundings import Sounding, SoundingLevel
 from rvsmlog.units import metres_to_feet
 

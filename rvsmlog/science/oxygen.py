@@ -6,9 +6,10 @@ The rooms behind this door: :mod:`oxygen_case` (the flight and the answer), :mod
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from rvsmlog.errors import OutOfRangeError
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.oxygen_case import CaseName, CaseNeed, OxygenCase, OxygenNeed, PhaseNeed
 from rvsmlog.science.oxygen_flow import (
     FlowBasis,

@@ -4,10 +4,10 @@ All litres are NTPD (70 F, 760 mmHg, dry).
 """
 
 import math
-from dataclasses import dataclass
 from enum import StrEnum
 
 from rvsmlog.errors import InputError, OutOfRangeError
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.oxygen_flow import FlowBasis, FlowCurve, FlowTable, Mode
 from rvsmlog.standards.oxygen import OxygenRule, oxygen_rule
 from rvsmlog.standards.oxygen_figures import CREW_LEAVES_OXYGEN_FT

@@ -13,12 +13,12 @@ same handbook's 100 % rows agree with to within one per cent.
 import math
 from bisect import bisect_left
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from itertools import pairwise
 
 from rvsmlog.errors import InputError, OutOfRangeError
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.atmosphere import altitude_ft as standard_altitude_ft
 from rvsmlog.science.atmosphere import pressure_hpa
 from rvsmlog.standards.oxygen_figures import (

@@ -5,8 +5,9 @@ higher level never needs less than a lower one.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.cabin import cabin_altitude_ft
 from rvsmlog.science.oxygen_case import CaseName, CaseNeed, OxygenCase, OxygenNeed, PhaseNeed
 from rvsmlog.science.oxygen_flow import FlowBasis, FlowCurve, Mode, flow_curve

@@ -7,9 +7,9 @@ pressure is more the colder the cylinder is in flight.
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from rvsmlog.errors import InputError, OutOfRangeError
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.oxygen_case import CaseNeed, OxygenNeed
 from rvsmlog.science.oxygen_gas import (
     ATMOSPHERE_PSI,

@@ -5,10 +5,11 @@ Celsius. A hole in a profile is refused, not bridged: see :data:`WIDEST_STEP`.
 """
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 
 from rvsmlog.errors import InputError, OutOfRangeError
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.atmosphere import GAS_CONSTANT, STANDARD_GRAVITY, altitude_ft
 from rvsmlog.units import metres_to_feet
 

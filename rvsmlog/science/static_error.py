@@ -8,12 +8,12 @@ air temperature at the level alone leaves several hundred feet of error, and is 
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 from statistics import median
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.atmosphere import pressure_hpa
 from rvsmlog.science.geodesy import GeoidGrid, geopotential_ft, undulation_ft
 from rvsmlog.science.weather_field import Place

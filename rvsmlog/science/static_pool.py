@@ -7,11 +7,11 @@ result.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 from statistics import NormalDist, fmean
 
 from rvsmlog.errors import InputError, OutOfRangeError
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.static_error import (
     NOT_HEIGHT_MONITORING,
     FlightResidual,

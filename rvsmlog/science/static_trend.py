@@ -7,10 +7,10 @@ result.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 
 from rvsmlog.errors import OutOfRangeError
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.static_error import FlightResidual
 from rvsmlog.science.static_pool import (
     FALSE_ALARM,

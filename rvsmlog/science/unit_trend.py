@@ -2,10 +2,10 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 
 #: Days of a mean calendar year.
 DAYS_PER_YEAR = 365.25

@@ -8,12 +8,12 @@ import csv
 import math
 import re
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from datetime import datetime
 from typing import TypeVar
 
 from rvsmlog.dates import parse_instant
 from rvsmlog.errors import InputError, OutOfRangeError
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.atmosphere import pressure_hpa
 from rvsmlog.science.geodesy import (
     HIGHEST_LONGITUDE_DEG,

@@ -1,10 +1,10 @@
 """What each source of weather is worth when height is compared with a satellite's."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.standards.source import Source, Status
 
 

@@ -5,10 +5,11 @@ source says so: common practice, or from memory.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.standards.cruising_levels import Split
 from rvsmlog.standards.repair_intervals import Category, ExtensionPolicy
 from rvsmlog.standards.rvsm import CROSSCHECK_TOLERANCE_FT, GROUND_CHECK_TOLERANCE_FT

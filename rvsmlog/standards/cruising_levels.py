@@ -1,11 +1,11 @@
 """Tables of cruising levels, and the tracks by which they are split."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
 from rvsmlog.errors import InputError, OutOfRangeError
+from rvsmlog.frozen import dataclass
 from rvsmlog.standards.source import Figure, Source
 from rvsmlog.standards.sources import source
 

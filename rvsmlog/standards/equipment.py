@@ -5,10 +5,10 @@ two systems are wanted of each of the three.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.standards.rvsm import ALTITUDE_SYSTEMS_REQUIRED
 from rvsmlog.standards.source import Source
 from rvsmlog.standards.sources import source

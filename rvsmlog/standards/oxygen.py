@@ -5,10 +5,11 @@ above 12,500 ft asks nothing. Cabin pressure altitudes are in feet.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.standards.oxygen_figures import OXYGEN_SOURCES, Group
 from rvsmlog.standards.source import Figure, Source
 

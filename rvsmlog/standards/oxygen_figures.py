@@ -1,10 +1,10 @@
 """Oxygen and the body: sources, the flow a person needs, time of useful consciousness."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.standards.source import Figure, Source, Status
 from rvsmlog.standards.sources import source
 

@@ -1,13 +1,13 @@
 """Repair intervals of a minimum equipment list: categories, due days and extensions."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from types import MappingProxyType
 
 from rvsmlog.dates import interval_due
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.standards.source import Figure, Source
 from rvsmlog.standards.sources import source
 

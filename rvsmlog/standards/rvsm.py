@@ -1,12 +1,12 @@
 """RVSM airspace: levels, tolerances, limits of altimetry system error, reports and monitoring."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from types import MappingProxyType
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.standards.source import Figure, Source
 from rvsmlog.standards.sources import source
 

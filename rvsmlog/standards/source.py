@@ -1,8 +1,9 @@
 """Where a figure comes from, and how sure it is."""
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Generic, TypeVar
+
+from rvsmlog.frozen import dataclass
 
 T = TypeVar("T")
 

@@ -1,11 +1,10 @@
 """Logbooks as they stand: found by name, their seals, and what corrects what."""
 
-from dataclasses import dataclass
-
 from sqlalchemy import Connection, select
 
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Seal
+from rvsmlog.frozen import dataclass
 from rvsmlog.store.encoding import genesis
 from rvsmlog.store.tables import entry, logbook
 

@@ -1,7 +1,7 @@
 """Making a go/no-go check: read the facts, judge them, and keep the check as an entry."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 
 from sqlalchemy import Connection
@@ -9,6 +9,7 @@ from sqlalchemy import Connection
 from rvsmlog.dates import parse_instant
 from rvsmlog.errors import InputError
 from rvsmlog.facts import NOTHING_SAID, Facts, FlightData, Question
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.records.checks import GoNoGo
 from rvsmlog.records.trade_fields import EntryNumber, scalar_to_instant

@@ -1,9 +1,9 @@
 """From the row of a CSV file to a checked record and its logbook, or to what is wrong with it."""
 
-from dataclasses import dataclass
 from typing import Any
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldError, Logbook, Record, RecordKind
 from rvsmlog.store.books import OPERATOR, Book
 from rvsmlog.store.csv_cells import as_written

@@ -7,12 +7,12 @@ particulars of airframes themselves need none: their own fields say which airfra
 
 from array import array
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from datetime import datetime
 from itertools import islice
 from pathlib import Path
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import RecordKind
 from rvsmlog.store.books import Book
 from rvsmlog.store.connection import Store

@@ -2,11 +2,11 @@
 
 import csv
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 
 #: Longest line read, bytes; a file without line ends must not fill the memory.
 LONGEST_LINE = 1 << 20

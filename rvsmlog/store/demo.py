@@ -5,11 +5,11 @@ import os
 import secrets
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass
 from datetime import date, datetime
 
 from rvsmlog.dates import parse_date, parse_instant
 from rvsmlog.errors import RvsmlogError, StoreError
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.kinds import KIND
 from rvsmlog.records.operator import Operator
 from rvsmlog.shipped import shipped

@@ -2,11 +2,12 @@
 
 import hashlib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from sqlalchemy import Connection, bindparam, text
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Record, RecordKind
 from rvsmlog.store.books import Book
 from rvsmlog.store.encoding import pack

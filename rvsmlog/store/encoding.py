@@ -21,9 +21,9 @@ The layout, with all numbers big-endian, so that anyone can check a seal without
 import hashlib
 import struct
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.fields import Scalar
 
 _FORMAT = b"rvsmlog entry 1"

@@ -1,7 +1,6 @@
 """From the store to facts: one airframe, its operator and one planned flight, read once."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date, datetime
 from difflib import get_close_matches
 from typing import Any, TypeVar
@@ -20,6 +19,7 @@ from rvsmlog.facts import (
     Question,
     with_swaps,
 )
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe, Equipment, Removal, Swap, Work
 from rvsmlog.records.base import Record
 from rvsmlog.records.defects import (

@@ -1,10 +1,10 @@
 """What a store is: place, schema, logbooks and their seals."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from rvsmlog.facts import Seal
+from rvsmlog.frozen import dataclass
 from rvsmlog.store.books import books, seal
 from rvsmlog.store.connection import SCHEMA_REVISION, Store, revision
 

@@ -7,7 +7,6 @@ entries are kept, or none.
 import uuid
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import islice
 
@@ -15,6 +14,7 @@ from sqlalchemy import Connection, insert, select
 
 from rvsmlog.dates import show_instant
 from rvsmlog.errors import InputError, StoreError
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe, Swap
 from rvsmlog.records.base import FieldError, Logbook, Record, Ref
 from rvsmlog.records.fields import Scalar, Text

@@ -5,12 +5,13 @@ Columns: ``check`` says what was measured, ``point`` where, ``reading_ft`` what 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldError
 from rvsmlog.records.fields import FieldType
 from rvsmlog.records.point_table import PointTable

@@ -8,12 +8,13 @@ digests that follow from each other, which verification alone cannot find.
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 
 from sqlalchemy import Connection
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.store.books import Book, books, seal
 from rvsmlog.store.encoding import DIGEST_BYTES
 from rvsmlog.store.verify import Verification

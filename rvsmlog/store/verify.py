@@ -2,12 +2,12 @@
 
 import struct
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, text
 
 from rvsmlog.facts import Seal
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import RecordKind
 from rvsmlog.records.fields import Scalar
 from rvsmlog.records.kinds import KIND, KINDS
