@@ -20,6 +20,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "rvsmlog.cli.flight_questions",
             "Which cruising levels may be filed on a track.",
         ),
+        "drift": ("rvsmlog.cli.drift", "Do the altimeters drift apart? Which moved, and when?"),
         "crosscheck": ("rvsmlog.cli.crosscheck", "Log and list altimeter cross-checks."),
         "flight": ("rvsmlog.cli.nouns", "Log and list flights."),
         "airframe": ("rvsmlog.cli.nouns", "Enter and change airframe particulars."),

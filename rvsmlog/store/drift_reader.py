@@ -16,7 +16,7 @@ from rvsmlog.facts import Facts
 from rvsmlog.records.trade_fields import instant_to_scalar, scalar_to_instant
 from rvsmlog.rules.altimetry_work import PRIMARIES, disturbances
 from rvsmlog.science.drift_log import DriftLog, LoggedReading, extended, pack, unpack
-from rvsmlog.science.drift_readings import Reading
+from rvsmlog.science.drift_readings import Point, Reading, points
 from rvsmlog.store.books import Book
 from rvsmlog.store.reader import View
 
@@ -182,6 +182,11 @@ def _select(
                     transponder_ft=row[7],
                 ),
             )
+
+
+def every_point(connection: Connection, seen: View, at: datetime) -> tuple[Point, ...]:
+    """Give one point for each flight and band there ever was, for a picture."""
+    return points(logged.reading for logged in _readings(connection, seen, None, at))
 
 
 def with_drift(connection: Connection, seen: View, facts: Facts) -> Facts:

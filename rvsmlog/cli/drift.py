@@ -1,0 +1,61 @@
+"""Drift between the altimeters."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from rvsmlog.cli.helping import single
+from rvsmlog.cli.options import JsonOption, Registration, StoreOption, opened
+from rvsmlog.dates import now, parse_instant
+from rvsmlog.errors import InputError
+from rvsmlog.reports.text import show, show_json, wrap
+
+
+def make(name: str) -> typer.Typer:
+    """Make the command."""
+    return single(name, drift)
+
+
+def drift(
+    reg: Registration,
+    at: Annotated[
+        str | None,
+        typer.Option("--at", metavar="INSTANT", help="For when, ISO 8601 with Z or an offset."),
+    ] = None,
+    plot: Annotated[
+        str | None,
+        typer.Option("--plot", metavar="FILE", help="Draw it too, as .svg or .png."),
+    ] = None,
+    store: StoreOption = None,
+    json: JsonOption = False,
+) -> None:
+    """Show whether the altimeters drift apart, which moved, and when the limit is reached.
+
+    Example: rvsmlog drift QX-ABC --plot drift.svg
+    """
+    from rvsmlog.drift_analysis import analysed
+    from rvsmlog.facts import Question
+    from rvsmlog.reports.drift_screen import drift_lines, drift_object
+    from rvsmlog.store.drift_reader import every_point
+    from rvsmlog.store.facts_reader import find_airframe, read_facts
+    from rvsmlog.store.reader import view
+
+    instant = now() if at is None else parse_instant(at)
+    with opened(store) as open_store, open_store.reading() as connection:
+        book = find_airframe(connection, reg)
+        facts = read_facts(connection, book, Question(at=instant))
+        history = () if plot is None else every_point(connection, view(connection, book), instant)
+    found = analysed(facts)
+    if plot is not None:
+        from rvsmlog.reports.drift_plot import draw
+
+        if not found.bands:
+            raise InputError("there is nothing to draw", "log cross-checks in flight first")
+        draw(found, history, Path(plot))
+    if json:
+        show_json(drift_object(found))
+        return
+    show(drift_lines(found))
+    if plot is not None:
+        show(wrap(f"drawn: {plot}"))

@@ -1,0 +1,57 @@
+"""The one quiet style of all plots: black on white, meaning in words and marks, not in colour."""
+
+from collections.abc import Mapping
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from rvsmlog.errors import InputError
+
+INK = "#1a1a1a"
+SOFT = "#6e6e6e"
+FAINT = "#c9c9c9"
+ACCENT = "#9a3412"
+STYLE: Mapping[str, Any] = MappingProxyType(
+    {
+        "font.family": "DejaVu Sans",
+        "font.size": 10,
+        "axes.edgecolor": SOFT,
+        "axes.labelcolor": INK,
+        "axes.spines.top": False,
+        "axes.spines.right": False,
+        "axes.titlelocation": "left",
+        "axes.titlesize": 13,
+        "axes.grid": True,
+        "grid.color": "#ececec",
+        "xtick.color": INK,
+        "ytick.color": INK,
+        "svg.fonttype": "none",
+        "svg.hashsalt": "rvsmlog",
+    }
+)
+#: Kinds of picture that a file's ending may ask for.
+KINDS = (".svg", ".png")
+
+
+def checked_target(target: Path) -> Path:
+    """Check that a picture can be written under a name.
+
+    Raises
+    ------
+    InputError
+        When the ending is no kind of picture, or the folder does not exist.
+    """
+    if target.suffix.lower() not in KINDS:
+        raise InputError(f"{target.name!r} is no kind of picture", "end the name in .svg or .png")
+    if not target.parent.is_dir():
+        raise InputError(f"there is no folder {target.parent}", "name one that exists")
+    return target
+
+
+def save(figure: Any, target: Path) -> None:
+    """Write a figure; the same data give the same file."""
+    metadata = {"Date": None} if target.suffix.lower() == ".svg" else {"Software": None}
+    try:
+        figure.savefig(target, dpi=150, metadata=metadata)
+    except OSError as error:
+        raise InputError(f"{target} cannot be written: {error.strerror}", "name another") from None
