@@ -73,7 +73,10 @@ def make(name: str) -> typer.Typer:
 
 
 def _lacks(given: Given) -> bool:
-    """Whether something is missing that every cross-check needs."""
+    """Whether something is missing: what every cross-check needs, or what a correction changes."""
+    if given.corrects is not None:
+        changes = [text for text in given.texts.values() if text is not None]
+        return given.registration is None or not changes
     needed = [given.texts[spec.name] for spec in KIND.fields if spec.required]
     return None in (given.registration, *needed)
 

@@ -17,9 +17,12 @@ from rvsmlog.cli.options import (
 from rvsmlog.dates import now
 from rvsmlog.errors import InputError
 from rvsmlog.records.base import Logbook, RecordKind
+from rvsmlog.records.kinds import KIND
 from rvsmlog.records.trade_fields import EntryNumber
 from rvsmlog.reports.text import show, show_json, wrap
+from rvsmlog.store.books import first_made
 from rvsmlog.store.csv_import import import_columns
+from rvsmlog.store.lookup import named_book
 from rvsmlog.store.recording import strike_entry
 
 Entry = Annotated[str, typer.Argument(metavar="ENTRY", help="Number of the entry.")]
@@ -52,7 +55,6 @@ def _show(registration: str | None, number: str, where: str | None, *, as_json: 
     """Show one entry of an airframe's logbook, or of the operator's where none is named."""
     from rvsmlog.reports.entry import entry_lines, entry_object
     from rvsmlog.store.history import history
-    from rvsmlog.store.lookup import named_book
 
     wanted = EntryNumber("entry").parse(number)
     with opened(where) as store, store.reading() as connection:
@@ -153,7 +155,7 @@ def add_strike(app: typer.Typer, noun: str, kind: RecordKind) -> None:
             by: AuthorOption = None,
             json: JsonOption = False,
         ) -> None:
-            _strike(None, number, reason, store, author(by), as_json=json)
+            _strike(noun, None, number, reason, store, author(by), as_json=json)
 
         strike_operator.__doc__ = f'{does}\n\nExample: rvsmlog {noun} strike 3 --reason "mistyped"'
         add(app, "strike", strike_operator)
@@ -167,7 +169,7 @@ def add_strike(app: typer.Typer, noun: str, kind: RecordKind) -> None:
         by: AuthorOption = None,
         json: JsonOption = False,
     ) -> None:
-        _strike(reg, number, reason, store, author(by), as_json=json)
+        _strike(noun, reg, number, reason, store, author(by), as_json=json)
 
     strike_airframe.__doc__ = (
         f'{does}\n\nExample: rvsmlog {noun} strike QX-ABC 31 --reason "entered twice"'
@@ -176,6 +178,7 @@ def add_strike(app: typer.Typer, noun: str, kind: RecordKind) -> None:
 
 
 def _strike(
+    noun: str,
     registration: str | None,
     number: str,
     reason: str | None,
@@ -184,13 +187,28 @@ def _strike(
     *,
     as_json: bool,
 ) -> None:
-    """Strike out one entry."""
+    """Strike out one entry of a noun's kinds."""
     wanted = EntryNumber("entry").parse(number)
     if reason is None:
         raise InputError("--reason: is missing", "say why the entry is wrong")
     with opened(where) as store:
+        with store.reading() as connection:
+            book = named_book(connection, registration)
+            kind = KIND[first_made(connection, book, wanted)[1]]
+        _check_noun(noun, f"{book.name}#{wanted}", kind)
         ref = strike_entry(store, registration, wanted, reason, by=by, clock=now)
     if as_json:
-        show_json({"logbook": ref.logbook, "entry": ref.entry, "strikes": wanted})
+        struck = {"strikes": wanted, "kind": kind.name}
+        show_json({"logbook": ref.logbook, "entry": ref.entry, **struck})
         return
-    show([*wrap(f"recorded {ref}: #{wanted} is struck out", style="bold")])
+    show([*wrap(f"recorded {ref}: #{wanted}, {kind.title}, is struck out", style="bold")])
+
+
+def _check_noun(noun: str, entry: str, kind: RecordKind) -> None:
+    """Refuse an entry of another noun: its number is most likely mistyped."""
+    from rvsmlog.cli.nouns import NOUNS
+
+    at_home = [each for each, found in NOUNS.items() if kind in (one.kind for one in found)]
+    if noun not in at_home:
+        hint = f"strike it with `rvsmlog {at_home[0]} strike`" if at_home else "it stays"
+        raise InputError(f"{entry} is {kind.title}", f"check the number; {hint}")

@@ -8,6 +8,7 @@ from rvsmlog.cli.options import opened
 from rvsmlog.cli.sheet import (
     KIND,
     Sheet,
+    asked_in,
     carried,
     choices,
     explained,
@@ -23,9 +24,11 @@ from rvsmlog.records.base import FieldError, Ref
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.reports.comparisons import Comparison, comparison_lines, comparisons, next_steps
 from rvsmlog.reports.text import Line, wrap
-from rvsmlog.store.facts_reader import registrations
+from rvsmlog.store.facts_reader import find_airframe, registrations
+from rvsmlog.store.history import said
 from rvsmlog.store.lookup import check_not_double, particulars
 from rvsmlog.store.recording import record_entry
+from rvsmlog.store.references import check_correction
 
 _YES, _NO = {"y", "yes"}, {"n", "no"}
 Made = tuple[Ref, CrossCheck, Airframe]
@@ -117,15 +120,31 @@ def _airframe(talk: Dialogue, wish: Wish) -> Airframe:
 
 
 def _sheet(wish: Wish, airframe: Airframe) -> Sheet:
-    """Begin the first sheet with what the command line gave."""
+    """Begin the first sheet with what the command line gave, and what a corrected entry says."""
     given = {name: text for name, text in wish.given.items() if text is not None}
-    sheet = Sheet(airframe=airframe, now=now(), given=frozenset(given))
+    offered = _before(wish, airframe)
+    # What the sheet would not ask for is kept as it was.
+    kept = set(offered) - set(asked_in(given.get("phase") or offered.get("phase", "")))
+    given = {name: offered[name] for name in kept} | given
+    sheet = Sheet(airframe=airframe, now=now(), given=frozenset(given), offered=offered)
     for name, text in given.items():
         try:
             sheet.put(name, text)
         except InputError as error:
             raise FieldError(name, error.message, error.hint) from None
     return sheet
+
+
+def _before(wish: Wish, airframe: Airframe) -> dict[str, str]:
+    """Give what the entry says that is corrected, as texts; nothing where none is."""
+    if wish.corrects is None:
+        return {}
+    with opened(wish.where) as store, store.reading() as connection:
+        book = find_airframe(connection, airframe.registration)
+        check_correction(connection, book, KIND.name, wish.corrects)
+        record = said(connection, book, wish.corrects)
+    values = {spec: getattr(record, spec.name) for spec in KIND.fields}
+    return {spec.name: spec.type.show(value) for spec, value in values.items() if value is not None}
 
 
 def _next(before: Sheet) -> Sheet:
@@ -250,7 +269,7 @@ def _fault(wish: Wish, sheet: Sheet) -> FieldError | None:
 def _decision(talk: Dialogue, wish: Wish, sheet: Sheet) -> bool | None:
     """Show the sheet and ask: True to record it, False to give it up, None after a change."""
     talk.say([Line(""), *summary(sheet)])
-    talk.say([Line("in one line:"), *one_line(sheet)])
+    talk.say([Line("in one line:"), *one_line(sheet, wish.corrects, wish.reason)])
     while True:
         answer = talk.ask("Record it? yes, no, or a field to change: ").lower()
         if answer in _YES:
@@ -272,11 +291,15 @@ def _decision(talk: Dialogue, wish: Wish, sheet: Sheet) -> bool | None:
 
 def _record(talk: Dialogue, wish: Wish, sheet: Sheet) -> Made:
     """Record a sheet."""
+    answers = sheet.answers()
+    if wish.corrects is not None:
+        # Every field was asked for: one that is not answered is empty now.
+        answers = {spec.name: answers.get(spec.name) or "" for spec in KIND.fields}
     with opened(wish.where) as store:
         ref, record = record_entry(
             store,
             KIND,
-            sheet.answers(),
+            answers,
             by=wish.by,
             clock=now,
             registration=sheet.airframe.registration,

@@ -99,7 +99,8 @@ def add_recording(app: typer.Typer, recording: Recording) -> None:
 
     def command(**options: Any) -> None:
         given = understood(recording.kind, options)
-        if recording.now_field and given.texts[recording.now_field] is None:
+        leaves_out = recording.now_field and given.texts[recording.now_field] is None
+        if leaves_out and given.corrects is None:
             given.texts[recording.now_field] = now().isoformat()
         ref, record = record_given(recording.kind, given)
         say_recorded(ref, record, as_json=given.as_json, found=follows(given.where, ref, record))
@@ -123,13 +124,17 @@ def understood(kind: RecordKind, options: dict[str, Any]) -> Given:
     Raises
     ------
     InputError
-        When a pressure does not name its unit, or the corrected entry is no number.
+        When a pressure does not name its unit, the corrected entry is no number, or the entry
+        that a record is about is not named.
     """
     texts: dict[str, str | None] = {}
     for spec in kind.fields:
         text = options.get(parameter_name(spec))
         texts[spec.name] = None if text is None else _with_option(spec.name, text)
     corrects = options.get("corrects")
+    about = target(kind)
+    if about is not None and corrects is None and texts[about.name] is None:
+        raise InputError("ENTRY is missing", f"name {about.type.help} by its number")
     return Given(
         where=options.get("store"),
         by=options.get("by"),
@@ -189,8 +194,9 @@ def field_parameters(recording: Recording) -> list[Parameter]:
     about = target(recording.kind)
     parameters = []
     if about is not None:
-        argument = typer.Argument(metavar="ENTRY", help=about.type.help)
-        parameters.append(parameter(parameter_name(about), Annotated[str, argument]))
+        argument = typer.Argument(metavar="ENTRY", help=about.type.help, show_default=False)
+        named = Annotated[str | None, argument]
+        parameters.append(parameter(parameter_name(about), named, None))
     for spec in recording.kind.fields:
         if spec is about:
             continue
@@ -213,7 +219,10 @@ def _help(spec: FieldSpec, *, has_now: bool) -> str:
 def shared_parameters() -> list[Parameter]:
     """Describe the parameters that every recording command has."""
     correct = typer.Option(
-        "--corrects", metavar="ENTRY", help="The entry that this one corrects.", show_default=False
+        "--corrects",
+        metavar="ENTRY",
+        help='The entry that this one corrects. What is left out stays as it was, "" empties it.',
+        show_default=False,
     )
     why = typer.Option("--reason", metavar="TEXT", help="Why it corrects.", show_default=False)
     return [

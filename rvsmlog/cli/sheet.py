@@ -130,7 +130,7 @@ class Sheet:
         """Give the fields of this sheet in their order."""
         if "phase" not in self.values:
             return _START
-        asked = _START + (_GROUND if self.on_ground else _FLIGHT)
+        asked = asked_in(self.values["phase"])
         with_height = self.values.get("gnss_height_ft") is not None
         without = frozenset() if with_height else _WITH_HEIGHT - self.given
         extra = tuple(name for name in self.texts if name in self.given and name not in asked)
@@ -192,6 +192,11 @@ class Sheet:
         return {name: self.texts.get(name) for name in self.fields()}
 
 
+def asked_in(phase: str) -> tuple[str, ...]:
+    """Give the fields that a sheet of a phase asks for."""
+    return _START + (_GROUND if phase in GROUND_PHASES else _FLIGHT)
+
+
 def question(sheet: Sheet, name: str) -> str:
     """Give the prompt of a field: what it is, and what Enter does."""
     if name in sheet.offered:
@@ -247,12 +252,16 @@ def summary(sheet: Sheet) -> list[Line]:
     return lines
 
 
-def one_line(sheet: Sheet) -> list[Line]:
-    """Give the command that enters the same in one line."""
+def one_line(sheet: Sheet, corrects: int | None = None, reason: str | None = None) -> list[Line]:
+    """Give the command that enters the same in one line, the whole of a correction too."""
     parts = ["rvsmlog crosscheck log", sheet.airframe.registration]
     for name, text in sheet.answers().items():
         if text is not None:
             parts.append(f"{KIND.by_name[name].option} {_quoted(text)}")
+        elif corrects is not None and name in sheet.offered:
+            parts.append(f"{KIND.by_name[name].option} ''")
+    if corrects is not None:
+        parts.append(f"--corrects {corrects} --reason {_quoted(reason or '')}")
     return [Line(f"  {line}", "dim") for line in command_lines(" ".join(parts), WIDTH - 2)]
 
 

@@ -147,8 +147,16 @@ class RecordKind:
             object.__setattr__(record, spec.name, value)
         return record
 
-    def parse(self, texts: Mapping[str, str | None]) -> Record:
-        """Make a record from texts by field name; empty texts count as not given.
+    def parse(self, texts: Mapping[str, str | None], base: Record | None = None) -> Record:
+        """Make a record from texts by field name.
+
+        Parameters
+        ----------
+        texts : mapping of str to str
+            The fields as texts. Empty texts count as not given.
+        base : Record, optional
+            A record of this kind that is corrected: fields whose text is None or left out are
+            taken from it, and an empty text empties the field.
 
         Raises
         ------
@@ -162,6 +170,9 @@ class RecordKind:
         values: dict[str, Any] = {}
         for spec in self.fields:
             text = texts.get(spec.name)
+            if text is None and base is not None:
+                values[spec.name] = getattr(base, spec.name)
+                continue
             if text is None or not text.strip():
                 if spec.required:
                     raise FieldError(spec.name, "is missing", f"write {spec.type.wanted}")

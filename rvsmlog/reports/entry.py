@@ -14,7 +14,7 @@ _LABEL = 28
 def entry_lines(found: History) -> Iterator[Line]:
     """Lay out one entry: what it says, who made it, what became of it."""
     version = found.entry
-    yield Line(f"{version.ref}  {_title(version)}: {found.state}", "bold")
+    yield Line(f"{version.ref}  {_title(version)}: {_state(found)}", "bold")
     if version.record is not None:
         for spec in version.record.kind.fields:
             value = getattr(version.record, spec.name)
@@ -32,8 +32,16 @@ def entry_lines(found: History) -> Iterator[Line]:
     if found.named_by:
         yield Line("")
         yield Line("Named by", "bold")
-        for ref, kind in found.named_by:
-            yield from wrap(f"#{ref.entry} {KIND[kind].title}", 2, 4)
+        for naming in found.named_by:
+            also = "" if naming.superseded_by is None else f" ({naming.state})"
+            yield from wrap(f"#{naming.ref.entry} {KIND[naming.kind].title}{also}", 2, 4)
+
+
+def _state(found: History) -> str:
+    """Say how an entry stands, and which entry counts instead where it does not."""
+    if found.entry is found.newest:
+        return found.state
+    return f"{found.state} by #{found.newest.ref.entry}"
 
 
 def _title(version: Version) -> str:
@@ -66,7 +74,11 @@ def entry_object(found: History) -> Mapping[str, Any]:
         **_version_object(found.entry),
         "state": found.state,
         "history": [_version_object(each) for each in found.chain],
-        "named_by": [{"entry": ref.entry, "kind": kind} for ref, kind in found.named_by],
+        "newest_entry": found.newest.ref.entry,
+        "named_by": [
+            {"entry": each.ref.entry, "kind": each.kind, "state": each.state}
+            for each in found.named_by
+        ],
     }
 
 

@@ -69,6 +69,7 @@ def row(logged: Logged[Any], state: State | None = None) -> Mapping[str, Any]:
     result = {
         "logbook": logged.ref.logbook,
         "entry": logged.ref.entry,
+        "first_entry": logged.first,
         "kind": record.kind.name,
         "recorded_at": logged.recorded_at,
         "recorded_by": logged.recorded_by,

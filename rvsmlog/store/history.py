@@ -7,8 +7,9 @@ from sqlalchemy import Connection, select
 
 from rvsmlog.records.base import Record, Ref
 from rvsmlog.records.kinds import KIND, KINDS
-from rvsmlog.records.trade_fields import EntryNumber, scalar_to_instant
-from rvsmlog.store.books import Book, first_made, superseded_by
+from rvsmlog.records.trade_fields import scalar_to_instant
+from rvsmlog.store.books import Book, entry_kind, first_made, superseded_by
+from rvsmlog.store.references import entry_fields
 from rvsmlog.store.tables import STRIKE, detail, entry
 
 
@@ -47,6 +48,35 @@ class Version:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Naming:
+    """An entry that names another.
+
+    Parameters
+    ----------
+    ref : Ref
+        The entry.
+    kind : str
+        Its kind.
+    superseded_by : int or None
+        The entry that corrects it or strikes it out; None where it stands.
+    struck : bool
+        Whether it was struck out.
+    """
+
+    ref: Ref
+    kind: str
+    superseded_by: int | None
+    struck: bool
+
+    @property
+    def state(self) -> str:
+        """How it stands."""
+        if self.superseded_by is None:
+            return "standing"
+        return f"{'struck out' if self.struck else 'corrected'} by #{self.superseded_by}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class History:
     """An entry, the chain in which it stands, and the entries that name it.
 
@@ -56,13 +86,13 @@ class History:
         The one asked for.
     chain : tuple of Version
         From the one first made to the newest.
-    named_by : tuple of (Ref, str)
-        Entries that name any of the chain, with their kind.
+    named_by : tuple of Naming
+        Entries that name any of the chain.
     """
 
     entry: Version
     chain: tuple[Version, ...]
-    named_by: tuple[tuple[Ref, str], ...]
+    named_by: tuple[Naming, ...]
 
     @property
     def newest(self) -> Version:
@@ -106,6 +136,21 @@ def history(connection: Connection, book: Book, number: int) -> History:
     )
 
 
+def said(connection: Connection, book: Book, number: int) -> Record:
+    """Give what an entry says; of one that strikes out, what was struck out.
+
+    Raises
+    ------
+    InputError
+        When there is no such entry.
+    """
+    kind, supersedes = entry_kind(connection, book, number)
+    while kind == STRIKE and supersedes is not None:
+        number = supersedes
+        kind, supersedes = entry_kind(connection, book, number)
+    return _record(connection, book, kind, number)
+
+
 def _version(connection: Connection, book: Book, number: int) -> Version:
     """Read one entry that is there."""
     row = connection.execute(
@@ -132,17 +177,25 @@ def _record(connection: Connection, book: Book, kind: str, number: int) -> Recor
     return KIND[kind].read({spec.name: row._mapping[spec.name] for spec in KIND[kind].fields})
 
 
-def _named_by(connection: Connection, book: Book, root: int) -> tuple[tuple[Ref, str], ...]:
+def _named_by(connection: Connection, book: Book, root: int) -> tuple[Naming, ...]:
     """Find the entries that name one; references are kept by the number first made."""
-    found = []
+    found: dict[int, str] = {}
     for kind in KINDS:
-        for spec in kind.fields:
-            if isinstance(spec.type, EntryNumber):
-                table = detail[kind.name]
-                numbers = connection.execute(
-                    select(table.c.number).where(
-                        table.c.logbook_id == book.id, table.c[spec.name] == root
-                    )
-                ).scalars()
-                found += [(number, kind.name) for number in numbers]
-    return tuple((Ref(logbook=book.name, entry=number), kind) for number, kind in sorted(found))
+        for name, _ in entry_fields(kind):
+            table = detail[kind.name]
+            numbers = connection.execute(
+                select(table.c.number).where(table.c.logbook_id == book.id, table.c[name] == root)
+            ).scalars()
+            found |= dict.fromkeys(numbers, kind.name)
+    return tuple(_naming(connection, book, number, kind) for number, kind in sorted(found.items()))
+
+
+def _naming(connection: Connection, book: Book, number: int, kind: str) -> Naming:
+    """Say how an entry stands that names another."""
+    later = superseded_by(connection, book, number)
+    return Naming(
+        ref=Ref(logbook=book.name, entry=number),
+        kind=kind,
+        superseded_by=None if later is None else later[0],
+        struck=later is not None and later[1] == STRIKE,
+    )

@@ -4,7 +4,7 @@ The statements are plain text made from the record kinds: a check is a process o
 composing and compiling twenty statements would cost it more than running them.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -16,7 +16,7 @@ from rvsmlog.facts import Logged
 from rvsmlog.records.base import Record, RecordKind, Ref
 from rvsmlog.records.trade_fields import instant_to_scalar, scalar_to_instant
 from rvsmlog.store.books import Book
-from rvsmlog.store.tables import table_name
+from rvsmlog.store.tables import STRIKE, table_name
 
 _NOT_CORRECTED = (
     "NOT EXISTS (SELECT 1 FROM entry c WHERE c.logbook_id = d.logbook_id "
@@ -123,6 +123,7 @@ def read(
     where: str = "",
     order: str = "d.number",
     limit: int | None = None,
+    superseded: bool = False,
     **bound: object,
 ) -> tuple[Logged[Any], ...]:
     """Read the standing records of one kind: corrected ones as corrected, struck ones left out.
@@ -140,7 +141,9 @@ def read(
     order : str
         Order of the rows read.
     limit : int, optional
-        How many standing records to read at the most.
+        How many records to read at the most.
+    superseded : bool
+        Read those too that were corrected or struck out, as they were made.
 
     Returns
     -------
@@ -149,7 +152,7 @@ def read(
     """
     columns = ", ".join("d." + spec.name for spec in kind.fields)
     conditions = [where] if where else []
-    if limit is not None:
+    if limit is not None and not superseded:
         # What was corrected must not use up the limit.
         conditions.append(_NOT_CORRECTED)
     also = "".join(f" AND ({condition})" for condition in conditions)
@@ -162,15 +165,30 @@ def read(
     rows = connection.execute(
         text(statement), {"book": seen.book.id, "head": seen.head, **bound}
     ).all()
-    return tuple(_standing(seen, kind, rows))
+    left_out: Container[int] = () if superseded else seen.corrected
+    return tuple(_records(seen, kind, rows, left_out))
 
 
-def _standing(seen: View, kind: RecordKind, rows: Iterable[Any]) -> Iterable[Logged[Record]]:
-    """Turn rows into records, leaving out those that were corrected."""
+def strikes(connection: Connection, seen: View) -> frozenset[int]:
+    """Give the numbers of the entries that strike others out."""
+    rows = connection.execute(
+        text(
+            "SELECT number FROM entry WHERE logbook_id = :book AND kind = :strike "
+            "AND number <= :head"
+        ),
+        {"book": seen.book.id, "strike": STRIKE, "head": seen.head},
+    )
+    return frozenset(rows.scalars())
+
+
+def _records(
+    seen: View, kind: RecordKind, rows: Iterable[Any], left_out: Container[int]
+) -> Iterable[Logged[Record]]:
+    """Turn rows into records."""
     names = [spec.name for spec in kind.fields]
     for row in rows:
         number = row[0]
-        if number in seen.corrected:
+        if number in left_out:
             continue
         yield Logged(
             ref=Ref(logbook=seen.book.name, entry=number),

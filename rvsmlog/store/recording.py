@@ -8,10 +8,13 @@ from sqlalchemy import Connection
 from rvsmlog.errors import InputError
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.base import Logbook, Record, RecordKind, Ref
-from rvsmlog.store.books import OPERATOR, Book, airframe_book_name, find_book
+from rvsmlog.store.books import OPERATOR, Book, airframe_book_name, entry_kind, find_book
 from rvsmlog.store.connection import Store
 from rvsmlog.store.facts_reader import find_airframe, registrations
+from rvsmlog.store.history import said
 from rvsmlog.store.logbook import Writer, writing
+from rvsmlog.store.references import check_correction
+from rvsmlog.store.tables import STRIKE
 
 
 def book_for(connection: Connection, kind: RecordKind, registration: str | None) -> Book:
@@ -45,7 +48,7 @@ def record_entry(
     supersedes: int | None = None,
     reason: str | None = None,
 ) -> tuple[Ref, Record]:
-    """Record one entry.
+    """Record one entry, or one that corrects another.
 
     Parameters
     ----------
@@ -54,7 +57,8 @@ def record_entry(
     kind : RecordKind
         What is recorded.
     texts : mapping of str to str
-        The fields as texts.
+        The fields as texts. In a correction those left out stay as they were, and an empty text
+        empties a field.
     by : str
         Who records.
     clock : callable
@@ -74,11 +78,69 @@ def record_entry(
     InputError
         When anything is wrong; nothing was written then.
     """
+    if supersedes is not None:
+        with writing(store, by, clock) as log:
+            book = _corrected_book(log.connection, kind, texts, registration)
+            record = _corrected(log.connection, book, kind, texts, supersedes)
+            return log.append(book, record, supersedes=supersedes, reason=reason), record
     record = kind.parse(texts)
     with writing(store, by, clock) as log:
         book = book_of(log, kind, record, registration)
-        ref = log.append(book, record, supersedes=supersedes, reason=reason)
-    return ref, record
+        return log.append(book, record, reason=reason), record
+
+
+def _corrected(
+    connection: Connection,
+    book: Book,
+    kind: RecordKind,
+    texts: Mapping[str, str | None],
+    number: int,
+) -> Record:
+    """Give an entry's record with what is said anew.
+
+    Raises
+    ------
+    InputError
+        When the entry may not be corrected so, or would say the same as before.
+    """
+    check_correction(connection, book, kind.name, number)
+    before = said(connection, book, number)
+    record = kind.parse(texts, before)
+    if record == before and entry_kind(connection, book, number)[0] != STRIKE:
+        raise InputError(
+            f"{book.name}#{number} says that already", "give each field that was wrong"
+        )
+    if isinstance(record, Airframe):
+        _check_not_borne(connection, record, book.name)
+    return record
+
+
+def _corrected_book(
+    connection: Connection,
+    kind: RecordKind,
+    texts: Mapping[str, str | None],
+    registration: str | None,
+) -> Book:
+    """Find the logbook in which an entry is corrected; particulars name their airframe."""
+    if kind is not Airframe.kind:
+        return book_for(connection, kind, registration)
+    designator, serial = texts.get("type_designator"), texts.get("serial_number")
+    if not designator or not serial:
+        borne = texts.get("registration")
+        if not borne:
+            raise InputError(
+                "no airframe is named",
+                "give --registration as it is on record, or --type-designator and --serial-number",
+            )
+        return find_airframe(connection, borne)
+    fields = kind.by_name
+    name = airframe_book_name(
+        fields["type_designator"].type.parse(designator), fields["serial_number"].type.parse(serial)
+    )
+    book = find_book(connection, name)
+    if book is None:
+        raise InputError(f"there is no logbook {name}", "check type designator and serial number")
+    return book
 
 
 def book_of(log: Writer, kind: RecordKind, record: Record, registration: str | None) -> Book:
@@ -92,15 +154,20 @@ def book_of(log: Writer, kind: RecordKind, record: Record, registration: str | N
 
 
 def _airframe_book(log: Writer, record: Airframe) -> Book:
-    """Find or open an airframe's logbook; two airframes never bear one registration."""
+    """Find or open an airframe's logbook."""
     name = airframe_book_name(record.type_designator, record.serial_number)
-    for borne, other in registrations(log.connection):
+    _check_not_borne(log.connection, record, name)
+    return find_book(log.connection, name) or log.open_book(Logbook.AIRFRAME, name)
+
+
+def _check_not_borne(connection: Connection, record: Airframe, name: str) -> None:
+    """Refuse a registration that another airframe bears."""
+    for borne, other in registrations(connection):
         if borne == record.registration and other != name:
             raise InputError(
                 f"{record.registration} is borne by {other} already",
                 "change that airframe's registration first, or check type and serial number",
             )
-    return find_book(log.connection, name) or log.open_book(Logbook.AIRFRAME, name)
 
 
 def strike_entry(

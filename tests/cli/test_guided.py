@@ -321,9 +321,30 @@ def test_a_correction_may_be_guided(small: Cli) -> None:
     told = ("--corrects", "3", "--reason", "misread")
     missing = small(*LOG, "--corrects", "3", typed=sheet(*flight()))
     assert (missing.status, questions(missing)) == (2, [])
-    small.ok(*LOG, *told, typed=sheet(*flight(at="2024-05-01T10:00Z"), "yes"))
+    small.ok(*LOG, *told, typed=sheet(*flight(at="2024-05-01T10:00Z", two="31060"), "yes"))
     rows = small.ok("crosscheck", "list", REG, "--json").json
-    assert [row["entry"] for row in rows] == [4]
+    assert [(row["entry"], row["primary_2_ft"]) for row in rows] == [(4, 31060)]
+
+
+def test_a_guided_correction_offers_what_stands(small: Cli) -> None:
+    """Enter keeps what the entry says, a dash empties it; the one line says the same."""
+    small.ok(
+        *("crosscheck", "log", REG, "--corrects", "3", "--reason", "misread"),
+        *("--remarks", "light chop", "--qnh-hpa", "1013"),
+    )
+    told = ("--corrects", "4", "--reason", "digit slip")
+    answers = (*("",) * 4, "31020", *("",) * 7, "-", "", "yes")
+    ran = small.ok(*LOG, *told, typed=sheet(*answers))
+    assert "Primary altimeter 2, ft [31040]: " in ran.out
+    (row,) = small.ok("crosscheck", "list", REG, "--json").json
+    assert [row[name] for name in ("entry", "taken_at", "primary_1_ft", "primary_2_ft")] == [
+        *(5, "2024-05-01T10:00:00Z", 31000, 31020),
+    ]
+    assert (row["remarks"], row["qnh_hpa"], row["level"]) == (None, 1013.0, 310)
+    shown = ran.out.partition("in one line:\n")[2].partition("Record it?")[0]
+    words = as_a_shell_reads(shown)
+    assert words[-4:] == ["--corrects", "4", "--reason", "digit slip"]
+    assert words[words.index("--remarks") + 1] == ""
 
 
 def test_terminal_sequences_in_answers_are_made_visible(small: Cli) -> None:

@@ -192,7 +192,7 @@ def test_csv_is_read_back_as_it_was(small: Cli, written: Path) -> None:
         small.ok("crosscheck", "strike", REG, str(each["entry"]), "--reason", "test")
     written.write_text(exported, encoding="utf-8", newline="")
     small.ok("crosscheck", "import", str(written))
-    changing = ("entry", "recorded_at", "recorded_by")
+    changing = ("entry", "first_entry", "recorded_at", "recorded_by")
     after = small.ok("crosscheck", "list", REG, "--json").json
     assert [{k: v for k, v in each.items() if k not in changing} for each in after] == [
         {k: v for k, v in each.items() if k not in changing} for each in before

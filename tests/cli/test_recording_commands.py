@@ -148,10 +148,11 @@ def test_a_struck_entry_leaves_the_list_but_stays_readable(small: Cli) -> None:
     strike = small.ok(
         "crosscheck", "strike", "QX-ABC", "3", "--reason", "wrong aeroplane", "--json"
     )
-    assert strike.json == {"logbook": "VK71-1007", "entry": 4, "strikes": 3}
+    struck = {"strikes": 3, "kind": "crosscheck"}
+    assert strike.json == {"logbook": "VK71-1007", "entry": 4, **struck}
     assert small.ok("crosscheck", "list", "QX-ABC", "--json").json == []
     page = small.ok("crosscheck", "show", "QX-ABC", "3")
-    assert page.out.startswith("VK71-1007#3  altimeter cross-check: struck out\n")
+    assert page.out.startswith("VK71-1007#3  altimeter cross-check: struck out by #4\n")
     assert "#4 strikes out #3" in page.out
     assert "wrong aeroplane" in page.out
     assert "31040" in page.out
