@@ -32,6 +32,7 @@ def screens() -> list[tuple[str, ...]]:
         ("gonogo", "QX-ALD", "--at", AT),
         ("levels", "QX-BRE", "--at", AT, "--track", "090", "--pilot", "IVO"),
         ("oxygen", "need", "QX-ALD", "--at", AT),
+        *(("drift", registration) for registration in ("QX-ALD", "QX-BRE", "QX-DAN")),
         ("gonogo", "--at", AT, "--level", "310"),
         (),
         ("rules",),
