@@ -44,6 +44,8 @@ def test_backup_is_a_whole_store(log: "Log") -> None:
     copy = backup(log.store, now=NOW)
     assert copy.name == "log.20270314T023000Z.backup.sqlite3"
     assert stat.S_IMODE(copy.stat().st_mode) == 0o600
+    # Bytes 18 and 19 of SQLite's file format: 1 is a file of its own, 2 one with a log beside it.
+    assert copy.read_bytes()[18:20] == b"\x01\x01"
     assert log.store.path is not None
     assert sorted(each.name for each in copy.parent.iterdir()) == sorted(["log.sqlite3", copy.name])
     log.add("crosscheck", taken_at="2027-03-12T02:01Z")

@@ -9,6 +9,7 @@ from sqlalchemy import text
 from rvsmlog.records.base import RecordKind
 from rvsmlog.records.fields import Storage
 from rvsmlog.records.kinds import KINDS
+from rvsmlog.store.encoding import Head, next_digest
 from rvsmlog.store.tables import table_name
 from rvsmlog.store.verify import verify
 
@@ -186,6 +187,17 @@ def test_an_entry_slipped_in_is_found(log: "Log") -> None:
         "INSERT INTO entry VALUES (2, 2, 'strike', 1804991400000001, 'X', 1, 'why', '')",
     )
     assert log.faults() == [(BOOK, 2)]
+
+
+def test_time_that_runs_back_is_found(log: "Log") -> None:
+    """An entry made before the one before it is a fault, even when its digest is right."""
+    (before,) = [seal for seal in log.verify().seals if seal.logbook == BOOK]
+    head = Head(number=2, kind="strike", recorded_at=5, recorded_by="X", supersedes=1, reason="w")
+    digest = next_digest(bytes.fromhex(before.digest), head, {}).hex()
+    value = f"x'{digest}'" if log.store.is_sqlite else f"'\\x{digest}'"
+    log.tamper(f"INSERT INTO entry VALUES (2, 2, 'strike', 5, 'X', 1, 'w', {value})")
+    says = [(fault.entry, fault.says) for fault in log.verify().faults]
+    assert says == [(2, "was made before the entry before it")]
 
 
 def test_lost_and_stray_details(log: "Log", full: dict[str, int]) -> None:
