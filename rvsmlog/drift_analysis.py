@@ -1,11 +1,11 @@
 """What the log says of drift, band by band: for the screen, the plot and JSON."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from types import MappingProxyType
 
 from rvsmlog.facts import Facts
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.rules.altimetry_work import PRIMARIES, disturbances
 from rvsmlog.rules.tolerances import crosscheck_tolerance_ft

@@ -1,11 +1,12 @@
 """What a recording command says beside that it recorded: what follows from the new entry."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from rvsmlog.cli.options import opened
 from rvsmlog.dates import now
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Record, Ref
 from rvsmlog.reports.text import Line, wrap
 

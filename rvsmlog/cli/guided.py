@@ -1,7 +1,7 @@
 """Guided entry of cross-checks: one question after the other, as on a paper sheet."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from rvsmlog.cli.dialogue import Dialogue
 from rvsmlog.cli.options import opened
@@ -19,6 +19,7 @@ from rvsmlog.cli.sheet import (
 )
 from rvsmlog.dates import now
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.base import FieldError, Ref
 from rvsmlog.records.flights import CrossCheck

@@ -1,7 +1,6 @@
 """Recording commands made from record kinds: one option for each field."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from inspect import Parameter, Signature
 from typing import Annotated, Any
 
@@ -21,6 +20,7 @@ from rvsmlog.cli.options import (
 )
 from rvsmlog.dates import now
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldError, FieldSpec, Logbook, Record, RecordKind, Ref
 from rvsmlog.records.trade_fields import EntryNumber
 from rvsmlog.reports.text import Line, show, show_json

@@ -1,7 +1,7 @@
 """One cross-check as a paper sheet: which fields in which order, what each asks, what is known."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import datetime
 from types import MappingProxyType
 from typing import Any
@@ -9,6 +9,7 @@ from typing import Any
 from rvsmlog.cli.answers import check_past, chosen, in_own_unit, moment
 from rvsmlog.dates import show_instant
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.base import FieldSpec
 from rvsmlog.records.fields import Choice

@@ -2,13 +2,14 @@
 
 import types
 from collections.abc import Callable, Mapping
-from dataclasses import MISSING, dataclass, fields
+from dataclasses import MISSING, fields
 from datetime import date, datetime
 from enum import StrEnum
 from functools import cached_property
 from typing import Annotated, Any, ClassVar, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.fields import FieldType, Scalar
 
 

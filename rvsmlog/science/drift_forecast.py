@@ -14,11 +14,11 @@ the tolerance are tried and the earlier passage counts.
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from statistics import NormalDist
 
 from rvsmlog.errors import OutOfRangeError
+from rvsmlog.frozen import dataclass
 from rvsmlog.science.drift_course import Branch, Course
 from rvsmlog.science.student import t_probability, t_quantile
 

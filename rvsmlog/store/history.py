@@ -1,10 +1,10 @@
 """One entry with its history: what it corrects, what corrects it, which entries name it."""
 
-from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import Connection, select
 
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Record, Ref
 from rvsmlog.records.kinds import KIND, KINDS
 from rvsmlog.records.trade_fields import scalar_to_instant

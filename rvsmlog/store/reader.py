@@ -5,7 +5,6 @@ composing and compiling twenty statements would cost it more than running them.
 """
 
 from collections.abc import Container, Iterable, Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -13,6 +12,7 @@ from sqlalchemy import Connection, text
 
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Logged
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Record, RecordKind, Ref
 from rvsmlog.records.trade_fields import instant_to_scalar, scalar_to_instant
 from rvsmlog.store.books import Book
