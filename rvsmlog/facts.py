@@ -81,6 +81,8 @@ class FlightData:
         Minutes at the planned level.
     contaminated_minutes : int or None
         Minutes on oxygen for the crew in contaminated air.
+    contaminated_mode : str or None
+        Position of the crew's regulators then: ``100-percent`` or ``emergency``.
     differential_psi : float or None
         Greatest cabin differential of the day, psi.
     """
@@ -97,6 +99,7 @@ class FlightData:
     final_descent_fpm: int | None = None
     cruise_minutes: int | None = None
     contaminated_minutes: int | None = None
+    contaminated_mode: str | None = None
     differential_psi: float | None = None
 
     def filled_from(self, other: "FlightData") -> "FlightData":

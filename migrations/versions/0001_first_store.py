@@ -699,6 +699,7 @@ def _route_profile_detail() -> None:
         sa.Column("final_descent_fpm", sa.BigInteger(), nullable=True),
         sa.Column("cruise_minutes", sa.BigInteger(), nullable=True),
         sa.Column("contaminated_minutes", sa.BigInteger(), nullable=True),
+        sa.Column("contaminated_mode", sa.Text(), nullable=True),
         sa.Column("remarks", sa.Text(), nullable=True),
         sa.ForeignKeyConstraint(
             ["logbook_id", "number"],

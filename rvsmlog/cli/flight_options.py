@@ -24,6 +24,7 @@ _OPTIONS: tuple[tuple[str, str, str], ...] = (
     ("final-descent-fpm", "FT/MIN", "Rate of the descent from the hold."),
     ("cruise-minutes", "MINUTES", "Time at the planned level."),
     ("contaminated-minutes", "MINUTES", "Crew on oxygen in contaminated air; 0 for none."),
+    ("contaminated-mode", "WORD", "Regulators then: 100-percent (when left out) or emergency."),
     ("differential", "PSI", "Greatest cabin differential of the day."),
     ("track", "DEGREES", "Magnetic track."),
     ("split", "TRACKS", "Tracks that take the odd levels: 000-179, 270-089 or 090-269."),

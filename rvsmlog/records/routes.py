@@ -60,6 +60,13 @@ class RouteProfile(Record):
     contaminated_minutes: Annotated[
         int | None, Whole("minutes on oxygen for the crew in contaminated air", **_MINUTES)
     ] = None
+    contaminated_mode: Annotated[
+        str | None,
+        Choice(
+            "position of the crew's regulators then; 100 % when left out",
+            words=("100-percent", "emergency"),
+        ),
+    ] = None
     remarks: Annotated[str | None, Text("remarks")] = None
 
     def check(self) -> None:

@@ -32,6 +32,12 @@ def oxygen_lines(made: Checked, view: OxygenView) -> Iterator[Line]:
         yield from wrap(f"enough for: {level_text(view.highest_level)}", 2, 2)
     for system in view.systems:
         yield from _on_board(system)
+    for group in view.flight.unserved:
+        yield Line("")
+        yield from wrap(
+            f"No oxygen system for the {group} is on record: they are not counted.",
+            style="bold magenta",
+        )
     yield from _needed(view)
     for system in view.systems:
         yield from _lasts(system)
@@ -205,6 +211,7 @@ def oxygen_object(made: Checked, view: OxygenView) -> Mapping[str, Any]:
         "highest_level": view.highest_level or None,
         "crew": view.flight.case.crew,
         "passengers": view.flight.case.passengers,
+        "unserved": [group.value for group in view.flight.unserved],
         "systems": [_system_object(system) for system in view.systems],
         "cases": [] if need is None else [_case_object(view, case) for case in need.cases],
         "problem": view.problem,

@@ -271,8 +271,9 @@ def _values(flight: OxygenFlight, need: OxygenNeed, tightest: Tightest) -> dict[
 def contaminated_air_oxygen_short(facts: Facts) -> Iterator[Result]:
     """Oxygen too little for the crew in contaminated air.
 
-    Checks: Where minutes in contaminated air are asked: the crew's oxygen at 100 %, at a cabin
-    altitude of 8,000 ft, against what is on board. Whether the regulators have such a position.
+    Checks: Where minutes in contaminated air are asked: the crew's oxygen at 100 %, or in the
+    emergency position where that is asked, at a cabin altitude of 8,000 ft, against what is on
+    board. Whether the regulators have such a position.
 
     Why: Smoke leaves no choice of level: the crew breathe undiluted oxygen until the aeroplane
     stands. Over sea that may take longer than any loss of pressure.
@@ -303,9 +304,10 @@ def contaminated_air_oxygen_short(facts: Facts) -> Iterator[Result]:
 def _contaminated(facts: Facts, minutes: int) -> Result:
     """Hold the crew's oxygen in contaminated air against what is on board."""
     flight = at_no_level(facts)
-    if flight.case.contaminated_mode not in (Mode.UNDILUTED, Mode.EMERGENCY):
+    if not _protects(flight):
+        wanted = facts.question.flight.contaminated_mode or "100 %"
         return not_met(
-            "the crew's regulators have no 100 % position against contaminated air",
+            f"the crew's regulators have no {wanted} position against contaminated air",
             highest_level=NO_FLIGHT,
             remedy="Leave the question out, or have such regulators fitted and recorded.",
             evidence=flight.refs,
@@ -331,6 +333,14 @@ def _contaminated(facts: Facts, minutes: int) -> Result:
         limits={"contaminated_minutes": minutes},
         evidence=tightest.drawn.system.refs,
     )
+
+
+def _protects(flight: OxygenFlight) -> bool:
+    """Tell whether the crew's regulators have the position that is asked in contaminated air."""
+    mode = flight.case.contaminated_mode
+    if mode is not Mode.EMERGENCY:
+        return mode is Mode.UNDILUTED
+    return all("emergency" in (each.system.installation.crew_modes or ()) for each in flight.drawn)
 
 
 def at_no_level(facts: Facts) -> OxygenFlight:

@@ -254,7 +254,7 @@ def _case(facts: Facts, crew: int, passengers: int, drawn: tuple[Drawn, ...]) ->
         contaminated_minutes=0.0,
         crew_mode=first,
         crew_hold_mode=of_crew.crew_mode(first=False) if of_crew else Mode.UNDILUTED,
-        contaminated_mode=first,
+        contaminated_mode=Mode.EMERGENCY if flight.contaminated_mode == "emergency" else first,
         flow_table=_table(drawn),
     )
 

@@ -72,6 +72,7 @@ def test_a_recorded_check_repeats_though_the_route_changes(demo: Cli) -> None:
         (("--split", "045-224"), "--split"),
         (("--route", "NOWHERE"), "NOWHERE"),
         (("--descent-fpm", "fast"), "--descent-fpm"),
+        (("--contaminated-mode", "normal"), "--contaminated-mode"),
     ],
 )
 def test_bad_data_of_a_flight_name_their_option(
@@ -163,6 +164,17 @@ def test_oxygen_need_says_how_sure_it_is(small: Cli) -> None:
     assert answer["cases"] == []
     assert answer["problem"].startswith("no oxygen flow at 31,000 ft")
     assert answer["highest_level"] == 250
+
+
+def test_oxygen_need_says_who_is_not_counted(small: Cli) -> None:
+    """Passengers without a system of theirs are named, not silently left out."""
+    crew = [word for word in FIT if word not in ("--passenger-masks", "4")]
+    crew = [word for word in crew if word not in ("--crew-reserve-litres", "150")]
+    small.ok(*("crew" if word == "crew,passengers" else word for word in crew))
+    small.ok("oxygen", "reading", REG, "--gauge-psi", "1700", "--cylinder-c", "15")
+    words = ("oxygen", "need", REG, "--level", "310", "--people", "1+2", "--differential", "6.2")
+    assert "No oxygen system for the passengers is on record" in small.ok(*words).out
+    assert small.ok(*words, "--json").json["unserved"] == ["passengers"]
 
 
 def test_oxygen_need_below_the_hold_is_refused(

@@ -398,6 +398,41 @@ def test_contaminated_air_is_counted_at_100_per_cent_whatever_the_level(
     ]
 
 
+EMERGENCY = {"contaminated_minutes": 20, "contaminated_mode": "emergency", "passengers": 0}
+MODES = ("normal", "100-percent", "emergency")
+
+
+@pytest.mark.parametrize(
+    ("litres", "fitted", "outcome", "says"),
+    [
+        (
+            200.0,
+            {"crew_modes": MODES, "crew_emergency_flow": ((50, 10000), (410, 10000))},
+            "met",
+            "200 l needed",
+        ),
+        (
+            199.0,
+            {"crew_modes": MODES, "crew_emergency_flow": ((50, 10000), (410, 10000))},
+            "not met",
+            "200 l needed",
+        ),
+        (9_000.0, {"crew_modes": MODES}, "not on record", "no rule states the oxygen flow"),
+        (9_000.0, {}, "not met", "no emergency position"),
+    ],
+)
+def test_contaminated_air_in_the_emergency_position(
+    litres: float, fitted: dict[str, Any], outcome: str, says: str
+) -> None:
+    """Twenty minutes at 10 l/min; no rule states that flow, so it must be on record."""
+    (finding,) = contaminated_air_oxygen_short.findings(
+        facts(litres, fitted=fitted, flight=EMERGENCY)
+    )
+    assert str(finding.outcome) == outcome
+    assert finding.highest_level == (None if outcome == "met" else 0)
+    assert says in finding.says
+
+
 @pytest.mark.parametrize(
     ("parts", "outcome", "says"),
     [
