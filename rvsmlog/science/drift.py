@@ -33,10 +33,11 @@ from rvsmlog.errors import OutOfRangeError
 from rvsmlog.frozen import dataclass
 from rvsmlog.science.drift_evidence import log_ratio, log_sum, smallest_sigma_ft
 from rvsmlog.science.drift_readings import Point
+from rvsmlog.science.drift_slips import pulled_in
 
 #: Logarithm of the summed evidence that raises the alarm. Found by simulation
 #: (tests/benchmarks/drift_simulation.py) for about 1,000 flights between false alarms.
-LOG_LIMIT = math.log(375.0)
+LOG_LIMIT = math.log(400.0)
 #: Values before the first alarm; until then only the fixed limit protects.
 WARM_UP = 20
 #: A value farther than so many sigma from the mean counts as so far: one digit slip of 100 ft must
@@ -44,8 +45,9 @@ WARM_UP = 20
 CLIP = 3.0
 CLIP_OF_MEDIAN = 6.0
 _SHEDS_SLIPS = 3
-#: Onsets are weighed from this many values on, and values clipped from one more.
-_FIRST_ONSET = 4
+#: Values with which the history begins. They have no mean to be clipped about yet, and are pulled
+#: in about their median instead: one slip among them must not widen sigma and blind the detector.
+_FIRST = 5
 #: Two blocks join when they span no more than this share of their age.
 _BLOCK_SHARE = 0.5
 _YOUNGEST_JOINED = 2
@@ -208,8 +210,7 @@ def advance(
     DriftState
         After it. Takes some tens of microseconds, growing with the logarithm of the history.
     """
-    if state.count == 0:
-        state = replace(state, reference_ft=difference_ft)
+    state = _begun(state, difference_ft)
     value = difference_ft - state.reference_ft
     kept = _clipped(state, value, CLIP_OF_MEDIAN if readings >= _SHEDS_SLIPS else CLIP)
     onsets = _with_new_onset(state, at)
@@ -231,6 +232,17 @@ def advance(
     return replace(state, log_evidence=total, onsets=_joined(state, evidence))
 
 
+def _begun(state: DriftState, difference_ft: float) -> DriftState:
+    """Set the reference before the first value, and the sums once the first few are in."""
+    if state.count == 0:
+        return replace(state, reference_ft=difference_ft)
+    if state.count != _FIRST:
+        return state
+    centres = [median(state.recent_ft)] * _FIRST
+    kept = pulled_in(state.recent_ft, centres, state.resolution_ft, reach=CLIP)
+    return replace(state, total_ft=sum(kept), squares_ft2=sum(value * value for value in kept))
+
+
 def _mean_and_sigma(state: DriftState) -> tuple[float, float]:
     mean = state.total_ft / state.count
     floor = smallest_sigma_ft(state.resolution_ft)
@@ -239,7 +251,7 @@ def _mean_and_sigma(state: DriftState) -> tuple[float, float]:
 
 
 def _clipped(state: DriftState, value: float, clip: float) -> float:
-    if state.count <= _FIRST_ONSET or state.alarm_index is not None:
+    if state.count < _FIRST or state.alarm_index is not None:
         return value
     mean, sigma = _mean_and_sigma(state)
     # Widened for short histories about as Student's t is against the normal distribution.
@@ -248,7 +260,7 @@ def _clipped(state: DriftState, value: float, clip: float) -> float:
 
 
 def _with_new_onset(state: DriftState, at: datetime) -> tuple[Onset, ...]:
-    if state.count < _FIRST_ONSET or state.alarm_index is not None:
+    if state.count < _FIRST or state.alarm_index is not None:
         return state.onsets
     newest = Onset(
         block=state.count, index=state.count, at=at, total_ft=state.total_ft, log_weight=0.0

@@ -19,7 +19,7 @@ _REBUILD = "run the detector over the log again"
 def settings() -> dict[str, float]:
     """Give the settings on which a state depends."""
     return {
-        "form": 1,
+        "form": 2,
         "log_limit": drift.LOG_LIMIT,
         "warm_up": drift.WARM_UP,
         "clip": drift.CLIP,

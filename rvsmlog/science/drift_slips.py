@@ -9,13 +9,17 @@ from statistics import median
 
 #: Values farther off than so many standard deviations count as so far. Wide, because the deviation
 #: is itself estimated, from few readings: sound ones must not be touched.
-_REACH = 5.0
+REACH = 5.0
 #: Standard deviation of normal values in units of their median absolute deviation.
 _SIGMA_FROM_MEDIAN = 1.4826
 
 
 def pulled_in(
-    values: Sequence[float], centres: Sequence[float], least_sigma: float
+    values: Sequence[float],
+    centres: Sequence[float],
+    least_sigma: float,
+    *,
+    reach: float = REACH,
 ) -> tuple[float, ...]:
     """Pull values in towards their centres.
 
@@ -25,6 +29,8 @@ def pulled_in(
         Values, and what each should be near.
     least_sigma : float
         Least standard deviation that sound readings are credited with.
+    reach : float
+        Standard deviations beyond which a value is pulled in.
 
     Returns
     -------
@@ -33,7 +39,7 @@ def pulled_in(
     """
     off = [value - centre for value, centre in zip(values, centres, strict=True)]
     sigma = max(_SIGMA_FROM_MEDIAN * median(abs(each) for each in off), least_sigma)
-    reach = _REACH * sigma
+    edge = reach * sigma
     return tuple(
-        centre + min(max(each, -reach), reach) for centre, each in zip(centres, off, strict=True)
+        centre + min(max(each, -edge), edge) for centre, each in zip(centres, off, strict=True)
     )

@@ -11,6 +11,7 @@ from rvsmlog.science import drift, drift_evidence
 from tests.benchmarks.drift_series import Array
 
 _ROOM = 96
+_FIRST = 5
 
 
 class Detectors:
@@ -18,9 +19,11 @@ class Detectors:
 
     def __init__(self, runs: int, resolution_ft: float, clip: float = drift.CLIP) -> None:
         self.floor = drift_evidence.smallest_sigma_ft(resolution_ft) ** 2
+        self.resolution_ft = resolution_ft
         self.clip = clip
         self.count = 0
         self.blocks: list[int] = []
+        self.first: list[Array] = []
         self.reference, self.total, self.squares = (np.zeros(runs) for _ in range(3))
         self.onset, self.before, self.weight, self.ratio = (
             np.zeros((_ROOM, runs)) for _ in range(4)
@@ -30,8 +33,10 @@ class Detectors:
         """Take in one value of each series; give the logarithm of the summed evidence."""
         if self.count == 0:
             self.reference = values.copy()
-        now = self._clipped(values - self.reference)
-        if self.count >= 4:
+        now = values - self.reference
+        self._begin(now)
+        now = self._clipped(now)
+        if self.count >= _FIRST:
             size = len(self.blocks)
             self.blocks.append(self.count)
             self.onset[size], self.before[size] = self.count, self.total
@@ -49,6 +54,18 @@ class Detectors:
         self._join()
         return total
 
+    def _begin(self, now: Array) -> None:
+        """Pull the first few values in about their median."""
+        if self.count < _FIRST:
+            self.first.append(now)
+        if self.count != _FIRST:
+            return
+        first = np.array(self.first)
+        middle = np.median(first, axis=0)
+        sigma = np.maximum(1.4826 * np.median(np.abs(first - middle), axis=0), self.resolution_ft)
+        first = middle + np.clip(first - middle, -drift.CLIP * sigma, drift.CLIP * sigma)
+        self.total, self.squares = first.sum(axis=0), (first**2).sum(axis=0)
+
     def keep(self, chosen: NDArray[np.bool_]) -> None:
         """Go on with some of the series only."""
         self.reference, self.total, self.squares = (
@@ -60,7 +77,7 @@ class Detectors:
 
     def _clipped(self, now: Array) -> Array:
         n = self.count
-        if n <= 4:
+        if n < _FIRST:
             return now
         mean = self.total / n
         variance = np.maximum((self.squares - self.total * mean) / (n - 1), self.floor)
