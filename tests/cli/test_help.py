@@ -157,6 +157,11 @@ def named_commands() -> dict[str, str]:
 
 def fault_of(command: str) -> str:
     """Say what is wrong with a command line in a text; nothing when it exists."""
+    noun, _, rest = command.partition(" ")
+    if noun == "VALUE" and rest:
+        # The noun is filled in: the command below it must be one of some noun.
+        known_below = {path[1] for path in EVERY if len(path) > 1}
+        return "" if rest.split()[0] in known_below else f"no noun has a command {rest!r}"
     words = [word for word in command.split() if not word.startswith("VALUE")]
     names = []
     for word in words[:2]:
@@ -186,7 +191,10 @@ def test_every_command_named_in_a_text_exists() -> None:
 
 @pytest.mark.parametrize(
     "command",
-    ["crosscheck add", "crosscheck log REG --colour red", "gonow", "gonogo REG --height 3"],
+    [
+        *("crosscheck add", "crosscheck log REG --colour red", "gonow", "gonogo REG --height 3"),
+        "VALUE stroke",
+    ],
 )
 def test_the_check_of_named_commands_finds_a_wrong_one(command: str) -> None:
     """The check itself can fail."""
