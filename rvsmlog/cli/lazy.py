@@ -30,7 +30,10 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "test": ("rvsmlog.cli.nouns", "Enter altimeter, static and transponder tests."),
         "monitoring": ("rvsmlog.cli.nouns", "Enter height monitoring results."),
         "crew": ("rvsmlog.cli.nouns", "Enter pilots and their RVSM knowledge."),
-        "oxygen": ("rvsmlog.cli.nouns", "Enter the oxygen system and what is on its gauge."),
+        "oxygen": (
+            "rvsmlog.cli.nouns",
+            "Enter oxygen systems and readings; show what a flight needs.",
+        ),
         "route": ("rvsmlog.cli.nouns", "Keep the data of flights that are flown often."),
         "deviation": ("rvsmlog.cli.deviation", "Report, close and write up altitude deviations."),
         "operator": ("rvsmlog.cli.nouns", "Enter the operator's particulars."),
