@@ -1,14 +1,15 @@
 """Altimeter cross-checks: logged in one line or as a guided sheet, listed with differences."""
 
 import sys
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Annotated, Any
 
 import typer
+from sqlalchemy import Connection
 
 from rvsmlog.cli.entries import add_import, add_show, add_strike
 from rvsmlog.cli.helping import add, group
-from rvsmlog.cli.lists import SHOWN, CsvOption, Form, LastOption, form_of, how_many
+from rvsmlog.cli.lists import SHOWN, AllOption, CsvOption, Form, LastOption, form_of, how_many
 from rvsmlog.cli.nouns import NOUNS
 from rvsmlog.cli.options import JsonOption, Registration, StoreOption, author, opened
 from rvsmlog.cli.recording import (
@@ -24,6 +25,7 @@ from rvsmlog.cli.recording import (
     understood,
 )
 from rvsmlog.errors import InputError
+from rvsmlog.facts import Logged
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.base import FieldError, Ref
 from rvsmlog.records.flights import CrossCheck
@@ -36,8 +38,11 @@ from rvsmlog.reports.comparisons import (
 )
 from rvsmlog.reports.crosschecks import crosscheck_lines, crosscheck_row
 from rvsmlog.reports.csv_text import show_csv
+from rvsmlog.reports.states import State, superseded_states
 from rvsmlog.reports.text import show, show_json, show_json_rows
+from rvsmlog.store.facts_reader import find_airframe
 from rvsmlog.store.lookup import check_not_double, newest_crosschecks, particulars
+from rvsmlog.store.reader import strikes, view
 
 KIND = CrossCheck.kind
 
@@ -156,6 +161,7 @@ def _log_guided(given: Given) -> None:
 def list_checks(
     reg: Registration,
     last: LastOption = None,
+    every: AllOption = False,
     store: StoreOption = None,
     csv: CsvOption = False,
     json: JsonOption = False,
@@ -166,16 +172,27 @@ def list_checks(
 
     Example: rvsmlog crosscheck list QX-ABC --last 50
     """
-    form = form_of(csv=csv, json=json)
+    form = form_of(csv=csv, json=json, every=every)
     count = how_many(last, SHOWN if form is Form.SCREEN else None)
     with opened(store) as open_store, open_store.reading() as connection:
         airframe = particulars(connection, reg).record
         # One more than asked for tells whether there are more.
-        found = newest_crosschecks(connection, reg, None if count is None else count + 1)
+        wanted = None if count is None else count + 1
+        found = newest_crosschecks(connection, reg, wanted, superseded=every)
+        gone = _superseded(connection, reg, found) if every else {}
     shown = found if count is None else found[-count:]
     if form is Form.JSON:
-        show_json_rows(crosscheck_row(airframe, logged) for logged in shown)
+        show_json_rows(crosscheck_row(airframe, each, gone.get(each.ref)) for each in shown)
     elif form is Form.CSV:
         show_csv(KIND, shown, airframe.registration)
     else:
-        show(crosscheck_lines(airframe, shown, more=len(found) > len(shown)))
+        more = len(found) > len(shown)
+        show(crosscheck_lines(airframe, shown, more=more, superseded=gone))
+
+
+def _superseded(
+    connection: Connection, registration: str, found: Sequence[Logged[CrossCheck]]
+) -> Mapping[Ref, State]:
+    """Say of cross-checks that no longer stand what supersedes them."""
+    seen = view(connection, find_airframe(connection, registration))
+    return superseded_states(found, seen.corrected, strikes(connection, seen))

@@ -10,16 +10,16 @@ from rvsmlog.cli.helping import add
 from rvsmlog.cli.options import JsonOption, Registration, StoreOption, opened
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Logged
-from rvsmlog.records.base import Logbook, RecordKind
+from rvsmlog.records.base import Logbook, RecordKind, Ref
 from rvsmlog.records.fields import Whole
 from rvsmlog.reports.csv_text import show_csv
 from rvsmlog.reports.records import by_time, record_table, row
-from rvsmlog.reports.states import states
+from rvsmlog.reports.states import State, states, superseded_states
 from rvsmlog.reports.text import Line, show, show_json_rows, wrap
 from rvsmlog.store.books import OPERATOR, find_book
 from rvsmlog.store.facts_reader import find_airframe
 from rvsmlog.store.lookup import particulars
-from rvsmlog.store.reader import read, view
+from rvsmlog.store.reader import read, strikes, view
 
 #: Kinds that come by the hundred: a screen shows the newest of them.
 _MANY = ("flight",)
@@ -33,6 +33,10 @@ LastOption = Annotated[
     str | None,
     typer.Option("--last", metavar="N", help="Only the newest N.", show_default=False),
 ]
+AllOption = Annotated[
+    bool,
+    typer.Option("--all", help="Corrected and struck entries too, each marked with what it is."),
+]
 Found = dict[str, list[Logged[Any]]]
 
 
@@ -44,14 +48,19 @@ class Form(Enum):
     CSV = auto()
 
 
-def form_of(*, csv: bool, json: bool) -> Form:
+def form_of(*, csv: bool, json: bool, every: bool = False) -> Form:
     """Give the form asked for.
 
     Raises
     ------
     InputError
-        When two are asked for.
+        When two are asked for, or what was corrected in a form that is to be imported.
     """
+    if csv and every:
+        raise InputError(
+            "--csv and --all do not go together",
+            "CSV is read by the import, which would enter again what was corrected; use --json",
+        )
     if csv and json:
         raise InputError("--csv and --json do not go together", "choose one of them")
     return Form.CSV if csv else Form.JSON if json else Form.SCREEN
@@ -78,12 +87,13 @@ def add_list(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> None
         def list_operator(
             kind: Annotated[str | None, only] = None,
             last: LastOption = None,
+            every: AllOption = False,
             store: StoreOption = None,
             csv: CsvOption = False,
             json: JsonOption = False,
         ) -> None:
-            form = form_of(csv=csv, json=json)
-            list_entries(store, kinds, None, kind=kind, last=last, form=form)
+            form = form_of(csv=csv, json=json, every=every)
+            list_entries(store, kinds, None, kind=kind, last=last, form=form, every=every)
 
         list_operator.__doc__ = _doc(f"rvsmlog {noun} list")
         add(app, "list", list_operator)
@@ -93,12 +103,13 @@ def add_list(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> None
         reg: Registration,
         kind: Annotated[str | None, only] = None,
         last: LastOption = None,
+        every: AllOption = False,
         store: StoreOption = None,
         csv: CsvOption = False,
         json: JsonOption = False,
     ) -> None:
-        form = form_of(csv=csv, json=json)
-        list_entries(store, kinds, reg, kind=kind, last=last, form=form)
+        form = form_of(csv=csv, json=json, every=every)
+        list_entries(store, kinds, reg, kind=kind, last=last, form=form, every=every)
 
     list_airframe.__doc__ = _doc(f"rvsmlog {noun} list QX-ABC")
     add(app, "list", list_airframe)
@@ -127,6 +138,7 @@ def list_entries(
     kind: str | None,
     last: str | None,
     form: Form,
+    every: bool = False,
 ) -> None:
     """List the entries of a noun.
 
@@ -144,19 +156,24 @@ def list_entries(
         How many of each kind.
     form : Form
         How to write them.
+    every : bool
+        Whether to list what was corrected and struck out too.
     """
     count = how_many(last, None)
     asked = _chosen(kinds, kind, form)
     found = found_entries(where, kinds, registration)
-    standing = states(found)
+    standing: Mapping[Ref, State] = states(found)
+    if every:
+        found, superseded = _with_superseded(where, found, kinds, registration)
+        standing = {**standing, **superseded}
     shown = {each.name: found[each.name][-count if count else None :] for each in asked}
     if form is Form.CSV:
         show_csv(asked[0], shown[asked[0].name], _borne(where, registration))
     elif form is Form.JSON:
-        every = sorted(
+        in_order = sorted(
             (logged for each in shown.values() for logged in each), key=lambda each: each.ref.entry
         )
-        show_json_rows(row(logged, standing.get(logged.ref)) for logged in every)
+        show_json_rows(row(logged, standing.get(logged.ref)) for logged in in_order)
     else:
         show(_screen(asked, shown, standing, everything=count is not None))
 
@@ -174,6 +191,25 @@ def found_entries(
             book = find_airframe(connection, registration)
         seen = view(connection, book)
         return {kind.name: by_time(read(connection, seen, kind)) for kind in kinds}
+
+
+def _with_superseded(
+    where: str | None, found: Found, kinds: tuple[RecordKind, ...], registration: str | None
+) -> tuple[Found, Mapping[Ref, State]]:
+    """Give the entries of some kinds with what was corrected or struck out, and by what."""
+    with opened(where) as store, store.reading() as connection:
+        book = find_book(connection, OPERATOR) if registration is None else None
+        if registration is not None:
+            book = find_airframe(connection, registration)
+        if book is None:
+            return found, {}
+        seen = view(connection, book)
+        whole = {
+            kind.name: by_time(read(connection, seen, kind, superseded=True)) for kind in kinds
+        }
+        struck = strikes(connection, seen)
+    every = (logged for records in whole.values() for logged in records)
+    return whole, superseded_states(every, seen.corrected, struck)
 
 
 def _borne(where: str | None, registration: str | None) -> str | None:

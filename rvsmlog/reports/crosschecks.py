@@ -1,13 +1,16 @@
 """Cross-checks in a list, with the differences that decide."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from types import MappingProxyType
 from typing import Any
 
 from rvsmlog.facts import Logged
 from rvsmlog.records.airframe import Airframe
+from rvsmlog.records.base import Ref
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.reports.comparisons import Comparison, comparisons_of
 from rvsmlog.reports.records import row
+from rvsmlog.reports.states import State
 from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.units import show_level
 
@@ -15,11 +18,13 @@ _HEADS = ("entry", "taken at", "phase", "level", "alt 1", "alt 2", "1-2", "limit
 _NUMBERS = (4, 5, 6, 7)
 
 
-def crosscheck_row(airframe: Airframe, logged: Logged[CrossCheck]) -> Mapping[str, Any]:
+def crosscheck_row(
+    airframe: Airframe, logged: Logged[CrossCheck], state: State | None = None
+) -> Mapping[str, Any]:
     """Give a cross-check as one flat mapping, with its difference and what is beyond tolerance."""
     compared = comparisons_of(airframe, logged.record)
     return {
-        **row(logged),
+        **row(logged, state),
         "difference_ft": logged.record.difference_ft,
         "tolerance_ft": _primaries(compared).limit_ft,
         "beyond": _beyond(compared),
@@ -37,7 +42,11 @@ def _beyond(compared: Sequence[Comparison]) -> list[str]:
 
 
 def crosscheck_lines(
-    airframe: Airframe, found: Sequence[Logged[CrossCheck]], *, more: bool
+    airframe: Airframe,
+    found: Sequence[Logged[CrossCheck]],
+    *,
+    more: bool,
+    superseded: Mapping[Ref, State] = MappingProxyType({}),
 ) -> Iterator[Line]:
     """Lay out cross-checks, the newest last.
 
@@ -49,6 +58,8 @@ def crosscheck_lines(
         From the earliest to the latest.
     more : bool
         Whether earlier ones are left out.
+    superseded : mapping of Ref to State
+        What became of those that no longer stand.
     """
     if not found:
         yield from wrap("no cross-check on record yet; log one with `rvsmlog crosscheck log`")
@@ -58,7 +69,11 @@ def crosscheck_lines(
     rows = [_cells(logged, each) for logged, each in zip(found, compared, strict=True)]
     head, *lines = table(rows, _HEADS, right=_NUMBERS)
     yield head
-    for line, each in zip(lines, compared, strict=True):
+    for line, logged, each in zip(lines, found, compared, strict=True):
+        if logged.ref in superseded:
+            yield line
+            yield Line(f"       {superseded[logged.ref]}", "bold")
+            continue
         beyond = ", ".join(_beyond(each))
         yield Line(line.text, "bold red" if beyond else "")
         if beyond:

@@ -117,7 +117,8 @@ def record_table(
     heads = ["entry", *(["state"] if with_state else []), *(head(name) for name in names)]
     rows = []
     for logged in records:
-        state = [str(states[logged.ref])] if with_state else []
+        # Entries that were corrected have a state in every kind; the others only where it tells.
+        state = [str(states.get(logged.ref, ""))] if with_state else []
         cells = [cell(kind.by_name[name], logged.record) for name in names]
         rows.append([f"#{logged.ref.entry}", *state, *cells])
     start = len(heads) - len(names)

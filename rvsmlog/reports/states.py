@@ -1,6 +1,6 @@
 """How entries stand that others close: fitted or removed, open or closed, deferred, withdrawn."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 from types import MappingProxyType
 from typing import Any
@@ -10,6 +10,9 @@ from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 
 ByKind = Mapping[str, Sequence[Logged[Any]]]
+
+
+_CORRECTED, _STRUCK = _SUPERSEDED = ("corrected", "struck out")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,6 +34,8 @@ class State:
     by: int | None = None
 
     def __str__(self) -> str:
+        if self.word in _SUPERSEDED:
+            return f"{self.word} by #{self.by}"
         if self.since is None:
             return self.word
         day = self.since.date() if isinstance(self.since, datetime) else self.since
@@ -85,6 +90,28 @@ def states(found: ByKind) -> Mapping[Ref, State]:
         for logged in records:
             result[logged.ref] = _state(closing, closed.get(logged.first), logged, found)
     return result | dict(_moved(found, result))
+
+
+def superseded_states(
+    records: Iterable[Logged[Any]], corrected: Mapping[int, int], strikes: Collection[int]
+) -> Mapping[Ref, State]:
+    """Say of entries that no longer stand which one corrects them or strikes them out.
+
+    Parameters
+    ----------
+    records : iterable of Logged
+        Of one logbook, those that stand among them.
+    corrected : mapping of int to int
+        Number of each corrected or struck entry to that of the one that supersedes it.
+    strikes : collection of int
+        The entries that strike out.
+    """
+    result = {}
+    for logged in records:
+        by = corrected.get(logged.ref.entry)
+        if by is not None:
+            result[logged.ref] = State(word=_STRUCK if by in strikes else _CORRECTED, by=by)
+    return result
 
 
 def _moved(found: ByKind, so_far: Mapping[Ref, State]) -> Iterator[tuple[Ref, State]]:

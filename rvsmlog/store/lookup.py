@@ -33,7 +33,11 @@ def particulars(connection: Connection, registration: str) -> Logged[Airframe]:
 
 
 def newest_crosschecks(
-    connection: Connection, registration: str, count: int | None = None
+    connection: Connection,
+    registration: str,
+    count: int | None = None,
+    *,
+    superseded: bool = False,
 ) -> tuple[Logged[CrossCheck], ...]:
     """Give an airframe's newest cross-checks, from the earliest to the latest.
 
@@ -45,6 +49,8 @@ def newest_crosschecks(
         The airframe.
     count : int, optional
         How many; all when left out.
+    superseded : bool
+        Those too that were corrected or struck out.
 
     Raises
     ------
@@ -58,6 +64,7 @@ def newest_crosschecks(
         CrossCheck.kind,
         order="d.taken_at DESC, d.number DESC",
         limit=count,
+        superseded=superseded,
     )
     return tuple(reversed(found))
 

@@ -107,3 +107,45 @@ def test_a_strike_is_of_its_noun(
     assert "VK71-1007#4: #3, altimeter cross-check, is struck out" in (
         small.ok("crosscheck", "strike", REG, "3", "--reason", "entered twice").out
     )
+
+
+def test_a_list_of_all_marks_what_no_longer_stands(small: "Cli") -> None:
+    """Corrected and struck entries stand beside the others, each with the entry that counts."""
+    small.ok(
+        *("crosscheck", "log", REG, "--taken-at", "2024-05-01T11:00Z", "--phase", "hourly"),
+        *("--level", "310", "--primary-1-ft", "31000", "--primary-2-ft", "31000"),
+    )
+    small.ok("crosscheck", "log", REG, "--corrects", "3", "--level", "300", "--reason", "x")
+    small.ok("crosscheck", "strike", REG, "4", "--reason", "not flown")
+    screen = small.ok("crosscheck", "list", REG, "--all").out.splitlines()
+    assert [line.split()[0] for line in screen[2:]] == [
+        "#3",
+        "corrected",
+        "#5",
+        "#4",
+        "struck",
+    ]
+    assert [line.strip() for line in screen if " by #" in line] == [
+        *("corrected by #5", "struck out by #6"),
+    ]
+    rows = small.ok("crosscheck", "list", REG, "--all", "--json").json
+    assert [(row["entry"], row.get("state"), row.get("state_by")) for row in rows] == [
+        *((3, "corrected", 5), (5, None, None), (4, "struck out", 6)),
+    ]
+    assert [row["entry"] for row in small.ok("crosscheck", "list", REG, "--json").json] == [5]
+
+
+def test_other_lists_of_all_have_a_column_for_it(small: "Cli") -> None:
+    """The state of what was corrected or struck out stands in the list; CSV takes none of it."""
+    small.ok(
+        *("equipment", "fit", REG, "--corrects", "2", "--fitted-on", "2023-02-04"),
+        *("--reason", "misread"),
+    )
+    small.ok("crew", "strike", "2", "--reason", "left")
+    screen = small.ok("equipment", "list", REG, "--all").out.splitlines()
+    assert screen[2].startswith("#2     corrected by #4  altimeter")
+    assert screen[3].startswith("#4     fitted           altimeter")
+    assert "struck out by #3" in small.ok("crew", "list", "--all").out
+    assert "MKO" not in small.ok("crew", "list").out
+    ran = small("equipment", "list", REG, "--all", "--csv")
+    assert (ran.status, ran.out) == (2, "")
