@@ -5,7 +5,7 @@ from typing import Any
 
 from rvsmlog.dates import show_instant
 from rvsmlog.reports.text import Line, table, wrap
-from rvsmlog.reports.verdict_screen import level_text
+from rvsmlog.reports.verdict_screen import level_text, set_by
 from rvsmlog.store.checks import Checked
 from rvsmlog.units import show_level
 from rvsmlog.verdict import CAUTION, Answer
@@ -45,7 +45,7 @@ def fleet_lines(made: Sequence[Checked]) -> Iterator[Line]:
             each.verdict.airframe,
             each.verdict.answer.value,
             level_text(each.verdict.highest_level),
-            ", ".join(_set_by(each)),
+            ", ".join(set_by(each.verdict)),
         ]
         for each in made
     ]

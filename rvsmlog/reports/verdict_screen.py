@@ -27,6 +27,12 @@ _WHEN = {
     "leaving": "Leaving RVSM airspace",
     "after-flight": "After the flight",
 }
+#: What a limit that is met is called; a rule's name is that of a fault.
+_LIMITS = {
+    "level-above-certificated": "highest certificated level",
+    "tested-too-low": "altitude to which the altimeters are tested",
+    "deferral-caps-level": "a deferral's limitation",
+}
 _FAULTS = (Outcome.NOT_MET, Outcome.NOT_ON_RECORD)
 
 
@@ -91,8 +97,7 @@ def _answer(made: Checked) -> Iterator[Line]:
     if facts.question.flight.route:
         asked += f", route {facts.question.flight.route}"
     yield from wrap(asked, 2, 2)
-    rules = dict.fromkeys(finding.rule for finding in verdict.limiting)
-    yield from wrap("set by: " + ", ".join(rules), 2, 10)
+    yield from wrap("set by: " + ", ".join(set_by(verdict)), 2, 10)
     yield from _oxygen(verdict)
 
 
@@ -108,6 +113,14 @@ def _headline(verdict: Verdict) -> Line:
     """Write the airframe and the answer."""
     style = "bold green" if verdict.answer is Answer.GO else "bold red"
     return Line(f"{verdict.airframe}  {headline(verdict)}", style)
+
+
+def set_by(verdict: Verdict) -> list[str]:
+    """Name what sets the highest level: the faults, or the limit that is met."""
+    faults = [finding for finding in verdict.limiting if finding.outcome in _FAULTS]
+    if faults:
+        return list(dict.fromkeys(finding.rule for finding in faults))
+    return list(dict.fromkeys(_LIMITS.get(each.rule, each.rule) for each in verdict.limiting))
 
 
 def _weight(finding: Finding) -> tuple[int, str]:
