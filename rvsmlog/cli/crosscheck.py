@@ -8,6 +8,7 @@ import typer
 from sqlalchemy import Connection
 
 from rvsmlog.cli.entries import add_import, add_show, add_strike
+from rvsmlog.cli.extract import extract
 from rvsmlog.cli.helping import add, group
 from rvsmlog.cli.lists import SHOWN, AllOption, CsvOption, Form, LastOption, form_of, how_many
 from rvsmlog.cli.nouns import NOUNS
@@ -73,6 +74,7 @@ def make(name: str) -> typer.Typer:
     add(app, "list", list_checks)
     add_show(app, name, KIND)
     add_import(app, name, (KIND,))
+    add(app, "extract", extract)
     add_strike(app, name, KIND)
     return app
 

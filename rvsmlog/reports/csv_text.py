@@ -47,6 +47,24 @@ def show_csv(
         out.writerow([*beside, *cells])
 
 
+def write_csv(kind: RecordKind, records: Iterable[Any], to: Any = None) -> None:
+    """Write records that are not entered yet as CSV, without a column for the airframe.
+
+    Parameters
+    ----------
+    kind : RecordKind
+        Of all the records.
+    records : iterable of Record
+        What to write.
+    to : text stream, optional
+        Where; standard output when left out.
+    """
+    out = csv.writer(_Emitting() if to is None else to, lineterminator="\n")
+    out.writerow(spec.name for spec in kind.fields)
+    for record in records:
+        out.writerow(_cell(spec, getattr(record, spec.name)) for spec in kind.fields)
+
+
 def _cell(spec: FieldSpec, value: Any) -> str:
     """Write one value: numbers as they are, text made neutral."""
     if value is None:
