@@ -14,6 +14,8 @@ from rvsmlog.errors import InputError
 
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _INSTANT = re.compile(r"\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}|$)", re.ASCII)
+_AHEAD = re.compile(r"(\d{1,5})([dwm])", re.ASCII)
+_DAYS = {"d": 1, "w": 7}
 _EARLIEST = datetime(1950, 1, 1, tzinfo=UTC)
 _LATEST = datetime(2200, 1, 1, tzinfo=UTC)
 
@@ -87,6 +89,42 @@ def parse_date(text: str) -> date:
     if not _EARLIEST.date() <= value < _LATEST.date():
         raise InputError(f"{stripped!r} is out of range", "years run from 1950 to 2199")
     return value
+
+
+def day_ahead(text: str, day: date) -> date:
+    """Give the day that lies some days, weeks or calendar months after another.
+
+    Parameters
+    ----------
+    text : str
+        For example ``90d``, ``12w`` or ``6m``.
+    day : date
+        The day from which it counts.
+
+    Raises
+    ------
+    InputError
+        When it is no such time, or longer than ten years.
+
+    Examples
+    --------
+    >>> day_ahead("6m", date(2027, 8, 31))
+    datetime.date(2028, 2, 29)
+    """
+    stripped = text.strip().lower()
+    found = _AHEAD.fullmatch(stripped)
+    if found is None:
+        raise InputError(
+            f"{text.strip()!r} is no number of days", "write 90d, 12w or 6m: days, weeks, months"
+        )
+    count, unit = int(found[1]), found[2]
+    try:
+        ahead = months_later(day, count) if unit == "m" else day + timedelta(_DAYS[unit] * count)
+    except (OverflowError, ValueError):
+        ahead = date.max
+    if ahead > months_later(day, 120):
+        raise InputError(f"{stripped!r} is out of range", "ten years at the most, for example 90d")
+    return ahead
 
 
 def show_instant(value: datetime) -> str:

@@ -4,11 +4,12 @@ from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta
 from types import MappingProxyType
 
-from rvsmlog.dates import show_instant
+from rvsmlog.dates import local_day, show_instant
 from rvsmlog.facts import DeviationCase, Facts
 from rvsmlog.findings import Margin, Value
 from rvsmlog.records.flights import Deviation
 from rvsmlog.rules.base import Result, advice, met, not_applicable, not_met, rule
+from rvsmlog.rules.term import Term
 from rvsmlog.standards.authorities import authority
 from rvsmlog.standards.rvsm import (
     HIGHEST_LEVEL_BELOW_RVSM,
@@ -116,6 +117,23 @@ def report_due_at(deviation: Deviation, authority_code: str) -> datetime | None:
     if hours is None or not reached(deviation):
         return None
     return deviation.occurred_at + timedelta(hours=hours.value)
+
+
+def report_terms(facts: Facts) -> Iterator[Term]:
+    """Give the day by which each large deviation that is not reported must be."""
+    for case in facts.deviations:
+        deviation = case.deviation.record
+        due = report_due_at(deviation, facts.particulars.authority)
+        if due is not None and deviation.reported_at is None:
+            yield Term(
+                rule=deviation_open.name,
+                subject=f"{case.deviation.first}.report",
+                what=f"report of deviation #{case.deviation.first}, by {show_instant(due)}",
+                last_day=local_day(due, facts.time_zone),
+                evidence=(case.deviation.ref,),
+                remedy="Report it, and correct its entry with the time of the report.",
+                limits=False,
+            )
 
 
 def _aad_ft(deviation: Deviation) -> int | None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from rvsmlog.dates import start_of_day
 from rvsmlog.facts import Facts
@@ -40,6 +40,8 @@ class Term:
         The pilot whose it is; None for the airframe's.
     routine : bool
         Whether any ordinary flight renews it.
+    limits : bool
+        Whether the level may hang on it; False for a duty that leaves the level as it is.
     """
 
     rule: str
@@ -53,6 +55,7 @@ class Term:
     not_before: date | None = None
     pilot: str | None = None
     routine: bool = False
+    limits: bool = True
 
     @property
     def key(self) -> str:
@@ -61,14 +64,22 @@ class Term:
 
 
 def on_day(facts: Facts, day: date) -> Facts:
-    """Give the facts as they would be on another day, with nothing more on record.
+    """Give the facts as they would be at the end of another day, with nothing more on record.
 
-    The day begins in the operator's time zone; nothing on record depends on the time of day.
+    Today stays at its instant.
     """
     if day == facts.today:
         return facts
-    question = replace(facts.question, at=start_of_day(day, facts.time_zone))
+    question = replace(facts.question, at=last_minute(day, facts.time_zone))
     return replace(facts, today=day, question=question)
+
+
+def last_minute(day: date, zone_name: str) -> datetime:
+    """Give the instant at which the last minute of a day begins in a time zone.
+
+    What is looked ahead to is looked at then: a flight may go at any time of that day.
+    """
+    return start_of_day(day + _DAY, zone_name) - timedelta(minutes=1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

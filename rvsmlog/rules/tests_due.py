@@ -59,7 +59,7 @@ def static_test_terms(facts: Facts) -> Iterator[Term]:
             yield Term(
                 rule=static_test_overdue.name,
                 subject=positions[0],
-                what=f"altimeter and static test, {_name(' and '.join(positions))}",
+                what=f"altimeter and static test, {_name(_listed(positions))}",
                 last_day=static_test_due(facts, proof),
                 evidence=tuple(test.ref for test in proof.tests),
                 remedy=_REMEDY,
@@ -137,6 +137,11 @@ def tested_too_low(facts: Facts) -> Iterator[Result]:
         )
         return
     yield _cap(facts, min(tests, key=lambda test: _altitude_ft(facts, test)))
+
+
+def _listed(positions: list[str]) -> str:
+    *first, last = positions
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def _name(where: str) -> str:
