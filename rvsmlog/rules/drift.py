@@ -33,7 +33,7 @@ def altimeters_drifting(facts: Facts) -> Iterator[Result]:
 
     Checks: For each band of levels and Mach numbers, since the altimetry was last disturbed: the
     median difference of each flight is watched by a detector that raises about one false alarm in
-    1,000 flights. An alarm limits the level until the maintenance controller has reviewed it. The
+    1,000 independent flights of a band. An alarm limits the level until the maintenance controller has reviewed it. The
     forecast of the difference for the day of the flight limits the level when its middle is beyond
     the tolerance, and is advice when its 90 % interval reaches beyond.
 
@@ -46,7 +46,8 @@ def altimeters_drifting(facts: Facts) -> Iterator[Result]:
 
     Known problems: The detector needs 20 flights in a band before it can raise an alarm; until
     then only the fixed limit protects. It cannot see an error that both altimeters share. Its rate
-    of false alarms is found by simulation, not published.
+    of false alarms is found by simulation, not published, and is higher where neighbouring flights
+    resemble each other or one reading in a hundred is a slip. Bands are watched apart.
     """
     if facts.drift is None or (not facts.drift.bands and not facts.drift.open_flight):
         yield not_applicable("no cross-check in flight on record since the altimetry was disturbed")
