@@ -33,9 +33,9 @@ def altimeters_drifting(facts: Facts) -> Iterator[Result]:
 
     Checks: For each band of levels and Mach numbers, since the altimetry was last disturbed: the
     median difference of each flight is watched by a detector that raises about one false alarm in
-    1,000 independent flights of a band. An alarm limits the level until the maintenance controller has reviewed it. The
-    forecast of the difference for the day of the flight limits the level when its middle is beyond
-    the tolerance, and is advice when its 90 % interval reaches beyond.
+    1,000 independent flights of a band. An alarm limits the level until the maintenance controller
+    has reviewed it. The forecast of the difference for the day of the flight limits the level when
+    its middle is beyond the tolerance, and is advice when its 90 % interval reaches beyond.
 
     Why: A fixed limit finds an altimeter that has failed already. A slow change shows in many
     flights long before, and can be put right on the ground.
