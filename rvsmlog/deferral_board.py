@@ -1,13 +1,13 @@
 """The open deferrals of a fleet: how long each has left, what it costs, what was said of it."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date, datetime
 
 from rvsmlog.dates import days_left
 from rvsmlog.errors import InputError
 from rvsmlog.facts import DefectCase, Facts, Logged
 from rvsmlog.findings import NO_FLIGHT, Finding
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.records.defects import Deferral, Review
 from rvsmlog.rules.dated import rules_for

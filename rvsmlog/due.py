@@ -5,7 +5,7 @@ themselves, so that the due list and the verdict cannot part.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
 from types import MappingProxyType
@@ -13,7 +13,8 @@ from types import MappingProxyType
 from rvsmlog.dates import days_left
 from rvsmlog.facts import Facts
 from rvsmlog.findings import NO_FLIGHT, Finding, Outcome
-from rvsmlog.flying import FlyingRate, flying_rate, reached_on
+from rvsmlog.flying import FlyingRate, flying_rate, forecast_on
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.rules import RULES
 from rvsmlog.rules.approvals import rvsm_approval_missing
@@ -196,8 +197,8 @@ def _starts(facts: Facts) -> tuple[date, ...]:
 def _item(facts: Facts, ending: _Ending, rate: FlyingRate | None, levels: "_Levels") -> DueItem:
     """Give a term as a due item, with what the rules say on the day after."""
     term, due_on = ending.term, ending.due_on
-    forecast_on = None if due_on is not None else _forecast(facts, term, rate)
-    day = due_on or forecast_on
+    forecast = None if due_on is not None else forecast_on(facts, term, rate)
+    day = due_on or forecast
     faults = _faults_after(facts, term, due_on) if term.limits else ()
     worst = min(faults, key=_level, default=None)
     after = None if worst is None else worst.highest_level
@@ -209,8 +210,8 @@ def _item(facts: Facts, ending: _Ending, rate: FlyingRate | None, levels: "_Leve
         what=term.what,
         due_on=due_on,
         due_hours=term.last_hours,
-        forecast_on=forecast_on,
-        assumption=str(rate) if rate is not None and forecast_on is not None else "",
+        forecast_on=forecast,
+        assumption=str(rate) if rate is not None and forecast is not None else "",
         days_left=None if day is None else days_left(day, facts.today),
         highest_level_after=after,
         lowers=lowers,
@@ -221,14 +222,6 @@ def _item(facts: Facts, ending: _Ending, rate: FlyingRate | None, levels: "_Leve
         remedy=term.remedy if worst is None else worst.remedy,
         routine=term.routine,
     )
-
-
-def _forecast(facts: Facts, term: Term, rate: FlyingRate | None) -> date | None:
-    """Give the day by which the hours of a term will have been flown; never before its day."""
-    if term.hours_left is None:
-        return None
-    flown = reached_on(facts, rate, term.hours_left)
-    return None if flown is None else max(flown, term.not_before or flown)
 
 
 def _faults_after(facts: Facts, term: Term, due_on: date | None) -> tuple[Finding, ...]:

@@ -1,13 +1,13 @@
 """The fleet at a glance: the highest level of each airframe, what sets it, and what comes next."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
 
 from rvsmlog.dates import local_day
 from rvsmlog.due import DueItem, due_items, next_due
 from rvsmlog.facts import Facts
 from rvsmlog.findings import NO_FLIGHT
+from rvsmlog.frozen import dataclass
 from rvsmlog.rules import RULES
 from rvsmlog.rules.crosschecks import newest_in_flight
 from rvsmlog.rules.dated import rules_for

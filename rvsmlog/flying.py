@@ -1,10 +1,11 @@
 """How much an airframe flies lately, and when it will have flown so many hours more."""
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from rvsmlog.dates import local_day
 from rvsmlog.facts import Facts
+from rvsmlog.frozen import dataclass
+from rvsmlog.rules.term import Term
 
 #: Flights over fewer days tell no rate.
 SHORTEST_DAYS = 3
@@ -64,6 +65,20 @@ def flying_rate(facts: Facts) -> FlyingRate | None:
         flights=len(flown),
         since=local_day(since, facts.time_zone),
     )
+
+
+def forecast_on(facts: Facts, term: Term | None, rate: FlyingRate | None) -> date | None:
+    """Give the day by which the hours of a term will have been flown; never before its own day.
+
+    Returns
+    -------
+    date or None
+        None where no hours carry the term, and where it cannot be told.
+    """
+    if term is None or term.hours_left is None:
+        return None
+    flown = reached_on(facts, rate, term.hours_left)
+    return None if flown is None else max(flown, term.not_before or flown)
 
 
 def reached_on(facts: Facts, rate: FlyingRate | None, hours: float) -> date | None:

@@ -94,6 +94,14 @@ MONITORING_LONG_TERM_MONTHS = _months(
 MONITORING_LONG_TERM_HOURS = Figure(
     value=1000, unit="flight hours", source=source("annex-6-1-7-2-7")
 )
+#: Of each group of one type, so many of an operator's aeroplanes are monitored, or all if fewer.
+MONITORING_GROUP_AIRFRAMES = Figure(
+    value=2,
+    unit="aeroplanes",
+    source=source("annex-6-1-7-2-7"),
+    note="groups with good data; from memory, the tables of minimum monitoring ask 60 percent of "
+    "groups with little, and every aeroplane that belongs to no group",
+)
 #: Age of the last monitoring of an aeroplane under section 9 of appendix G.
 MONITORING_ADSB_MONTHS = _months(24, "ac-91-85b-4-3", "verify in the circular")
 #: Lowest version of TCAS II, if TCAS II is fitted.

@@ -1,0 +1,116 @@
+"""What falls due: on the screen, as JSON, as a calendar file."""
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from rvsmlog.cli.helping import single
+from rvsmlog.cli.options import JsonOption, StoreOption, opened
+from rvsmlog.dates import day_ahead, now, parse_instant
+from rvsmlog.due import DueItem, due_items, order, undated_faults, within
+from rvsmlog.errors import InputError
+from rvsmlog.facts import Facts
+from rvsmlog.reports.due_screen import airframe_due_lines, due_row, fleet_due_lines
+from rvsmlog.reports.text import Line, show, show_json, wrap
+from rvsmlog.store.fleet import fleet_facts
+
+
+def make(name: str) -> typer.Typer:
+    """Make the command."""
+    return single(name, due)
+
+
+def due(
+    reg: Annotated[
+        str | None, typer.Argument(metavar="[REG]", help="Registration; without it, the fleet.")
+    ] = None,
+    within_time: Annotated[
+        str, typer.Option("--within", metavar="TIME", help="How far ahead: 90d, 12w or 6m.")
+    ] = "90d",
+    at: Annotated[
+        str | None,
+        typer.Option("--at", metavar="INSTANT", help="As of when, ISO 8601 with Z or an offset."),
+    ] = None,
+    ics: Annotated[
+        str | None,
+        typer.Option(
+            "--ics",
+            metavar="FILE",
+            help="Write it as a calendar too. An export of an earlier day is brought up to date; "
+            "any other file is left alone.",
+        ),
+    ] = None,
+    store: StoreOption = None,
+    json: JsonOption = False,
+) -> None:
+    """List what expires: tests, approvals, training, monitoring, deferrals, by day and by hours.
+
+    The last day still counts; the level shown is that of the day after, with nothing more recorded.
+
+    Example: rvsmlog due QX-ABC --within 6m --ics due.ics
+    """
+    instant = now() if at is None else parse_instant(at)
+    with opened(store) as open_store:
+        fleet = fleet_facts(open_store, instant, reg)
+    if not fleet:
+        _nothing(as_json=json, ics=ics)
+        return
+    today = fleet[0].today
+    until = day_ahead(within_time, today)
+    of_each = {facts.particulars.registration: due_items(facts) for facts in fleet}
+    every = merged(of_each.values())
+    chosen = within(every, until)
+    said = [] if ics is None else _export(Path(ics), chosen, every, fleet)
+    if json:
+        show_json([due_row(item) for item in chosen])
+        return
+    undated = {
+        facts.particulars.registration: found
+        for facts in fleet
+        if (found := undated_faults(facts, of_each[facts.particulars.registration]))
+    }
+    if reg is None:
+        show(fleet_due_lines(chosen, today, until, undated))
+    else:
+        name = fleet[0].particulars.registration
+        show(airframe_due_lines(name, chosen, today, until, undated))
+    show(said)
+
+
+def merged(parts: Iterable[tuple[DueItem, ...]]) -> tuple[DueItem, ...]:
+    """Join the items of several airframes by day; what is the pilot's stands once."""
+    found = {(item.logbook, item.key): item for part in parts for item in part}
+    return tuple(sorted(found.values(), key=order))
+
+
+def _nothing(*, as_json: bool, ics: str | None) -> None:
+    """Answer for a store without airframes."""
+    if ics is not None:
+        raise InputError("no airframe is on record", "enter one with `rvsmlog airframe add`")
+    if as_json:
+        show_json([])
+    else:
+        show(wrap("no airframe on record yet; enter one with `rvsmlog airframe add`"))
+
+
+def _export(
+    path: Path,
+    chosen: Sequence[DueItem],
+    every: Sequence[DueItem],
+    fleet: Sequence[Facts],
+) -> list[Line]:
+    """Write the calendar file, and say what it holds."""
+    from rvsmlog.reports.calendar_export import write_calendar
+
+    seals = {seal for facts in fleet for seal in facts.seals}
+    events = write_calendar(path, chosen, every, seals=seals, today=fleet[0].today, stamp=now())
+    settled = sum(event.status == "CANCELLED" for event in events)
+    routine = sum(item.routine for item in chosen)
+    said = f"calendar {path}: {len(events) - settled} events"
+    if settled:
+        said += f", {settled} cancelled, for they are settled"
+    if routine:
+        said += f"; {routine} left out that any ordinary flight renews"
+    return wrap(said, 0, 2)

@@ -1,0 +1,74 @@
+"""The maintenance controller's boards: open deferrals, and the plan of height monitoring."""
+
+from typing import Annotated
+
+import typer
+
+from rvsmlog.cli.helping import add
+from rvsmlog.cli.options import JsonOption, StoreOption, opened
+from rvsmlog.dates import now, parse_instant
+from rvsmlog.facts import Facts
+from rvsmlog.reports.text import show, show_json
+from rvsmlog.store.fleet import fleet_facts
+
+_At = Annotated[
+    str | None,
+    typer.Option("--at", metavar="INSTANT", help="As of when, ISO 8601 with Z or an offset."),
+]
+
+
+def add_deferral_board(app: typer.Typer) -> None:
+    """Add the board of open deferrals."""
+    add(app, "board", deferral_board)
+
+
+def deferral_board(
+    reg: Annotated[
+        str | None, typer.Argument(metavar="[REG]", help="Registration; without it, the fleet.")
+    ] = None,
+    at: _At = None,
+    store: StoreOption = None,
+    json: JsonOption = False,
+) -> None:
+    """Show the open deferrals by last day: days left, levels, extension, last review.
+
+    Example: rvsmlog defect board
+    """
+    from rvsmlog.deferral_board import deferral_rows
+    from rvsmlog.reports.deferral_board import deferral_board_lines, deferral_board_rows
+
+    fleet = _fleet(store, at, reg)
+    rows = deferral_rows(fleet)
+    if json:
+        show_json(deferral_board_rows(rows))
+        return
+    name = fleet[0].particulars.registration if reg is not None else "the fleet"
+    when = f" on {fleet[0].today}" if fleet else ""
+    show(deferral_board_lines(rows, f"Deferrals of {name}{when}"))
+
+
+def add_monitoring_plan(app: typer.Typer) -> None:
+    """Add the plan of height monitoring."""
+    add(app, "plan", plan)
+
+
+def plan(at: _At = None, store: StoreOption = None, json: JsonOption = False) -> None:
+    """Show which airframes must be monitored by when, and mean and spread of the results.
+
+    Example: rvsmlog monitoring plan
+    """
+    from rvsmlog.monitoring_plan import monitoring_plan
+    from rvsmlog.reports.monitoring_plan import plan_lines, plan_rows
+
+    planned = monitoring_plan(_fleet(store, at, None))
+    if json:
+        show_json(plan_rows(planned))
+    else:
+        show(plan_lines(planned))
+
+
+def _fleet(where: str | None, at: str | None, registration: str | None) -> tuple[Facts, ...]:
+    """Read the facts as of an instant; now when none is named."""
+    instant = now() if at is None else parse_instant(at)
+    with opened(where) as store:
+        return fleet_facts(store, instant, registration)

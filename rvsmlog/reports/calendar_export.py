@@ -1,0 +1,94 @@
+"""Putting the calendar file in its place: a new one, or that of an earlier export."""
+
+import os
+import secrets
+from collections.abc import Collection, Iterable, Sequence
+from datetime import date, datetime
+from pathlib import Path
+
+from rvsmlog.due import DueItem
+from rvsmlog.errors import InputError
+from rvsmlog.facts import Seal
+from rvsmlog.reports.calendar_file import Event, calendar_text, events_of, read_export, updated
+
+_ELSEWHERE = "name a file that does not exist yet"
+
+
+def write_calendar(
+    path: Path,
+    chosen: Iterable[DueItem],
+    every: Iterable[DueItem],
+    *,
+    seals: Collection[Seal],
+    today: date,
+    stamp: datetime,
+) -> tuple[Event, ...]:
+    """Write due items as a calendar file.
+
+    An earlier export is brought up to date: what moved is moved, what is settled is cancelled, so
+    that a calendar that is fed the new file mends itself. Any other file is left alone.
+
+    Parameters
+    ----------
+    path : Path
+        The file. It appears whole or stays as it was.
+    chosen, every : iterable of DueItem
+        What falls due in the time asked for, and at all.
+    seals : collection of Seal
+        The newest entries of the logbooks that were read.
+    today : date
+        In the operator's time zone.
+    stamp : datetime
+        When the export is made, aware.
+
+    Returns
+    -------
+    tuple of Event
+        What the file holds.
+
+    Raises
+    ------
+    InputError
+        When something else stands at that place, the earlier export is of other airframes, or the
+        file cannot be written.
+    """
+    target = path.resolve()
+    try:
+        events = updated(
+            events_of(chosen, seals),
+            events_of(every, seals),
+            _earlier(target),
+            logbooks={seal.logbook for seal in seals},
+            today=today,
+        )
+        _put(target, calendar_text(events, stamp))
+    except OSError as error:
+        raise InputError(f"{path} cannot be written: {error.strerror}", _ELSEWHERE) from None
+    return events
+
+
+def _earlier(path: Path) -> Sequence[Event]:
+    """Read the export that stands at a place; nothing where there is none."""
+    if not path.exists():
+        return ()
+    try:
+        text = path.read_bytes().decode()
+    except UnicodeDecodeError:
+        text = ""
+    try:
+        return read_export(text)
+    except InputError as error:
+        raise InputError(f"{path}: {error.message}", error.hint) from None
+
+
+def _put(path: Path, text: str) -> None:
+    """Write a file beside its place, then put it there."""
+    draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}.new")
+    try:
+        with draft.open("xb") as file:
+            file.write(text.encode())
+            file.flush()
+            os.fsync(file.fileno())
+        draft.replace(path)
+    finally:
+        draft.unlink(missing_ok=True)

@@ -1,0 +1,89 @@
+"""The fleet board: one line for each airframe, and as JSON."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+from rvsmlog.dates import show_instant
+from rvsmlog.fleet_board import BoardRow
+from rvsmlog.reports.due_screen import days_text, due_row, short
+from rvsmlog.reports.text import Line, table, wrap
+from rvsmlog.reports.verdict_screen import level_text
+from rvsmlog.verdict import CAUTION
+
+_HEADS = ("airframe", "highest", "set by", "next due", "cross-check", "drift")
+_SET_BY = 2
+
+
+def board_objects(rows: Sequence[BoardRow], at: datetime) -> list[Mapping[str, Any]]:
+    """Give one mapping for each airframe."""
+    return [
+        {
+            "registration": row.airframe,
+            "at": at,
+            "highest_level": row.highest_level,
+            "set_by": row.set_by,
+            "pilot_judged": row.pilot_judged,
+            "next_due": None if row.next_due is None else due_row(row.next_due),
+            "crosscheck": None
+            if row.crosscheck is None
+            else {
+                "day": row.crosscheck.day,
+                "age_days": row.crosscheck.age_days,
+                "difference_ft": row.crosscheck.difference_ft,
+            },
+            "drift": row.drift,
+        }
+        for row in rows
+    ]
+
+
+def board_lines(rows: Sequence[BoardRow], at: datetime) -> Iterator[Line]:
+    """Lay out the fleet.
+
+    Parameters
+    ----------
+    rows : sequence of BoardRow
+        By registration.
+    at : datetime
+        For when, aware.
+    """
+    if not rows:
+        yield from wrap("no airframe on record yet; enter one with `rvsmlog airframe add`")
+        return
+    yield Line(f"Fleet on {show_instant(at)}: highest level, what sets it, what comes next", "bold")
+    yield Line("")
+    styles = ["bold red" if row.highest_level is None else "" for row in rows]
+    yield from table([_cells(row) for row in rows], _HEADS, shrink=_SET_BY, styles=styles)
+    yield Line("")
+    if not all(row.pilot_judged for row in rows):
+        yield from wrap("The pilot is not judged here: `rvsmlog gonogo REG --pilot CODE`.", 0, 2)
+    yield from wrap("Why: `rvsmlog gonogo REG`. All that falls due: `rvsmlog due`.", 0, 2)
+    yield from wrap(CAUTION, style="italic")
+
+
+def _cells(row: BoardRow) -> list[str]:
+    """Write one airframe."""
+    return [
+        row.airframe,
+        level_text(row.highest_level),
+        _set_by(row),
+        "-" if row.next_due is None else f"{days_text(row.next_due)} {short(row.next_due)}",
+        _crosscheck(row),
+        row.drift or "-",
+    ]
+
+
+def _set_by(row: BoardRow) -> str:
+    """Name the first rule that sets the level, and how many more do."""
+    first, *others = row.set_by
+    if first == "level-above-certificated":
+        return "certificated level"
+    return f"{first} +{len(others)}" if others else first
+
+
+def _crosscheck(row: BoardRow) -> str:
+    """Write age and difference of the newest cross-check."""
+    if row.crosscheck is None:
+        return "none"
+    return f"{row.crosscheck.age_days} d {row.crosscheck.difference_ft:+d} ft"
