@@ -275,6 +275,14 @@ def make(noun: str) -> typer.Typer:
         from rvsmlog.cli.units import add_unit_history
 
         add_unit_history(app)
+    if noun == "defect":
+        from rvsmlog.cli.upkeep import add_deferral_board
+
+        add_deferral_board(app)
+    if noun == "monitoring":
+        from rvsmlog.cli.upkeep import add_monitoring_plan
+
+        add_monitoring_plan(app)
     if noun == "oxygen":
         from rvsmlog.cli.flight_questions import add_oxygen_need
 
