@@ -7,7 +7,7 @@ import typer
 from rvsmlog.cli.flight_options import with_flight
 from rvsmlog.cli.helping import single
 from rvsmlog.cli.options import AuthorOption, JsonOption, StoreOption, author, opened
-from rvsmlog.dates import now, parse_instant
+from rvsmlog.dates import now, parse_date, parse_instant
 from rvsmlog.errors import InputError
 from rvsmlog.facts import NOTHING_SAID, FlightData
 from rvsmlog.reports.text import show, show_json
@@ -36,6 +36,15 @@ def gonogo(
     at: Annotated[
         str | None,
         typer.Option("--at", metavar="INSTANT", help="For when, ISO 8601 with Z or an offset."),
+    ] = None,
+    on: Annotated[
+        str | None,
+        typer.Option(
+            "--on",
+            metavar="DATE",
+            help="Look ahead to the end of a day, the operator's: what is due by then counts as "
+            "due. Not recorded.",
+        ),
     ] = None,
     region: Annotated[
         str | None, typer.Option("--region", metavar="CODE", help="Region of the flight.")
@@ -70,6 +79,7 @@ def gonogo(
     asked = Asked(
         registration=reg or "",
         at=None if at is None else parse_instant(at),
+        on=None if on is None else parse_date(on),
         level=None if level is None else parse_level(level),
         region=None if region is None else parse_region(region),
         pilot=None if pilot is None else pilot.strip().upper(),
@@ -86,7 +96,7 @@ def gonogo(
 
 def _made(store: Store, asked: Asked, by: str | None, *, dry_run: bool) -> Checked:
     """Make the check, and record it unless asked not to."""
-    if dry_run:
+    if dry_run or asked.on is not None:
         return check(store, asked, now())
     return check_and_record(store, asked, by=author(by), clock=now)
 

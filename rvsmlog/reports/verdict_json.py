@@ -43,6 +43,7 @@ def verdict_object(made: Checked) -> Mapping[str, Any]:
         "rulebook": verdict.rulebook,
         "entry": None if made.entry is None else made.entry.entry,
         "repeats": None if made.repeats is None else made.repeats.entry,
+        "ahead_to": made.ahead_to,
         "caution": CAUTION,
     }
 

@@ -97,6 +97,10 @@ def _answer(made: Checked) -> Iterator[Line]:
     if facts.question.flight.route:
         asked += f", route {facts.question.flight.route}"
     yield from wrap(asked, 2, 2)
+    if made.ahead_to is not None:
+        yield from wrap(
+            f"looking ahead to {made.ahead_to}: as on record now, with nothing more recorded", 2, 2
+        )
     yield from wrap("set by: " + ", ".join(set_by(verdict)), 2, 10)
     yield from _oxygen(verdict)
 

@@ -2,21 +2,28 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 
 from sqlalchemy import Connection
 
-from rvsmlog.dates import parse_instant
+from rvsmlog.dates import local_day, parse_instant
 from rvsmlog.errors import InputError
 from rvsmlog.facts import NOTHING_SAID, Facts, FlightData, Question
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.records.checks import GoNoGo
 from rvsmlog.records.trade_fields import EntryNumber, scalar_to_instant
+from rvsmlog.rules.term import last_minute
 from rvsmlog.store.books import OPERATOR, Book, find_book
 from rvsmlog.store.connection import Store
 from rvsmlog.store.drift_reader import keep_drift
-from rvsmlog.store.facts_reader import Heads, find_airframe, heads_at, read_facts
+from rvsmlog.store.facts_reader import (
+    Heads,
+    find_airframe,
+    heads_at,
+    operator_zone,
+    read_facts,
+)
 from rvsmlog.store.flight_data import checked, from_text, to_text, with_route
 from rvsmlog.store.logbook import writing
 from rvsmlog.store.reader import read, view
@@ -34,6 +41,9 @@ class Asked:
         The airframe.
     at : datetime or None
         The instant of the flight; now when left out.
+    on : date or None
+        A day to look ahead to, in the operator's time zone, in place of an instant: as on record
+        now, what is due by the end of that day counts as due.
     level, region, pilot, flight
         As in :class:`rvsmlog.facts.Question`.
     as_of : str or None
@@ -42,6 +52,7 @@ class Asked:
 
     registration: str
     at: datetime | None = None
+    on: date | None = None
     level: int | None = None
     region: str | None = None
     pilot: str | None = None
@@ -63,12 +74,15 @@ class Checked:
         The entry that keeps it; None when it was not recorded.
     repeats : Ref or None
         The earlier check that it repeats.
+    ahead_to : date or None
+        The day that it looks ahead to.
     """
 
     facts: Facts
     verdict: Verdict
     entry: Ref | None = None
     repeats: Ref | None = None
+    ahead_to: date | None = None
 
 
 def check(store: Store, asked: Asked, now: datetime) -> Checked:
@@ -86,7 +100,7 @@ def check(store: Store, asked: Asked, now: datetime) -> Checked:
     Raises
     ------
     InputError
-        When the airframe, the entry or the instant is unknown.
+        When the airframe, the entry or the instant is unknown, or the day to look ahead to is past.
     """
     with store.reading() as connection:
         book = find_airframe(connection, asked.registration)
@@ -95,7 +109,7 @@ def check(store: Store, asked: Asked, now: datetime) -> Checked:
             question = with_route(connection, question, heads.operator if heads else None)
         checked(question.flight)
         facts = read_facts(connection, book, question, heads)
-    return Checked(facts=facts, verdict=judge(facts), repeats=repeats)
+    return Checked(facts=facts, verdict=judge(facts), repeats=repeats, ahead_to=asked.on)
 
 
 def check_and_record(
@@ -103,10 +117,11 @@ def check_and_record(
 ) -> Checked:
     """Make a check and keep it as an entry of the airframe's logbook.
 
-    A repeated check (``as_of``) is not recorded: the first one was.
+    A repeated check (``as_of``) is not recorded: the first one was. Nor is a look ahead (``on``):
+    no flight rests on it.
     """
     made = check(store, asked, clock())
-    if asked.as_of is not None:
+    if asked.as_of is not None or asked.on is not None:
         return made
     book_name = made.facts.airframe.ref.logbook
     with writing(store, by, clock) as log:
@@ -141,6 +156,8 @@ def _understood(
     connection: Connection, book: Book, asked: Asked, now: datetime
 ) -> tuple[Question, Heads | None, Ref | None]:
     """Turn what is asked into a question, and what counts as known."""
+    if asked.on is not None:
+        return _question(asked, _ahead(connection, asked, asked.on, now)), None, None
     question = _question(asked, asked.at or now)
     if asked.as_of is None:
         return question, None, None
@@ -151,6 +168,25 @@ def _understood(
             question = replace(question, at=instant)
         return question, heads_at(connection, book, instant), None
     return _as_of_entry(connection, book, number, asked)
+
+
+def _ahead(connection: Connection, asked: Asked, day: date, now: datetime) -> datetime:
+    """Give the instant at which a day is looked at: its last minute, and now where it is today.
+
+    Raises
+    ------
+    InputError
+        When an instant or an entry is asked for as well, or the day is past.
+    """
+    if asked.at is not None or asked.as_of is not None:
+        raise InputError("a day and an instant are both asked for", "give one of them")
+    zone = operator_zone(connection)
+    today = local_day(now, zone)
+    if day < today:
+        raise InputError(
+            f"{day} is past: it is {today} in {zone}", "for a moment of the past give --at"
+        )
+    return now if day == today else last_minute(day, zone)
 
 
 def _question(asked: Asked, at: datetime) -> Question:

@@ -152,6 +152,13 @@ def _only(registration: str, bearing: list[Book]) -> Book | None:
     return bearing[0] if bearing else None
 
 
+def operator_zone(connection: Connection) -> str:
+    """Give the operator's time zone as on record now, UTC where there is no operator."""
+    book = find_book(connection, OPERATOR)
+    operator = None if book is None else _newest(_all(connection, view(connection, book), Operator))
+    return "UTC" if operator is None else operator.record.time_zone
+
+
 def heads_at(connection: Connection, book: Book, instant: datetime) -> Heads:
     """Give what was known of an airframe and its operator at an instant."""
     operator = find_book(connection, OPERATOR)

@@ -16,7 +16,7 @@ GO, SPLIT = "QX-ALD", "QX-BRE"
 # The contract, key by key: what programs rely on.
 KEYS = {
     *("airframe", "at", "planned_level", "highest_level", "verdict", "findings", "to_do"),
-    *("flight_plan", "seal", "rulebook", "entry", "repeats", "caution"),
+    *("flight_plan", "seal", "rulebook", "entry", "repeats", "ahead_to", "caution"),
 }
 FINDING_KEYS = {
     *("rule", "outcome", "highest_level", "says", "values", "limits", "margin", "evidence"),
@@ -128,10 +128,10 @@ def test_without_a_registration_it_answers_for_the_fleet(demo: Cli) -> None:
 
 def test_the_fleet_is_also_shown_without_a_command(demo: Cli) -> None:
     """The program's name alone shows one line for each airframe."""
-    alone, asked = demo(), demo("gonogo")
-    assert alone.status == asked.status
-    assert [line.split()[:1] for line in alone.out.splitlines()] == [
-        line.split()[:1] for line in asked.out.splitlines()
+    alone, fleet = demo.ok(), demo("gonogo", "--json").json
+    first_words = [line.split(" ")[0] for line in alone.out.splitlines()]
+    assert [row["registration"] for row in fleet] == [
+        word for word in first_words if word.startswith("QX-")
     ]
 
 
