@@ -149,6 +149,26 @@ def read_climb(lines: Iterable[str]) -> tuple[ClimbLevel, ...]:
     )
 
 
+def read_climbs(lines: Iterable[str]) -> tuple[tuple[datetime, ClimbLevel], ...]:
+    """Read the temperatures of several climbs: valid_time, level, static_air_temperature_c.
+
+    Raises
+    ------
+    InputError
+        When a line does not fit, or there is no line at all.
+    """
+    return tuple(
+        (
+            _at_line(number, parse_instant, when),
+            ClimbLevel(
+                level=_at_line(number, parse_level, level),
+                temperature_c=_number(number, CLIMB_COLUMNS[1], temperature, _TEMPERATURES_C),
+            ),
+        )
+        for number, (when, level, temperature) in _rows(lines, ("valid_time", *CLIMB_COLUMNS))
+    )
+
+
 def climb_sounding(
     name: str, ground: Ground, climb: tuple[ClimbLevel, ...], *, humidity_percent: float
 ) -> Sounding:

@@ -112,7 +112,7 @@ def test_a_noun_alone_lists_its_commands(empty: Cli, noun: str) -> None:
 def test_the_list_of_commands_names_them_all(empty: Cli) -> None:
     """The root's help page has each command with its line, in the order of the working day."""
     page = empty.ok("--help").out
-    assert re.findall(r"^  ([a-z]+)  ", page.partition("Commands:")[2], re.MULTILINE) == list(
+    assert re.findall(r"^  ([a-z-]+)  ", page.partition("Commands:")[2], re.MULTILINE) == list(
         COMMANDS
     )
     assert max(columns(line) for line in page.splitlines()) <= 80
