@@ -1,0 +1,153 @@
+"""Time whole go/no-go processes as the readings of one airframe grow: the cost is to stay flat.
+
+Usage: ``python tests/benchmarks/gonogo_flat.py [ROUNDS [READINGS ...]]`` (15 rounds and 100,
+10,000 and 1,000,000 readings when left out).
+
+For each size a store with one airframe is filled by the logbook's own writer: flights of 20
+readings, five minutes apart, the next flight five hours later, the last one just before the
+question. The first check after that goes through what the drift log beside the logbook does not
+know yet, and is told apart. Then the checks of all stores are run in turn, round after round, so
+that a busy moment of the machine falls on all of them; what counts is the median over the rounds
+of the time divided by that of the smallest store in the same round, clock and processor.
+"""
+
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from random import Random
+from statistics import median
+from tempfile import TemporaryDirectory
+
+from rvsmlog.records.airframe import Airframe
+from rvsmlog.records.base import Logbook
+from rvsmlog.records.flights import CrossCheck
+from rvsmlog.records.operator import Operator
+from rvsmlog.store.logbook import writing
+from rvsmlog.store.schema import create_store
+
+SIZES = (100, 10_000, 1_000_000)
+ROUNDS = 15
+WANTED = 1.2
+ASKED_AT = datetime(2026, 3, 14, 2, 30, tzinfo=UTC)
+_PER_FLIGHT = 20
+_APART = timedelta(minutes=5)
+_NEXT_FLIGHT = timedelta(hours=5)
+#: GO and NO-GO.
+_FINE = (0, 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """What one process took, milliseconds."""
+
+    clock_ms: float
+    processor_ms: float
+
+
+def instants(count: int) -> Iterator[datetime]:
+    """Give when the readings are taken, the last one shortly before the question."""
+    flights = -(-count // _PER_FLIGHT)
+    flight = _APART * _PER_FLIGHT + _NEXT_FLIGHT
+    start = ASKED_AT - flight * flights
+    for number in range(count):
+        yield start + flight * (number // _PER_FLIGHT) + _APART * (number % _PER_FLIGHT)
+
+
+def readings(count: int) -> Iterator[CrossCheck]:
+    """Give readings with scatter and no drift."""
+    rng = Random(11)
+    for taken_at in instants(count):
+        yield CrossCheck(
+            taken_at=taken_at,
+            phase="level",
+            primary_1_ft=31000 + round(rng.gauss(0.0, 15.0) / 20.0) * 20,
+            primary_2_ft=31000,
+            standby_ft=31100,
+            transponder_ft=31000,
+            level=310,
+            mach=0.47,
+        )
+
+
+def fill(path: Path, count: int) -> float:
+    """Make a store with so many readings; give the seconds that it took."""
+    begun = time.perf_counter()
+    with (
+        create_store(str(path)) as store,
+        writing(store, "benchmark", lambda: ASKED_AT) as log,
+    ):
+        log.append(
+            log.open_book(Logbook.OPERATOR, "operator"),
+            Operator(name="Invented Air", time_zone="UTC", region="NAM"),
+        )
+        book = log.open_book(Logbook.AIRFRAME, "VK71-1007")
+        log.append(
+            book,
+            Airframe(
+                registration="QX-ABC",
+                type_designator="VK71",
+                serial_number="1007",
+                authority="us-91",
+                rvsm_basis="group",
+                type_certificate="after-1997-04-09",
+                highest_level=310,
+                altimeter_resolution_ft=20,
+            ),
+        )
+        log.append_many(book, readings(count))
+    return time.perf_counter() - begun
+
+
+def check(path: Path) -> Cost:
+    """Run one check as a process of its own, recorded as every check is."""
+    command = [sys.executable, "-m", "rvsmlog", "gonogo", "QX-ABC", "--level", "310"]
+    command += ["--at", ASKED_AT.isoformat(), "--store", str(path), "--by", "benchmark"]
+    start = time.perf_counter()
+    # The child is waited for by its own number, which gives what it alone used.
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL)
+    _, status, usage = os.wait4(process.pid, 0)
+    clock = time.perf_counter() - start
+    process.returncode = os.waitstatus_to_exitcode(status)
+    if process.returncode not in _FINE:
+        raise SystemExit(f"{' '.join(command)} left with {process.returncode}")
+    return Cost(clock * 1000, (usage.ru_utime + usage.ru_stime) * 1000)
+
+
+def row(size: int, filled_s: float, first: Cost, own: Sequence[Cost], base: Sequence[Cost]) -> str:
+    """Give one row of the table."""
+    clock = median(a.clock_ms / b.clock_ms for a, b in zip(own, base, strict=True))
+    processor = median(a.processor_ms / b.processor_ms for a, b in zip(own, base, strict=True))
+    return (
+        f"{size:10,} {filled_s:8.1f} {first.clock_ms:9.0f} {first.processor_ms:9.0f} "
+        f"{median(each.clock_ms for each in own):8.0f} {clock:6.2f} "
+        f"{median(each.processor_ms for each in own):8.0f} {processor:6.2f} {WANTED:7.2f}"
+    )
+
+
+def main(arguments: Sequence[str]) -> None:
+    """Fill, measure, print."""
+    rounds = int(arguments[0]) if arguments else ROUNDS
+    sizes = tuple(map(int, arguments[1:])) or SIZES
+    with TemporaryDirectory() as name:
+        paths = [Path(name) / f"{size}.sqlite3" for size in sizes]
+        filled = [fill(path, size) for path, size in zip(paths, sizes, strict=True)]
+        check(paths[0])  # warms the caches of the machine
+        first = [check(path) for path in paths]
+        costs = [[check(path) for path in paths] for _ in range(rounds)]
+    later = list(zip(*costs, strict=True))
+    print(f"{rounds} rounds; milliseconds of a whole process; filling in seconds")
+    print(
+        f"{'readings':>10} {'filled':>8} {'1st clock':>9} {'1st proc':>9} {'clock':>8} "
+        f"{'ratio':>6} {'proc':>8} {'ratio':>6} {'wanted':>7}"
+    )
+    for parts in zip(sizes, filled, first, later, strict=True):
+        print(row(*parts, later[0]))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
