@@ -43,7 +43,7 @@ def covering(facts: Facts, kinds: tuple[str, ...], position: str) -> tuple[Logge
 
     An altimeter and static test that names the serial number of a unit is a test of that unit: it
     goes with the unit to the position where that is fitted, and covers another one only where no
-    serial number is on record there.
+    serial number is on record there and the test itself names that position.
     """
     return tuple(
         test
@@ -60,6 +60,7 @@ def _covers(facts: Facts, test: Test, position: str) -> bool:
             return True
         if any(unit.serial_number is not None for unit in units):
             return False
+        return test.position == position  # One unit cannot have been tested at all of them.
     return test.position in ("all", position)
 
 
@@ -131,12 +132,28 @@ class Proof:
         The newest altimeter and static test of the position, then the tests of units that came
         there after it; empty when the position was never tested.
     untested : tuple
-        Altimeters and air data computers that came there after it without a good test of their
-        own.
+        Altimeters and air data computers that came there after it, or that it does not cover,
+        without a good test of their own.
+    static : Logged of Test or None
+        The newest test of the static system itself, where the newest test of the position is the
+        bench test of a unit, which says nothing about it; None elsewhere and where there is none.
     """
 
     tests: tuple[Logged[Test], ...]
     untested: tuple[Logged[Equipment], ...] = ()
+    static: Logged[Test] | None = None
+
+    @property
+    def lacks_static(self) -> bool:
+        """Whether only units were tested, and the static system never."""
+        return bool(self.tests) and of_unit(self.tests[0].record) and self.static is None
+
+    @property
+    def dated(self) -> tuple[Logged[Test], ...]:
+        """All tests whose days count, that of the static system with them."""
+        if self.static is None or self.static in self.tests:
+            return self.tests
+        return (*self.tests, self.static)
 
 
 def proof_of(facts: Facts, position: str) -> Proof:
@@ -147,14 +164,32 @@ def proof_of(facts: Facts, position: str) -> Proof:
     tests, untested = [last], []
     for case in indicating(facts, position):
         unit = case.equipment
-        if arrived_at(facts, case) < moment(last) or names(last.record, unit.record):
+        if names(last.record, unit.record) or _covered_with(facts, last, case):
             continue
         own = newest(test for test in facts.tests if _tested(facts, test, case))
         if own is None or failure(facts, own):
             untested.append(unit)
         elif own not in tests:
             tests.append(own)
-    return Proof(tests=tuple(tests), untested=tuple(untested))
+    static = _static_proof(facts, position) if of_unit(last.record) else None
+    return Proof(tests=tuple(tests), untested=tuple(untested), static=static)
+
+
+def _covered_with(facts: Facts, last: Logged[Test], case: EquipmentCase) -> bool:
+    """Whether a test of the position was one of a unit that it does not name.
+
+    A bench test tells of the unit that it names; of others only where nothing tells them apart.
+    """
+    if of_unit(last.record) and case.equipment.record.serial_number is not None:
+        return False
+    return arrived_at(facts, case) < moment(last)
+
+
+def _static_proof(facts: Facts, position: str) -> Logged[Test] | None:
+    """Give the newest test of the static system at a position; the bench test of a unit is none."""
+    return newest(
+        test for test in covering(facts, STATIC_PROOF, position) if not of_unit(test.record)
+    )
 
 
 def _tested(facts: Facts, test: Logged[Test], case: EquipmentCase) -> bool:

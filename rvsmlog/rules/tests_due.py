@@ -45,7 +45,7 @@ def static_test_months(facts: Facts) -> int:
 def static_test_due(facts: Facts, proof: Proof) -> date:
     """Give the last day on which all tests of a proof count."""
     months = static_test_months(facts)
-    return min(calendar_months_due(test.record.done_on, months) for test in proof.tests)
+    return min(calendar_months_due(test.record.done_on, months) for test in proof.dated)
 
 
 def static_test_terms(facts: Facts) -> Iterator[Term]:
@@ -55,13 +55,13 @@ def static_test_terms(facts: Facts) -> Iterator[Term]:
     for position in (*SYSTEMS, *standby):
         proofs.setdefault(proof_of(facts, position), []).append(position)
     for proof, positions in proofs.items():
-        if proof.tests and not proof.untested and not failure(facts, proof.tests[0]):
+        if proof.tests and not proof.untested and not _fault_of(facts, proof):
             yield Term(
                 rule=static_test_overdue.name,
                 subject=positions[0],
                 what=f"altimeter and static test, {_name(_listed(positions))}",
                 last_day=static_test_due(facts, proof),
-                evidence=tuple(test.ref for test in proof.tests),
+                evidence=tuple(test.ref for test in proof.dated),
                 remedy=_REMEDY,
             )
 
@@ -76,8 +76,9 @@ def static_test_overdue(facts: Facts) -> Iterator[Result]:
     earlier pass; so does one recorded as passed whose readings are beyond appendix E. An altimeter
     or air data computer fitted after the test needs a test of its own, known by its serial number;
     one that was swapped in brings the test of its earlier place. A test that names a serial number
-    counts for that unit only. For a standby altimeter that is fitted the same is looked at, as
-    advice.
+    counts for that unit only; where it is the newest, the static system needs a leak check or an
+    altimeter and static test of its own, passed and in the same time. For a standby altimeter that
+    is fitted the same is looked at, as advice.
 
     Why: 91.411 bars flight under IFR in controlled airspace without a test of each altimeter and
     static system within the preceding 24 calendar months, so nothing remains of the flight.
@@ -170,16 +171,48 @@ def _judge(facts: Facts, proof: Proof, where: str) -> Result:
         )
     if proof.untested:
         return _exchanged(name, last, proof)
+    if _fault_of(facts, proof):
+        return _static_untested(facts, proof, name)
     return _in_time(facts, proof, name)
+
+
+def _fault_of(facts: Facts, proof: Proof) -> str:
+    """Say what is wrong with the newest test, or with that of the static system beside it."""
+    if proof.lacks_static:
+        return "no test of the static system"
+    tests = proof.tests[:1] if proof.static is None else (proof.tests[0], proof.static)
+    return next((fault for test in tests if (fault := failure(facts, test))), "")
+
+
+def _static_untested(facts: Facts, proof: Proof, name: str) -> Result:
+    """Say that units were tested by themselves, yet no good test of the static system is there."""
+    says = f"{name}: bench test of {proof.tests[0].record.done_on}; static system: "
+    evidence = tuple(test.ref for test in proof.dated)
+    if proof.static is None:
+        return not_on_record(
+            says + "no test on record",
+            highest_level=NO_FLIGHT,
+            remedy=_REMEDY,
+            evidence=evidence,
+        )
+    return not_met(
+        f"{says}test of {proof.static.record.done_on}: {failure(facts, proof.static)}",
+        highest_level=NO_FLIGHT,
+        remedy=_REMEDY,
+        values={"done_on": str(proof.static.record.done_on)},
+        evidence=evidence,
+    )
 
 
 def _exchanged(name: str, last: Logged[Test], proof: Proof) -> Result:
     """Say that a unit was fitted after the newest test, without one of its own."""
     unit = proof.untested[0].record
     serial = f" {unit.serial_number}" if unit.serial_number else ""
+    why = f"fitted {unit.fitted_on}, after the test of {last.record.done_on}: no test of it"
+    if unit.fitted_on < last.record.done_on:
+        why = f"not tested; the bench test of {last.record.done_on} was of another unit"
     return not_on_record(
-        f"{name}: {unit.function}{serial} fitted {unit.fitted_on}, after the test of "
-        f"{last.record.done_on}: no test of it",
+        f"{name}: {unit.function}{serial} {why}",
         highest_level=NO_FLIGHT,
         remedy=_UNIT_REMEDY,
         values={"done_on": str(last.record.done_on), "fitted_on": str(unit.fitted_on)},
@@ -190,13 +223,13 @@ def _exchanged(name: str, last: Logged[Test], proof: Proof) -> Result:
 def _in_time(facts: Facts, proof: Proof, name: str) -> Result:
     """Judge the days of the tests."""
     due, months = static_test_due(facts, proof), static_test_months(facts)
-    oldest = min(proof.tests, key=lambda test: test.record.done_on)
+    oldest = min(proof.dated, key=lambda test: test.record.done_on)
     left = days_left(due, facts.today)
     done = oldest.record.done_on
     values: dict[str, Value] = {"done_on": str(done), "due_on": str(due)}
     limits: dict[str, Value] = {"calendar_months": months}
     margin = Margin(value=left, unit="days")
-    evidence: tuple[Ref, ...] = tuple(test.ref for test in proof.tests)
+    evidence: tuple[Ref, ...] = tuple(test.ref for test in proof.dated)
     if left >= 0:
         return met(
             f"{name}: tested {done}, counts until {due}: {left} days left",

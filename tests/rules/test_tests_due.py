@@ -4,6 +4,7 @@ A calendar month runs to its end: a test of 10 March 2024 counts to 31 March 202
 reading, from memory). 91.411(d) bars flight above the altitude tested.
 """
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -190,13 +191,82 @@ def test_a_bench_test_newer_than_the_aeroplanes_own_test_counts_for_its_unit(mak
     facts = having(make, make.test(50), bench, equipment=units)
     assert [row[::3] for row in make.rows(static_test_overdue, facts)] == [
         ("met", (50,)),
-        ("met", (201,)),
+        ("met", (201, 50)),
     ]
+
+
+# 91.411(a)(1), read in the 2024 print: within the preceding 24 calendar months each static pressure
+# system, each altimeter instrument and each automatic pressure altitude reporting system.
+@pytest.mark.parametrize(
+    ("system", "expected"),
+    [
+        ({"done_on": on("2025-03-10")}, ("met", None, (201, 50))),
+        ({"done_on": on("2025-02-28")}, ("not met", 0, (201, 50))),
+        ({"done_on": on("2026-12-02"), "passed": False}, ("not met", 0, (201, 50))),
+        (None, ("not on record", 0, (201,))),
+    ],
+)
+def test_bench_tests_do_not_renew_the_static_system(
+    make: Make, system: dict[str, Any] | None, expected: tuple[str, int | None, tuple[int, ...]]
+) -> None:
+    """However new the units' bench tests are, the static system needs its own within 24 months."""
+    unit = make.unit(10, "altimeter", position="1", fitted_on=on("2020-01-01"))
+    bench = make.test(201, done_on=on("2027-01-20"), position="1", unit_serial="S010")
+    tests = (bench,) if system is None else (make.test(50, **system), bench)
+    facts = having(make, *tests, equipment=(unit,))
+    facts = replace(facts, today=on("2027-03-31"))
+    assert make.outcomes(static_test_overdue, facts)[0][:3] == expected
+
+
+def test_a_leak_check_proves_the_static_system_beside_bench_tests(make: Make) -> None:
+    """A unit tested on the bench and a leak check of the aeroplane make one whole test."""
+    unit = make.unit(10, "altimeter", position="1", fitted_on=on("2020-01-01"))
+    bench = make.test(201, done_on=on("2027-01-20"), position="1", unit_serial="S010")
+    leak = make.test(202, test="leak-check", done_on=on("2025-03-10"))
+    facts = having(make, bench, leak, equipment=(unit,))
+    assert make.outcomes(static_test_overdue, facts)[0][:3] == ("met", None, (201, 202))
+    late = replace(facts, today=on("2027-04-01"))
+    assert make.outcomes(static_test_overdue, late)[0][:3] == ("not met", 0, (201, 202))
+
+
+def test_a_bench_test_does_not_tell_of_the_other_unit_beside_it(make: Make) -> None:
+    """The altimeter tested on the bench says nothing of the air data computer of its system."""
+    units = (
+        make.unit(10, "altimeter", position="1", fitted_on=on("2020-01-01")),
+        make.unit(12, "air-data-computer", position="1", fitted_on=on("2020-01-01")),
+    )
+    bench = make.test(201, done_on=on("2027-01-20"), position="1", unit_serial="S010")
+    leak = make.test(202, test="leak-check", done_on=on("2027-01-20"))
+    alone = having(make, bench, leak, equipment=units)
+    row = make.rows(static_test_overdue, alone)[0]
+    assert (row[0], row[2]) == ("not on record", 0)
+    assert "S012 not tested" in row[1]
+    both = having(
+        make,
+        bench,
+        leak,
+        make.test(203, done_on=on("2027-01-20"), position="1", unit_serial="S012"),
+        equipment=units,
+    )
+    assert make.rows(static_test_overdue, both)[0][0] == "met"
+
+
+def test_one_unit_of_no_position_is_not_tested_at_both(make: Make) -> None:
+    """Without serial numbers on record, a unit's test counts at the position that it names only."""
+    units = tuple(
+        make.unit(10 + number, "altimeter", position=str(number), serial_number=None)
+        for number in (1, 2)
+    )
+    leak = make.test(201, test="leak-check")
+    facts = having(make, make.test(200, unit_serial="ZZ9"), leak, equipment=units)
+    assert [row[0] for row in make.rows(static_test_overdue, facts)] == ["not on record"]
 
 
 def test_a_test_that_names_a_unit_covers_only_where_it_is_fitted(make: Make) -> None:
     """Recorded for all positions, the test of one unit covers that unit's position only."""
-    facts = having(make, make.test(200, unit_serial="S010"))
+    units = tuple(make.unit(9 + row, "altimeter", position=str(row)) for row in (1, 2))
+    leak = make.test(201, test="leak-check")
+    facts = having(make, make.test(200, unit_serial="S010"), leak, equipment=units)
     assert [row[0] for row in make.rows(static_test_overdue, facts)] == ["met", "not on record"]
 
 
@@ -206,7 +276,9 @@ def test_where_no_serial_number_is_on_record_the_position_decides(make: Make) ->
         make.unit(10 + number, "altimeter", position=str(number), serial_number=None)
         for number in (1, 2)
     )
-    facts = having(make, make.test(200, unit_serial="S010", position="1"), equipment=units)
+    bench = make.test(200, unit_serial="S010", position="1")
+    leak = make.test(201, test="leak-check")
+    facts = having(make, bench, leak, equipment=units)
     assert [row[0] for row in make.rows(static_test_overdue, facts)] == ["met", "not on record"]
 
 
