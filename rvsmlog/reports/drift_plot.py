@@ -8,6 +8,7 @@ from typing import Any
 from rvsmlog.drift_analysis import BandDrift, Drift
 from rvsmlog.errors import InputError
 from rvsmlog.reports.plot_style import ACCENT, FAINT, INK, SOFT, STYLE, checked_target, save
+from rvsmlog.reports.text import escape
 from rvsmlog.science.drift_readings import Point
 from rvsmlog.science.drift_trend import LeastSquares
 
@@ -170,7 +171,7 @@ def _mark(axes: Any, at: datetime, text: str, color: str, line: str, height: flo
 
 def _words(axes: Any, drift: Drift, band: BandDrift) -> None:
     """Write title, axes, legend and caution."""
-    marks = drift.facts.particulars.registration
+    marks = escape(drift.facts.particulars.registration)
     axes.figure.suptitle(
         f"{marks}: altimeter 1 minus altimeter 2, {band.name}",
         x=0.01,
