@@ -153,8 +153,9 @@ class DefectCase:
 
     @property
     def is_open(self) -> bool:
-        """Whether it is not rectified."""
-        return self.rectification is None
+        """Whether it is not rectified; work from before it was found rectified nothing."""
+        done = self.rectification
+        return done is None or done.record.done_at < self.defect.record.found_at
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,5 +1,7 @@
 """Which height errors are large, and whether one that was closed is confirmed put right."""
 
+from datetime import date
+
 from rvsmlog.facts import Facts, Logged
 from rvsmlog.records.flights import Closure
 from rvsmlog.standards.rvsm import LARGE_ASE_FT, LARGE_TVE_FT
@@ -12,13 +14,23 @@ def large(*, ase_ft: int | None = None, tve_ft: int | None = None) -> bool:
     )
 
 
-def checked(facts: Facts, closure: Logged[Closure]) -> bool:
-    """Whether a functional check, a flight check or a monitored flight is on record by today."""
-    record = closure.record
-    return record.confirmed_on is not None and record.confirmed_on <= facts.today
+def checked(facts: Facts, closure: Logged[Closure], since: date) -> bool:
+    """Whether a functional check, a flight check or a monitored flight is on record by today.
+
+    Parameters
+    ----------
+    facts : Facts
+        With the day asked about.
+    closure : Logged
+        It names the check and its day.
+    since : date
+        The day of the error: a check from before it confirms nothing.
+    """
+    day = closure.record.confirmed_on
+    return day is not None and since <= day <= facts.today
 
 
-def confirmed_closure(facts: Facts, entry: int) -> Logged[Closure] | None:
+def confirmed_closure(facts: Facts, entry: int, since: date) -> Logged[Closure] | None:
     """Give the closure of an entry where it names the check that confirms it, else None."""
     closure = facts.closure_of(entry)
-    return closure if closure is not None and checked(facts, closure) else None
+    return closure if closure is not None and checked(facts, closure, since) else None

@@ -26,8 +26,8 @@ _RECTIFY = "Have it rectified and record the rectification with `rvsmlog defect 
 def defect_open(facts: Facts) -> Iterator[Result]:
     """Defect neither rectified nor deferred.
 
-    Checks: Every defect and altimetry fault report on record: whether it has been rectified, or
-    deferred under the minimum equipment list.
+    Checks: Every defect and altimetry fault report on record: whether it has been rectified since
+    it was found, or deferred under the minimum equipment list.
 
     Why: An aeroplane may fly with something inoperative only where the list says so. Until somebody
     has decided that, nobody has.
@@ -43,7 +43,7 @@ def defect_open(facts: Facts) -> Iterator[Result]:
     loose = [case for case in cases if case.deferral is None]
     for case in loose:
         yield not_met(
-            f"{name_of(case)}: defect #{case.defect.first} neither rectified nor deferred",
+            f"{name_of(case)}: defect #{case.defect.first} {_neither(case)}",
             highest_level=NO_FLIGHT,
             remedy="Have it rectified, or deferred under the minimum equipment list; record that "
             "with `rvsmlog defect rectify` or `rvsmlog defect defer`.",
@@ -61,12 +61,22 @@ def defect_open(facts: Facts) -> Iterator[Result]:
         )
 
 
+def _neither(case: DefectCase) -> str:
+    """Say why a defect that is not deferred is open."""
+    done = case.rectification
+    if done is None:
+        return "neither rectified nor deferred"
+    return f"found after its rectification #{done.first}, and not deferred: one time is wrong"
+
+
 @rule("mel-preamble", "mel-pl-25", "oro-mlr-105-f")
 def deferral_overdue(facts: Facts) -> Iterator[Result]:
     """Deferred defect past the last day of its repair interval.
 
     Checks: Each open deferral: its last day by category (3, 10 or 120 calendar days, or the day
-    that the item states), the day of discovery not counted, in the operator's time zone. Extensions
+    that the item states), the day of discovery not counted, in the operator's time zone. A day of
+    discovery that the deferral states counts where it is earlier than that of the defect's entry,
+    and never where it is later. Extensions
     count as far as the authority's policy allows them and as they were granted by the last day
     before them. The last day itself still counts.
 
@@ -127,8 +137,8 @@ def deferral_terms(facts: Facts) -> Iterator[Term]:
 def interval_of(facts: Facts, case: DefectCase, deferral: Deferral) -> Interval:
     """Reckon until when a deferral lasts, with its extensions."""
     found = local_day(case.defect.record.found_at, facts.time_zone)
-    # A day of deferral before that of the entry shows that the defect was found earlier.
-    discovered = deferral.discovered_on or min(found, deferral.deferred_on)
+    # An earlier day shows that the defect was found earlier; a later one never starts anew.
+    discovered = min(found, deferral.discovered_on or deferral.deferred_on)
     last_day = repair_due(deferral.category, discovered, deferral.due_on)
     policy = authority(facts.particulars.authority).extension_policy
     granted, refused = 0, ""

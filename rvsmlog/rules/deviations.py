@@ -39,9 +39,9 @@ _NAMES = {
 def deviation_open(facts: Facts) -> Iterator[Result]:
     """Large altitude deviation that nobody has closed.
 
-    Checks: Every deviation on record without a closure: from 300 ft of total vertical error, 245 ft
-    of altimetry system error or 300 ft off the assigned level on (in feet, or between cleared and
-    observed level), RVSM is not to be flown. Where the last two are stated, the first is their sum.
+    Checks: Every deviation on record without a closure since it happened: from 300 ft of total
+    vertical error, 245 ft of altimetry system error or 300 ft off the assigned level on (in feet,
+    or between cleared and observed level), RVSM is not to be flown. Where the last two are stated, the first is their sum.
     Smaller ones are advice. Where the rules set a time for the report, the finding says whether it
     was kept. A large deviation that is closed, but has no report on record, is advice.
 
@@ -56,10 +56,10 @@ def deviation_open(facts: Facts) -> Iterator[Result]:
     are counted from the event. That RVSM is barred until the closure is advisory material from
     memory, applied to every cause, the controller's included: who closes it says so.
     """
-    open_cases = [case for case in facts.deviations if case.closure is None]
+    open_cases = [case for case in facts.deviations if not _is_closed(facts, case)]
     for case in open_cases:
         yield _open_large(facts, case) if excess(case.deviation.record) else _open_small(case)
-    closed = [case for case in facts.deviations if case.closure is not None]
+    closed = [case for case in facts.deviations if _is_closed(facts, case)]
     unreported = [
         case
         for case in closed
@@ -81,6 +81,12 @@ def deviation_open(facts: Facts) -> Iterator[Result]:
             values={"closed": len(closed)},
             evidence=tuple(case.closure.ref for case in closed if case.closure is not None),
         )
+
+
+def _is_closed(facts: Facts, case: DeviationCase) -> bool:
+    """Whether a deviation was closed since it happened."""
+    day = local_day(case.deviation.record.occurred_at, facts.time_zone)
+    return case.closure is not None and case.closure.record.closed_on >= day
 
 
 def sizes_ft(deviation: Deviation) -> dict[str, int]:

@@ -59,8 +59,8 @@ def height_error_unconfirmed(facts: Facts) -> Iterator[Result]:
     Checks: Every deviation that was closed with an altimetry system error from 245 ft or a total
     vertical error from 300 ft on, and every height monitoring result beyond the airframe's limit or
     from those sizes on: whether its closure is on record, and whether that names a functional
-    check, a flight check or a monitored flight by today, or a monitoring result within the limits
-    came after it. Of two entries of one day the one recorded later came later.
+    check, a flight check or a monitored flight since the error, or a monitoring result within the
+    limits came after it. Of two entries of one day the one recorded later came later.
 
     Why: A height error does not show in the cockpit. That the work was done says what was tried; a
     check says whether it helped. Until then the next flight may be as wrong as the last.
@@ -133,7 +133,7 @@ def _monitored(facts: Facts) -> Iterator[_Error]:
 def _judge(facts: Facts, error: _Error) -> Result | None:
     """Say what is missing of closure and confirmation, None when nothing is."""
     closure = facts.closure_of(error.first)
-    if closure is None:
+    if closure is None or closure.record.closed_on < error.day:
         return not_met(
             f"{error.says} on {error.day} is not closed",
             highest_level=BELOW_RVSM,
@@ -141,7 +141,7 @@ def _judge(facts: Facts, error: _Error) -> Result | None:
             values=error.values,
             evidence=(error.ref,),
         )
-    if checked(facts, closure) or _measured_since(facts, closure):
+    if checked(facts, closure, error.day) or _measured_since(facts, closure):
         return None
     return not_met(
         f"{error.says} closed {closure.record.closed_on}, no check confirms it put right",

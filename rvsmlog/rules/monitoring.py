@@ -54,7 +54,7 @@ def height_monitoring_beyond_limits(facts: Facts) -> Iterator[Result]:
     if result is None:
         yield not_applicable("no height monitoring on record")
         return
-    closure = confirmed_closure(facts, result.first)
+    closure = confirmed_closure(facts, result.first, result.record.measured_on)
     for found in _errors(facts, result):
         failed = found.outcome is Outcome.NOT_MET
         yield found if closure is None or not failed else _put_right(found, closure)

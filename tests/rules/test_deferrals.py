@@ -269,3 +269,31 @@ def test_newest_review_is_shown(make: "Make") -> None:
     assert make.numbers(deferral_not_reviewed, facts) == [
         ({"reviewed_at": "2027-03-13T12:00Z", "conclusion": "part ordered"}, {})
     ]
+
+
+@pytest.mark.parametrize(
+    ("stated", "last_day"),
+    [("2027-01-24", "2027-02-03"), ("2027-01-26", "2027-02-05"), ("2027-02-04", "2027-02-05")],
+)
+def test_a_later_day_of_discovery_never_starts_the_interval_anew(
+    make: "Make", stated: str, last_day: str
+) -> None:
+    """Found on 26 January, ten days end by 5 February whatever later day the deferral states."""
+    fields = {"deferred_on": make.on("2027-02-04"), "discovered_on": make.on(stated)}
+    facts = carried(make, "2027-02-06", "C", **fields)
+    ((_, limits),) = make.numbers(deferral_overdue, facts)
+    assert limits == {"last_day": last_day}
+    assert make.outcomes(deferral_overdue, facts)[0][:2] == ("not met", NO_FLIGHT)
+
+
+@pytest.mark.parametrize(
+    ("done", "outcome"), [("03:59", "not met"), ("04:00", "met"), ("09:00", "met")]
+)
+def test_work_from_before_a_defect_rectified_nothing(make: "Make", done: str, outcome: str) -> None:
+    """Found at 04:00, a defect is not closed by a rectification dated a minute earlier."""
+    done_at = make.at("2027-03-12", done)
+    case = make.case(make.defect(200), rectification=make.rectification(201, 200, done_at=done_at))
+    facts = make.facts(defects=(case,))
+    assert make.outcomes(defect_open, facts)[0][0] == outcome
+    if outcome == "not met":
+        assert "found after its rectification #201" in make.says(defect_open, facts)

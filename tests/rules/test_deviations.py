@@ -119,3 +119,14 @@ def test_each_open_one_is_a_finding(make: Make) -> None:
         ("not met", 280, (202,)),
         ("advice", None, (203,)),
     ]
+
+
+@pytest.mark.parametrize(("day", "outcome"), [("2027-03-11", "not met"), ("2027-03-12", "met")])
+def test_a_closure_from_before_the_deviation_closes_nothing(
+    make: Make, day: str, outcome: str
+) -> None:
+    """A deviation of 12 March is open while its closure bears an earlier day."""
+    closing = make.closure(201, 200, closed_on=make.on(day))
+    case = make.deviation(200, closure=closing, reported_at=at("2027-03-13"))
+    facts = make.facts(deviations=(case,), closures=(closing,))
+    assert make.outcomes(deviation_open, facts)[0][0] == outcome

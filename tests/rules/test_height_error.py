@@ -177,3 +177,23 @@ def test_it_says_that_the_source_is_from_memory() -> None:
     for key in ("ac-91-85b-4", "jaa-tgl-6"):
         assert key in height_error_unconfirmed.sources
         assert source(key).status is Status.MEMORY
+
+
+@pytest.mark.parametrize(("day", "outcome"), [("2027-03-11", "not met"), ("2027-03-12", "met")])
+def test_a_check_from_before_the_error_confirms_nothing(
+    make: "Make", day: str, outcome: str
+) -> None:
+    """An error of 12 March is not put right by a flight check of the day before."""
+    facts = closed(make, {"ase_ft": 245}, **(CHECK | {"confirmed_on": on(day)}))
+    assert make.outcomes(height_error_unconfirmed, facts)[0][0] == outcome
+
+
+@pytest.mark.parametrize(("day", "outcome"), [("2027-02-28", "not met"), ("2027-03-01", "advice")])
+def test_a_result_beyond_limits_is_not_put_right_beforehand(
+    make: "Make", day: str, outcome: str
+) -> None:
+    """A result of 1 March beyond the limit stands until a check of that day or later."""
+    result = make.monitoring(200, ase_ft=230, measured_on=on("2027-03-01"))
+    closing = make.closure(201, 200, **(CHECK | {"confirmed_on": on(day)}))
+    facts = make.facts(monitoring=(result,), closures=(closing,))
+    assert make.outcomes(height_monitoring_beyond_limits, facts)[0][0] == outcome
