@@ -27,12 +27,8 @@ from rvsmlog.rules.basis import (
     region_fault,
 )
 from rvsmlog.rules.term import Term, covered_until
-from rvsmlog.standards.rvsm import HIGHEST_LEVEL_BELOW_RVSM
-from rvsmlog.standards.source import Figure
-from rvsmlog.standards.sources import source
+from rvsmlog.standards.rvsm import APPROVAL_LAPSING_DAYS, HIGHEST_LEVEL_BELOW_RVSM
 
-#: Before an approval ends, this much time is wanted to renew it.
-LAPSING_DAYS = Figure(value=30, unit="days", source=source("practice"))
 _BELOW = HIGHEST_LEVEL_BELOW_RVSM.value
 _SHOWN = 2
 _SOURCES = ("appendix-g-4b", "appendix-g-3", "spa-rvsm-100", "91-706")
@@ -108,8 +104,8 @@ def rvsm_approval_lapsing(facts: Facts) -> Iterator[Result]:
     left = days_left(last, facts.today)
     says = f"approval #{_number(case)} ends with {last}: {left} days left"
     margin = Margin(value=left, unit="days")
-    values, limits = {"days_left": left}, {"warning_days": LAPSING_DAYS.value}
-    if left > LAPSING_DAYS.value:
+    values, limits = {"days_left": left}, {"warning_days": APPROVAL_LAPSING_DAYS.value}
+    if left > APPROVAL_LAPSING_DAYS.value:
         yield met(says, values=values, limits=limits, margin=margin, evidence=evidence)
         return
     yield advice(

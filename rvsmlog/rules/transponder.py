@@ -16,12 +16,9 @@ from rvsmlog.rules.proof import failure, moment, names, newest
 from rvsmlog.rules.term import Term
 from rvsmlog.standards.authorities import authority
 from rvsmlog.standards.equipment import Function
-from rvsmlog.standards.source import Figure
-from rvsmlog.standards.sources import source
+from rvsmlog.standards.rvsm import TRANSPONDER_NEEDED_FT
 from rvsmlog.units import feet_to_level
 
-#: At and above this altitude airspace of the United States asks for a transponder everywhere.
-TRANSPONDER_NEEDED_FT = Figure(value=10_000, unit="ft", source=source("91-215"))
 #: Highest level at which a flight does without one.
 LEVEL_WITHOUT_TRANSPONDER = feet_to_level(TRANSPONDER_NEEDED_FT.value) - 10
 _REMEDY = (

@@ -54,6 +54,11 @@ CROSSCHECKS_WANTED = Figure(value=2, unit="", source=source("practice"))
 #: Greatest overshoot or undershoot when changing level.
 OVERSHOOT_FT = _feet(150, "nat-doc-001-3-5-1c", "45 m")
 
+#: Before an approval ends, this much time is wanted to renew it.
+APPROVAL_LAPSING_DAYS = Figure(value=30, unit="days", source=source("practice"))
+#: At and above this altitude airspace of the United States asks for a transponder everywhere.
+TRANSPONDER_NEEDED_FT = _feet(10_000, "91-215")
+
 #: Total vertical error at and beyond which an event is reported.
 LARGE_TVE_FT = _feet(300, "appendix-g-6", "SPA.RVSM.115 agrees")
 #: Altimetry system error at and beyond which an event is reported.
