@@ -23,7 +23,8 @@ def static_error_suspected(facts: Facts) -> Iterator[Result]:
 
     Checks: The newest estimate on record, made since the altimetry was last disturbed, against the
     limit of altimetry system error for one aeroplane of this basis of approval. Wholly beyond the
-    limit, interval and all, it limits the level; when the interval reaches beyond, it is advice.
+    limit, interval and all, it limits the level; when the interval reaches beyond, it is advice,
+    and does not set aside an earlier one that was wholly beyond.
 
     Why: A cross-check compares two altimeters and cannot see what both have in common: a dented
     skin or a blocked port moves both alike.
@@ -33,17 +34,16 @@ def static_error_suspected(facts: Facts) -> Iterator[Result]:
     Known problems: An estimate from ordinary logs is no approved height monitoring and never
     stands in for one; a good one proves nothing. Nothing is missing when there is none.
     """
-    newest = _newest(facts)
-    if newest is None:
-        yield not_applicable("no estimate of the common error since work on the altimetry")
-        return
-    record = newest.record
     limit = ase_limit(
         basis_of(facts),
         tc_after_split=facts.particulars.type_certificate == "after-1997-04-09",
     ).individual_ft
-    nearest = max(record.low_ft, -record.high_ft, 0.0)
-    farthest = max(abs(record.low_ft), abs(record.high_ft))
+    newest = _deciding(facts, limit)
+    if newest is None:
+        yield not_applicable("no estimate of the common error since work on the altimetry")
+        return
+    record = newest.record
+    nearest, farthest = _reach_ft(record)
     says = (
         f"common error estimated {record.error_ft:+.0f} ft ({record.low_ft:+.0f} to "
         f"{record.high_ft:+.0f}) in {record.flights} flights, limit {limit} ft"
@@ -77,12 +77,28 @@ def static_error_suspected(facts: Facts) -> Iterator[Result]:
     )
 
 
-def _newest(facts: Facts) -> Logged[StaticError] | None:
-    """Give the newest estimate whose flights all came after the last work on the altimetry."""
+def _deciding(facts: Facts, limit_ft: int) -> Logged[StaticError] | None:
+    """Give the newest estimate whose flights all came after the last work on the altimetry.
+
+    One that tells nothing either way, its interval reaching beyond the limit, does not take the
+    place of an earlier one that is wholly beyond and that no review accepts.
+    """
     disturbed = max((work.day for work in disturbances(facts, PRIMARIES)), default=None)
     found = [
         each
         for each in facts.static_errors
         if disturbed is None or each.record.first_on >= disturbed
     ]
+    for each in reversed(found):
+        nearest, farthest = _reach_ft(each.record)
+        if nearest > limit_ft and accepting_review(facts, each, each.recorded_at) is None:
+            return each
+        if farthest <= limit_ft:
+            break
     return found[-1] if found else None
+
+
+def _reach_ft(estimate: StaticError) -> tuple[float, float]:
+    """Give the least and the greatest error, without sign, that an estimate leaves possible."""
+    nearest = max(estimate.low_ft, -estimate.high_ft, 0.0)
+    return nearest, max(abs(estimate.low_ft), abs(estimate.high_ft))

@@ -164,3 +164,25 @@ def test_a_review_does_not_cover_the_next_estimate(make: "Make") -> None:
     second = estimate(make, 202, error_ft=310.0, low_ft=260.0, high_ft=360.0)
     facts = make.facts(static_errors=(first, second), reviews=(make.review(201, 200),))
     assert [row[0] for row in make.rows(static_error_suspected, facts)] == ["not met"]
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "expected"),
+    [
+        (-400.0, 600.0, ("not met", 280, (200,))),
+        (-200.0, 201.0, ("not met", 280, (200,))),
+        (-200.0, 200.0, ("met", None, (201,))),
+        (201.0, 300.0, ("not met", 280, (201,))),
+    ],
+)
+def test_an_estimate_that_tells_nothing_sets_no_other_aside(
+    make: "Make", low: float, high: float, expected: tuple[str, int | None, tuple[int, ...]]
+) -> None:
+    """An error found beyond the limit stands until a later estimate is wholly within it."""
+    bad = estimate(make, error_ft=280.0, low_ft=230.0, high_ft=330.0)
+    later = estimate(make, 201, error_ft=(low + high) / 2.0, low_ft=low, high_ft=high)
+    facts = make.facts(static_errors=(bad, later))
+    assert make.outcomes(static_error_suspected, facts)[0][:3] == expected
+    review = make.review(202, 200)
+    accepted = make.facts(static_errors=(bad, later), reviews=(review,))
+    assert make.outcomes(static_error_suspected, accepted)[0][2] == (201,)
