@@ -41,9 +41,10 @@ def deviation_open(facts: Facts) -> Iterator[Result]:
 
     Checks: Every deviation on record without a closure since it happened: from 300 ft of total
     vertical error, 245 ft of altimetry system error or 300 ft off the assigned level on (in feet,
-    or between cleared and observed level), RVSM is not to be flown. Where the last two are stated, the first is their sum.
-    Smaller ones are advice. Where the rules set a time for the report, the finding says whether it
-    was kept. A large deviation that is closed, but has no report on record, is advice.
+    or between cleared and observed level), RVSM is not to be flown. Where the last two are stated,
+    the first is their sum. Smaller ones are advice. Where the rules set a time for the report, the
+    finding says whether it was kept. A large deviation that is closed, but has no report on record,
+    is advice.
 
     Why: A deviation of that size must be reported (appendix G section 6, SPA.RVSM.115), and an
     operator who does not respond to it can lose the authority (section 7). Until its cause is known

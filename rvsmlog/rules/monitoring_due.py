@@ -4,13 +4,14 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
-from rvsmlog.dates import days_left, months_later
+from rvsmlog.dates import days_left, local_day, months_later
 from rvsmlog.facts import ApprovalCase, Facts, Logged
 from rvsmlog.findings import Margin, Outcome, Value
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.papers import Monitoring
 from rvsmlog.rules.base import Result, advice, met, not_applicable, not_on_record, rule
 from rvsmlog.rules.basis import ADS_B, in_use, of_rvsm, same_marks, same_name, withdrawn
+from rvsmlog.rules.readings import in_flight
 from rvsmlog.rules.term import Term
 from rvsmlog.standards.rvsm import (
     HIGHEST_LEVEL_BELOW_RVSM,
@@ -50,8 +51,9 @@ def height_monitoring_overdue(facts: Facts) -> Iterator[Result]:
     Checks: With a specific approval, whether a result was obtained within six months from the issue
     of the first of the approvals that this one continues, and afterwards within two years or 1,000
     airframe hours, whichever is longer: it is overdue only when both have passed. Hours count from
-    the result's airframe hours to those of the newest flight; where either is not on record the two
-    years alone decide. With the ADS-B based authority, 24 months and no hours. A due day counts.
+    the result's airframe hours to those of the newest flight; where either is not on record, where
+    hours run back, or where a cross-check in flight is newer than the newest flight, the two years
+    alone decide. With the ADS-B based authority, 24 months and no hours. A due day counts.
 
     Why: Altimetry system error drifts, and the crew cannot see it: every altimeter on board may
     share it. Annex 6 wants each operator's aeroplanes measured; a single aeroplane is its own
@@ -100,13 +102,27 @@ def hours_since(facts: Facts, result: Logged[Monitoring]) -> float | None:
     Returns
     -------
     float or None
-        None where either is not on record, or the newest flight has fewer than the result.
+        None where either is not on record, where the newest flight has fewer than the result or
+        than an earlier flight, or where a cross-check in flight on a later day shows that flights
+        are missing from the record.
     """
     then = result.record.airframe_hours
     now = facts.flights[-1].record.airframe_hours if facts.flights else None
-    if then is None or now is None or now < then:
+    if then is None or now is None or now < then or _flown_since(facts):
+        return None
+    earlier = (flight.record.airframe_hours for flight in facts.flights)
+    if any(hours is not None and hours > now for hours in earlier):
         return None
     return round(now - then, 2)
+
+
+def _flown_since(facts: Facts) -> bool:
+    """Whether a cross-check in flight is of a later day than the newest flight on record."""
+    readings = in_flight(facts)
+    if not readings or not facts.flights:
+        return False
+    last, landed = readings[-1].record.taken_at, facts.flights[-1].record.on_at
+    return local_day(last, facts.time_zone) > local_day(landed, facts.time_zone)
 
 
 def first_due(facts: Facts, case: ApprovalCase) -> date:

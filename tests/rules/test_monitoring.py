@@ -108,6 +108,28 @@ def test_hours_are_unknown_where_a_record_is_missing(make: Make) -> None:
     assert hours_since(make.facts(), result) == pytest.approx(150.0)
 
 
+def test_hours_that_run_back_are_unknown(make: Make) -> None:
+    """A newest flight with fewer hours than an earlier one shows that one of them is wrong."""
+    result = make.monitoring(60)
+    back = (make.flight(70, airframe_hours=2600.0), make.flight(71, airframe_hours=1600.0))
+    assert hours_since(make.facts(flights=back), result) is None
+    same = (make.flight(70, airframe_hours=1600.0), make.flight(71, airframe_hours=1600.0))
+    assert hours_since(make.facts(flights=same), result) == pytest.approx(150.0)
+
+
+@pytest.mark.parametrize(
+    ("day", "expected"), [("2027-03-12", pytest.approx(150.0)), ("2027-03-13", None)]
+)
+def test_hours_are_unknown_where_flights_are_missing(
+    make: Make, day: str, expected: object
+) -> None:
+    """A cross-check in flight on a day after the newest flight is of a flight not on record."""
+    checks = (make.crosscheck(80, day, "23:00"),)
+    assert hours_since(make.facts(crosschecks=checks), make.monitoring(60)) == expected
+    on_ground = (make.crosscheck(80, "2027-03-13", "23:00", "ground"),)
+    assert hours_since(make.facts(crosschecks=on_ground), make.monitoring(60)) == pytest.approx(150)
+
+
 @pytest.mark.parametrize(
     ("issued", "left", "outcome"),
     [
