@@ -197,6 +197,13 @@ def interval_due(discovered: date, days: int) -> date:
     return discovered + timedelta(days=days)
 
 
+def ago(days: int) -> str:
+    """Say how many days ago: ``today``, ``1 day ago``, ``12 days ago``."""
+    if days == 0:
+        return "today"
+    return f"{days} day{'' if days == 1 else 's'} ago"
+
+
 def days_left(due: date, on: date) -> int:
     """Count the days from one day to a due day: 0 on the due day itself, negative once past."""
     return (due - on).days

@@ -46,14 +46,15 @@ def list_fleet(store: StoreOption = None, csv: CsvOption = False, json: JsonOpti
     elif form is Form.CSV:
         show_csv(Airframe.kind, logged)
     elif logged:
-        show(table([_cells(each) for each in logged], [head(name) for name in _SHOWN]))
+        show(table([_cells(each) for each in logged], [*map(head, _SHOWN), "entry"]))
     else:
         show(wrap("no airframe on record yet; enter one with `rvsmlog airframe add`"))
 
 
 def _cells(logged: Logged[Airframe]) -> list[str]:
     """Write one airframe."""
-    return [cell(Airframe.kind.by_name[name], logged.record) for name in _SHOWN]
+    cells = [cell(Airframe.kind.by_name[name], logged.record) for name in _SHOWN]
+    return [*cells, f"#{logged.ref.entry}"]
 
 
 def add_defects(app: typer.Typer, kinds: tuple[RecordKind, ...]) -> None:

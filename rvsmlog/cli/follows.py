@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import field
+from types import MappingProxyType
 from typing import Any
 
 from rvsmlog.cli.options import opened
@@ -14,6 +15,11 @@ from rvsmlog.reports.text import Line, wrap
 _WORK = ("work", "rectification", "equipment", "removal", "swap")
 _READINGS = "test-readings"
 _CLOSURE = "closure"
+#: Kinds whose newest entry takes the place of all that an earlier one of the same name said, and
+#: the field that names it.
+PARTICULARS: Mapping[str, str] = MappingProxyType(
+    {"airframe": "", "operator": "", "oxygen-installation": "system", "route-profile": "name"}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +48,44 @@ def follows(where: str | None, ref: Ref, record: Record) -> Follows:
         return _judged(where, ref)
     if record.kind.name == _CLOSURE:
         return _closed(where, ref)
+    if record.kind.name in PARTICULARS:
+        return _replaced(where, ref, record)
     return Follows()
+
+
+def _replaced(where: str | None, ref: Ref, record: Record) -> Follows:
+    """Say what an earlier entry said that the new one, which takes its place, leaves out."""
+    from rvsmlog.store.books import find_book
+    from rvsmlog.store.reader import read, view
+
+    kind, name = record.kind, PARTICULARS[record.kind.name]
+    with opened(where) as store, store.reading() as connection:
+        book = find_book(connection, ref.logbook)
+        standing = () if book is None else read(connection, view(connection, book, ref.entry), kind)
+    if not any(each.first == ref.entry for each in standing):
+        return Follows()  # A correction keeps what it leaves out.
+    same = [
+        each
+        for each in standing
+        if each.first != ref.entry
+        and (not name or getattr(each.record, name) == getattr(record, name))
+    ]
+    if not same:
+        return Follows()
+    before = same[-1]
+    dropped = [
+        spec
+        for spec in kind.fields
+        if getattr(record, spec.name) is None and getattr(before.record, spec.name) is not None
+    ]
+    if not dropped:
+        return Follows(fields={"no_longer_said": []})
+    said = ", ".join(spec.option for spec in dropped)
+    lines = (
+        *wrap(f"No longer said, as it takes the place of #{before.ref.entry}: {said}", 2, 4),
+        *wrap(f"If that is wrong, give them with --corrects {ref.entry} --reason TEXT.", 2, 4),
+    )
+    return Follows(lines, {"no_longer_said": [spec.name for spec in dropped]})
 
 
 def _closed(where: str | None, ref: Ref) -> Follows:

@@ -45,7 +45,7 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
             _recording(
                 "set",
                 Operator.kind,
-                "Enter the operator's particulars; a later entry changes them.",
+                "Enter the operator's particulars; a later entry takes the place of all of them.",
                 'operator set --name "Quill Air" --time-zone UTC --region NAM',
             ),
         ),
@@ -53,7 +53,7 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
             _recording(
                 "add",
                 Airframe.kind,
-                "Enter an airframe's particulars; a later entry changes them.",
+                "Enter an airframe's particulars; a later entry takes the place of all of them.",
                 f"airframe add --registration {_REG} --type-designator VK71 --serial-number 1007 "
                 "--authority us-91 --rvsm-basis group --type-certificate after-1997-04-09 "
                 "--highest-level 310",
@@ -228,7 +228,7 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
             _recording(
                 "set",
                 RouteProfile.kind,
-                "Enter a flight's data under a name; a later entry changes them.",
+                "Enter a flight's data under a name; a later entry takes the place of all of them.",
                 "route set --name COAST-EAST --region PAC --track 265 --crew 1 --passengers 3 "
                 "--hold-level 140 --hold-minutes 45 --contaminated-minutes 20",
             ),

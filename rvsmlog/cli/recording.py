@@ -7,7 +7,7 @@ from typing import Annotated, Any
 import typer
 
 from rvsmlog.cli.answers import in_own_unit
-from rvsmlog.cli.follows import Follows, follows
+from rvsmlog.cli.follows import PARTICULARS, Follows, follows
 from rvsmlog.cli.helping import REQUIRED, add
 from rvsmlog.cli.metavars import metavar
 from rvsmlog.cli.options import (
@@ -101,7 +101,7 @@ def add_recording(app: typer.Typer, recording: Recording) -> None:
         given = understood(recording.kind, options)
         leaves_out = recording.now_field and given.texts[recording.now_field] is None
         if leaves_out and given.corrects is None:
-            given.texts[recording.now_field] = now().isoformat()
+            given.texts[recording.now_field] = now().replace(microsecond=0).isoformat()
         ref, record = record_given(recording.kind, given)
         say_recorded(ref, record, as_json=given.as_json, found=follows(given.where, ref, record))
 
@@ -132,6 +132,8 @@ def understood(kind: RecordKind, options: dict[str, Any]) -> Given:
         text = options.get(parameter_name(spec))
         texts[spec.name] = None if text is None else _with_option(spec.name, text)
     corrects = options.get("corrects")
+    if corrects is not None and options.get("reason") is None:
+        raise InputError("--reason is missing", f"say with it why entry #{corrects} is corrected")
     about = target(kind)
     if about is not None and corrects is None and texts[about.name] is None:
         raise InputError("ENTRY is missing", f"name {about.type.help} by its number")
@@ -174,7 +176,19 @@ def record_given(kind: RecordKind, given: Given) -> tuple[Ref, Record]:
                 reason=given.reason,
             )
     except FieldError as error:
-        raise as_option(error) from None
+        raise _named(kind, given, error) from None
+
+
+def _named(kind: RecordKind, given: Given, error: FieldError) -> InputError:
+    """Name the field at fault as the command line does, and how one field alone is changed."""
+    about = target(kind)
+    if about is not None and error.field == about.name:
+        return InputError(f"ENTRY: {error.fault}", error.hint)
+    found = as_option(error)
+    if kind.name in PARTICULARS and given.corrects is None and error.fault == "is missing":
+        also = "; to change an entry on record, add --corrects ENTRY --reason TEXT"
+        return InputError(found.message, f"{error.hint}{also}")
+    return found
 
 
 def parameter_name(spec: FieldSpec) -> str:

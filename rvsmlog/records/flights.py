@@ -44,9 +44,11 @@ class Flight(Record):
     def check(self) -> None:
         """Refuse times that are out of order."""
         if not self.off_at < self.on_at:
-            raise FieldError("on_at", "is not after the take-off")
+            raise FieldError("on_at", "is not after the take-off", "give day and time of both")
         if self.on_at - self.off_at > _LONGEST_FLIGHT:
-            raise FieldError("on_at", "is more than 24 hours after the take-off")
+            raise FieldError(
+                "on_at", "is more than 24 hours after the take-off", "look at the days"
+            )
         if (self.rvsm_from is None) != (self.rvsm_to is None):
             raise FieldError("rvsm_to", "entry and exit go together", "give both or neither")
         times = (self.off_at, self.rvsm_from, self.rvsm_to, self.on_at)
@@ -54,7 +56,11 @@ class Flight(Record):
         if given != sorted(given) or (
             self.rvsm_from is not None and self.rvsm_from == self.rvsm_to
         ):
-            raise FieldError("rvsm_from", "take-off, entry, exit and landing are not in this order")
+            raise FieldError(
+                "rvsm_from",
+                "take-off, entry, exit and landing are not in this order",
+                "look at the days and times",
+            )
 
 
 @record("crosscheck", Logbook.AIRFRAME, title="altimeter cross-check", happened="taken_at")

@@ -161,7 +161,7 @@ def comparison_lines(comparison: Comparison) -> list[Line]:
 
 
 def next_steps(registration: str, entry: int, check: CrossCheck) -> list[Line]:
-    """Say how to report the fault that a cross-check beyond tolerance shows."""
+    """Say how to report the fault that a cross-check beyond tolerance shows, or to correct it."""
     when = check.kind.by_name["taken_at"].type.show(check.taken_at)
     level = "" if check.level is None else f" --level {check.level}"
     standby = "" if check.standby_ft is None else f" --standby-ft {check.standby_ft}"
@@ -170,9 +170,12 @@ def next_steps(registration: str, entry: int, check: CrossCheck) -> list[Line]:
         f"--primary-1-ft {check.primary_1_ft} --primary-2-ft {check.primary_2_ft}{standby} "
         f'--description "see entry #{entry}"'
     )
+    correction = f"rvsmlog crosscheck log {registration} --guided --corrects {entry} --reason TEXT"
     return [
         Line("recorded all the same; to report the fault:", "bold"),
         *(Line(f"  {line}") for line in command_lines(command, WIDTH - 2)),
+        Line("if it was misread or mistyped, with the readings as they were:", "bold"),
+        *(Line(f"  {line}") for line in command_lines(correction, WIDTH - 2)),
         *wrap(CAUTION, style="italic"),
     ]
 

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from datetime import datetime
 from typing import Any
 
+from rvsmlog.dates import local_day
 from rvsmlog.drift_analysis import BandDrift, Drift
 from rvsmlog.reports.drift_chart import chart_lines
 from rvsmlog.reports.text import Line, escape, table, wrap
@@ -138,7 +139,9 @@ def _row(band: BandDrift) -> list[str]:
 def _evidence(drift: Drift) -> Iterator[Line]:
     """Write from when readings count, and the entries that say so."""
     log = drift.facts.drift
-    since = "the log's beginning" if log is None or log.since is None else f"{log.since:%Y-%m-%d}"
+    since = "the log's beginning"
+    if log is not None and log.since is not None:
+        since = str(local_day(log.since, drift.facts.time_zone))
     refs = ", ".join(str(event.ref) for event in drift.events[-3:])
     yield from wrap(f"readings since {since}" + (f"; last work: {refs}" if refs else ""), 0, 2)
 
@@ -164,7 +167,8 @@ def drift_object(drift: Drift) -> Mapping[str, Any]:
 def _band_object(band: BandDrift) -> Mapping[str, Any]:
     seen, suspicion, reached = band.shift, band.suspicion, band.reach
     return {
-        "levels": [band.log.band.lowest_level, band.name],
+        "band": band.name,
+        "lowest_level": band.log.band.lowest_level,
         "mach": None if band.log.band.middle_mach < 0 else band.log.band.middle_mach,
         "flights": band.log.state.count,
         "tolerance_ft": band.tolerance_ft,

@@ -97,6 +97,17 @@ def results(found: Judgement) -> Iterator[str]:
             yield f"Appendix E: {which} is within its tolerance{also}."
     if any(each.item is Item.SCALE for each in found.points):
         yield _own_result(found)
+        if _names_no_altimeter(found):
+            yield (
+                "The test names neither position 1 or 2 nor a unit's serial number: these readings "
+                "count for no altimeter's own limit. Record the test once for each altimeter."
+            )
+
+
+def _names_no_altimeter(found: Judgement) -> bool:
+    """Whether a test leaves open which altimeter its scale readings are of."""
+    test = found.test.record
+    return found.has_own_limit and test.position == "all" and test.unit_serial is None
 
 
 def _own_result(found: Judgement) -> str:

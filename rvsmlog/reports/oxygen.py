@@ -146,8 +146,8 @@ def _cabin(level: int, cabin: CabinView) -> Iterator[Line]:
     yield Line("")
     yield Line("Cabin", "bold")
     yield from wrap(
-        f"{cabin.cabin_ft:,.0f} ft at {show_level(level)} with {cabin.differential.psi:g} psi "
-        f"({cabin.differential.ground})",
+        f"{math.ceil(cabin.cabin_ft):,} ft at {show_level(level)} with "
+        f"{cabin.differential.psi:g} psi ({cabin.differential.ground})",
         2,
         4,
     )

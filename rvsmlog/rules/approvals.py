@@ -157,8 +157,8 @@ def _none_on_record(facts: Facts) -> Result:
         "no RVSM approval on record",
         highest_level=_BELOW,
         remedy=(
-            "Obtain the approval and record it with registration, holder, regions and days; record "
-            f"the ADS-B based authority as {ADS_B}."
+            "Obtain the approval and record it with `rvsmlog approval add`: registration, holder, "
+            f"regions and days; the ADS-B based authority as {ADS_B}."
         ),
         evidence=(facts.airframe.ref,),
     )

@@ -77,8 +77,11 @@ def altimeter_beyond_rvsm_limit(facts: Facts) -> Iterator[Result]:
     if facts.particulars.altimeter_scale_limit is None:
         yield advice(
             "the altimeters' own limit of scale error for RVSM is not on record",
-            remedy="Enter the limit of the aeroplane's RVSM data with `rvsmlog airframe add` "
-            f"(--altimeter-scale-limit). {RVSM_CAUTION}",
+            remedy=(
+                "Enter the limit of the aeroplane's RVSM data: `rvsmlog airframe add` with "
+                "--altimeter-scale-limit, as a correction of entry "
+                f"#{facts.airframe.ref.entry}. {RVSM_CAUTION}"
+            ),
             evidence=(facts.airframe.ref,),
         )
         return

@@ -78,8 +78,11 @@ def _unpressurised(facts: Facts) -> Result:
     return not_on_record(
         "the cabin differential that holds on this flight is not on record",
         highest_level=remaining_level(facts, level),
-        remedy="Record the airframe's particulars with --max-differential-psi; where a deferral "
-        "lowers it, correct the deferral to say so; or give --differential.",
+        remedy=(
+            "Record it: `rvsmlog airframe add` with --max-differential-psi, as a correction of "
+            f"entry #{facts.airframe.ref.entry}; where a deferral lowers it, correct the deferral "
+            "to say so; or give --differential."
+        ),
         limits={"cabin_ft": CABIN_ALTITUDE_LIMIT_FT.value},
         evidence=(facts.airframe.ref,),
     )

@@ -45,7 +45,7 @@ def pilot_knowledge_missing(facts: Facts) -> Iterator[Result]:
         yield not_on_record(
             f"no RVSM training of pilot {code} on record",
             highest_level=_BELOW,
-            remedy=f"Record the RVSM training of {code} with its day and reference.",
+            remedy=f"Record the RVSM training of {code} with `rvsmlog crew train`.",
             evidence=(found.ref,),
             sources=(overlay.knowledge_source.key, "appendix-g-4b"),
         )
@@ -100,11 +100,17 @@ def _pilot(facts: Facts) -> Logged[Pilot] | Result:
         return next(iter(known.values()))
     codes = ", ".join(sorted(known))
     if named is not None:
-        says, remedy = f"pilot {named} is not on record", f"Record pilot {named}, or name another."
+        says, remedy = (
+            f"pilot {named} is not on record",
+            f"Record pilot {named} with `rvsmlog crew add`, or name another.",
+        )
     elif known:
         says, remedy = f"{len(known)} pilots on record and none named", f"Name one of {codes}."
     else:
-        says, remedy = "no pilot on record", "Record the pilot and the pilot's RVSM training."
+        says, remedy = (
+            "no pilot on record",
+            "Record the pilot with `rvsmlog crew add`, the training with `rvsmlog crew train`.",
+        )
     return not_on_record(
         says,
         highest_level=_BELOW,
@@ -125,7 +131,10 @@ def _judge(facts: Facts, overlay: Authority, newest: Logged[Knowledge]) -> Resul
             return met(says, evidence=(newest.ref,), sources=sources)
         return advice(
             f"{says}; it recurs, but no last day is on record",
-            remedy="Record the last day that the training programme sets.",
+            remedy=(
+                "Record the last day that the training programme sets: `rvsmlog crew train` with "
+                f"--valid-until, as a correction of entry #{newest.ref.entry}."
+            ),
             evidence=(newest.ref,),
             sources=sources,
         )

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import date
 
-from rvsmlog.dates import days_left, interval_due, local_day, show_instant
+from rvsmlog.dates import ago, days_left, interval_due, local_day, show_instant
 from rvsmlog.facts import Facts, Logged
 from rvsmlog.findings import Margin
 from rvsmlog.records.flights import CrossCheck
@@ -74,7 +74,7 @@ def crosschecks_too_old(facts: Facts) -> Iterator[Result]:
     day, longest = _day_of(facts, newest), longest_age_days(facts)
     age = (facts.today - day).days
     yield by_margin(
-        f"newest cross-check in flight is of {day}, {age} days ago, limit {longest} days",
+        f"newest cross-check in flight is of {day}, {ago(age)}, limit {longest} days",
         Margin(value=days_left(interval_due(day, longest), facts.today), unit="days"),
         remedy=f"{_COMPARE} in level flight below RVSM airspace.",
         values={"age_days": age, "taken_at": show_instant(newest.record.taken_at)},

@@ -200,7 +200,7 @@ def _quiet(facts: Facts, log: DriftLog) -> Result:
     values = {"flights": band.state.count}
     if not band.state.ready:
         return advice(
-            f"{band.state.count} flight(s) in a band, {WARM_UP} wanted before a drift can show",
+            f"flights in a band: {band.state.count}; {WARM_UP} wanted before a drift can show",
             values=values,
             limits={"flights": WARM_UP},
             evidence=(ref,),

@@ -26,7 +26,8 @@ _LONG_TERM_SOURCES = ("annex-6-1-7-2-7", "annex-6-2-2-5-2-9")
 _ADSB_SOURCES = ("ac-91-85b-4-3",)
 _REMEDY = (
     "Have the aeroplane's height monitored (ground station, GPS unit or ADS-B) and record the "
-    "result with its date, error and airframe hours; until then plan below RVSM airspace."
+    "result with `rvsmlog monitoring add`: date, error and airframe hours; until then plan below "
+    "RVSM airspace."
 )
 
 

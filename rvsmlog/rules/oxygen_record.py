@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import date
 
-from rvsmlog.dates import days_left, interval_due, local_day, show_instant
+from rvsmlog.dates import ago, days_left, interval_due, local_day, show_instant
 from rvsmlog.facts import DefectCase, Facts, Logged
 from rvsmlog.findings import Margin
 from rvsmlog.records.base import Ref
@@ -144,7 +144,7 @@ def _age(facts: Facts, system: System) -> Iterator[Result]:
     groups = [group for group in in_need(facts) if system_for(facts, group) == system]
     free = min(free_level(facts, group) for group in groups)
     yield by_margin(
-        f"oxygen ({system.installation.name}) read on {day}, {age} days ago, limit {longest} days",
+        f"oxygen ({system.installation.name}) read on {day}, {ago(age)}, limit {longest} days",
         Margin(value=days_left(last_day, facts.today), unit="days"),
         highest_level=remaining_level(facts, free),
         remedy=f"{_READ}.",

@@ -27,12 +27,12 @@ from rvsmlog.standards.equipment import Function
 from rvsmlog.units import feet_to_level, show_level
 
 _REMEDY = (
-    "Have the altimeter and static system tested, and record the test with its day, position, "
-    "highest altitude tested and who tested; until then no flight under IFR."
+    "Have the altimeter and static system tested, and record the test with `rvsmlog test add`: its "
+    "day, position, highest altitude tested and who tested; until then no flight under IFR."
 )
 _UNIT_REMEDY = (
-    "Record the unit's bench test with its serial number, or have the system tested and record "
-    "that; until then no flight under IFR."
+    "Record the unit's bench test with `rvsmlog test add` and its serial number, or have the "
+    "system tested and record that; until then no flight under IFR."
 )
 
 

@@ -22,8 +22,8 @@ from rvsmlog.units import feet_to_level
 #: Highest level at which a flight does without one.
 LEVEL_WITHOUT_TRANSPONDER = feet_to_level(TRANSPONDER_NEEDED_FT.value) - 10
 _REMEDY = (
-    "Have the transponder tested and record the test with its day; until then it may not be used, "
-    "and airspace that asks for one is closed."
+    "Have the transponder tested and record it with `rvsmlog test add`; until then it may not be "
+    "used, and airspace that asks for one is closed."
 )
 
 

@@ -62,7 +62,10 @@ def _standby(facts: Facts, reading: Logged[CrossCheck]) -> Result:
     if table is None:
         return advice(
             f"{says}: no published limit, and none of its own on record",
-            remedy="Take the manual's tolerance into the particulars with `rvsmlog airframe`.",
+            remedy=(
+                "Take the manual's tolerance into the particulars: `rvsmlog airframe add` with "
+                f"--standby-tolerance, as a correction of entry #{facts.airframe.ref.entry}."
+            ),
             values=values,
             evidence=(reading.ref,),
         )

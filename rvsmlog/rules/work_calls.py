@@ -142,7 +142,7 @@ def _of_units(facts: Facts, entry: Ref) -> Iterator[Call]:
             yield Call(
                 test=ALTIMETER_STATIC,
                 positions=(position,),
-                because=f"{unit.record.function} fitted",
+                because=f"{unit.record.function.replace('-', ' ')} fitted",
                 highest_level=NO_FLIGHT,
                 source="91-411-a1",
                 instead="record the unit's own bench test, with its serial number",

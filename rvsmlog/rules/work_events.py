@@ -132,7 +132,8 @@ def _swapped(facts: Facts, item: Swapped, *, installed: bool = False) -> Event:
 
 
 def _name(unit: Equipment, position: str | None = None) -> str:
-    return f"{unit.function} {position or unit.position or ''}".strip()
+    name = unit.function.replace("-", " ")
+    return f"{name} {position or unit.position or ''}".strip()
 
 
 def _positions_of_unit(unit: Equipment, position: str | None) -> tuple[str, ...]:

@@ -46,7 +46,8 @@ _LEAK_REMEDY = (
     "altitude; until then no flight under IFR."
 )
 _REPORTING_REMEDY = (
-    "Have the altitude reported compared with the altimeter, and record the correspondence test; "
+    "Have the altitude reported compared with the altimeter, and record the correspondence test "
+    "with `rvsmlog test add`; "
     "until then no flight under IFR."
 )
 

@@ -266,7 +266,8 @@ def oxygen_on_board(
 
 def _assumptions(cylinder: Cylinder, reading: GaugeReading, use_c: float) -> Iterator[str]:
     """Say what was assumed of the cylinder and its gauge."""
-    yield f"the cylinder was at {reading.temperature_c:g} C when read and is at {use_c:g} C in use"
+    read_c, cold_c = round(reading.temperature_c, 1), round(use_c, 1)
+    yield f"the cylinder was at {read_c:g} C when read and is at {cold_c:g} C in use"
     yield "the gauge was read after the cylinder had settled at that temperature"
     yield f"below {cylinder.unusable_psig:g} psi nothing is delivered"
     yield "oxygen is counted as a real gas (GERG-2008)"

@@ -65,7 +65,10 @@ def entry_kind(connection: Connection, book: Book, number: int) -> tuple[str, in
         )
     ).first()
     if row is None:
-        raise InputError(f"there is no entry {book.name}#{number}", "look the number up")
+        raise InputError(
+            f"there is no entry {book.name}#{number}",
+            "the lists show the numbers, such as `rvsmlog crosscheck list REG`",
+        )
     return row.kind, row.supersedes
 
 

@@ -163,7 +163,7 @@ def _understood(
         return question, None, None
     number = _as_number(asked.as_of)
     if number is None:
-        instant = parse_instant(asked.as_of)
+        instant = _as_instant(asked.as_of)
         if asked.at is None:
             question = replace(question, at=instant)
         return question, heads_at(connection, book, instant), None
@@ -194,6 +194,16 @@ def _question(asked: Asked, at: datetime) -> Question:
     return Question(
         at=at, level=asked.level, region=asked.region, pilot=asked.pilot, flight=asked.flight
     )
+
+
+def _as_instant(text: str) -> datetime:
+    """Read as of when; a fault says what else may be written."""
+    try:
+        return parse_instant(text)
+    except InputError as error:
+        raise InputError(
+            f"--as-of: {error.message}", f"{error.hint}; or an entry's number"
+        ) from None
 
 
 def _as_number(text: str) -> int | None:
@@ -230,5 +240,8 @@ def _recorded_at(connection: Connection, book: Book, number: int) -> int:
     query = entry.select().where(entry.c.logbook_id == book.id, entry.c.number == number)
     row = connection.execute(query).first()
     if row is None:
-        raise InputError(f"there is no entry {book.name}#{number}", "look the number up")
+        raise InputError(
+            f"there is no entry {book.name}#{number}",
+            "the lists show the numbers, such as `rvsmlog crosscheck list REG`",
+        )
     return int(row.recorded_at)

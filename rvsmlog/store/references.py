@@ -86,7 +86,9 @@ def _check_reference(
         raise FieldError(name, error.message, f"write {wanted.wanted}") from None
     if wanted.kinds and root_kind not in wanted.kinds:
         raise FieldError(
-            name, f"{book.name}#{value} is {_title(root_kind)}", f"write {wanted.wanted}"
+            name,
+            f"{book.name}#{value} is {_title(root_kind)}",
+            f"write {wanted.wanted}; the lists show the numbers",
         )
     newest, newest_kind = newest_made(connection, book, root)
     if newest_kind == STRIKE:

@@ -81,7 +81,7 @@ REFUSED = {
     "too long": (but(CHECK, remarks="x" * 2001), "2001 characters"),
     "blank author": ((*CHECK, "--by", "\x1b"), "who records"),
     "reason without correction": ((*CHECK, "--reason", "because"), "a reason is given"),
-    "correction without reason": (but((*CHECK, "--corrects", "3")), "the reason"),
+    "correction without reason": (but((*CHECK, "--corrects", "3")), "--reason"),
     "correction of another kind": (
         (*CHECK, "--corrects", "2", "--reason", "wrong"),
         "is equipment fitted",

@@ -62,7 +62,7 @@ def test_the_moment_of_a_review_stays(small: "Cli") -> None:
     [
         (("--corrects", "3", "--reason", "x"), "VK71-1007#3 says that already"),
         (("--corrects", "3", "--reason", "x", "--level", "310"), "says that already"),
-        (("--corrects", "3", "--level", "290"), "the reason: the text is empty"),
+        (("--corrects", "3", "--level", "290"), "--reason is missing"),
         (("--corrects", "3", "--reason", "x", "--phase", ""), "--phase: is missing"),
         (("--corrects", "2", "--reason", "x", "--level", "290"), "is equipment fitted"),
         (("--corrects", "9", "--reason", "x", "--level", "290"), "there is no entry"),

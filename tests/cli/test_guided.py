@@ -132,7 +132,7 @@ def test_a_reading_beyond_tolerance_is_recorded_all_the_same(small: Cli) -> None
 def test_the_command_it_names_reports_the_fault(small: Cli) -> None:
     """The line that is shown can be run as it stands."""
     ran = small.ok(*LOG, typed=sheet(*flight(two="31300"), "yes", "no"))
-    shown = ran.out.partition("to report the fault:\n")[2].partition("An aid")[0]
+    shown = ran.out.partition("to report the fault:\n")[2].partition("if it was misread")[0]
     words = as_a_shell_reads(shown)
     assert words[0] == "rvsmlog"
     reported = small.ok(*words[1:], "--json").json

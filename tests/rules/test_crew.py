@@ -90,7 +90,12 @@ def test_the_pilot_named_is_taken(make: Make) -> None:
 @pytest.mark.parametrize(
     ("codes", "named", "says", "remedy"),
     [
-        ((), None, "no pilot on record", "Record the pilot and the pilot's RVSM training."),
+        (
+            (),
+            None,
+            "no pilot on record",
+            "Record the pilot with `rvsmlog crew add`, the training with `rvsmlog crew train`.",
+        ),
         (
             ("MKO", "ABE"),
             None,
@@ -101,7 +106,7 @@ def test_the_pilot_named_is_taken(make: Make) -> None:
             ("MKO",),
             "ZZZ",
             "pilot ZZZ is not on record",
-            "Record pilot ZZZ, or name another.",
+            "Record pilot ZZZ with `rvsmlog crew add`, or name another.",
         ),
     ],
 )

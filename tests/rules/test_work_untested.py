@@ -149,7 +149,7 @@ def test_fitting_and_removing_a_unit_opens_the_static_system(make: Make) -> None
     fitted = make.unit(202, "standby-altimeter", fitted_on=on("2027-03-01"))
     alerter = make.unit(203, "altitude-alerter", fitted_on=on("2027-03-05"))
     facts = make.facts(equipment=(*make.equipment(), out, fitted, alerter))
-    says = "standby-altimeter fitted 2027-03-01 and 1 more: no good leak check since"
+    says = "standby altimeter fitted 2027-03-01 and 1 more: no good leak check since"
     assert make.rows(static_system_opened, facts) == [("not met", says, 0, (201, 202))]
     check = make.test(204, test="leak-check", done_on=on("2027-03-02"))
     checked = after(make, check, equipment=facts.equipment)
@@ -340,7 +340,7 @@ def test_a_static_source_fitted_wants_the_aeroplane_tested(make: Make) -> None:
     unit = make.unit(200, "static-source", position="1", fitted_on=on("2027-03-01"))
     parts: dict[str, Any] = {"equipment": (*make.equipment(), unit)}
     leak = make.test(201, test="leak-check", done_on=on("2027-03-02"))
-    says = "static-source 1 fitted 2027-03-01: no good altimeter and static test since"
+    says = "static source 1 fitted 2027-03-01: no good altimeter and static test since"
     assert make.rows(static_system_opened, after(make, leak, **parts))[0][0] == "met"
     rows = make.rows(altimetry_work_untested, after(make, leak, **parts))
     assert rows == [("not met", says, 280, (200,))]
