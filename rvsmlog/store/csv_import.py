@@ -14,6 +14,7 @@ from pathlib import Path
 from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import RecordKind
+from rvsmlog.records.flights import CrossCheck
 from rvsmlog.store.books import Book
 from rvsmlog.store.connection import Store
 from rvsmlog.store.csv_drafts import (
@@ -27,6 +28,7 @@ from rvsmlog.store.csv_drafts import (
 )
 from rvsmlog.store.csv_rejects import Rejects
 from rvsmlog.store.csv_rows import Row, check_header, read_rows
+from rvsmlog.store.drift_keeping import refresh_drift
 from rvsmlog.store.duplicates import Duplicates, Key
 from rvsmlog.store.logbook import Writer, writing
 from rvsmlog.store.references import entry_fields
@@ -34,6 +36,8 @@ from rvsmlog.store.references import entry_fields
 #: An import that may not skip stops after this many faults: the file is of another sort.
 MOST_FAULTS = 10_000
 _BATCH = 1000
+#: So many cross-checks at once make the next check slow unless drift is gone through right away.
+_MANY = 2000
 
 Progress = Callable[[int], None]
 
@@ -153,7 +157,12 @@ def import_csv(
             task.numbers.clear()
         else:
             rejects.keep()
-    return task.result()
+    result = task.result()
+    if kind is CrossCheck.kind:
+        for given in result.numbers:
+            if given.last - given.first >= _MANY:
+                refresh_drift(store, given.logbook, clock())
+    return result
 
 
 class _RefusedError(Exception):

@@ -6,7 +6,8 @@ Usage: ``python tests/benchmarks/gonogo_flat.py [ROUNDS [READINGS ...]]`` (15 ro
 For each size a store with one airframe is filled by the logbook's own writer: flights of 20
 readings, five minutes apart, the next flight five hours later, the last one just before the
 question. The first check after that goes through what the drift log beside the logbook does not
-know yet, and is told apart. Then the checks of all stores are run in turn, round after round, so
+know yet, and is told apart; then the drift log is forgotten and made as `crosscheck import` makes
+it, and the first check after that is told apart too. Then the checks of all stores are run in turn, round after round, so
 that a busy moment of the machine falls on all of them; what counts is the median over the rounds
 of the time divided by that of the smallest store in the same round, clock and processor.
 """
@@ -23,10 +24,14 @@ from random import Random
 from statistics import median
 from tempfile import TemporaryDirectory
 
+from sqlalchemy import text
+
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.base import Logbook
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.records.operator import Operator
+from rvsmlog.store.connection import open_store
+from rvsmlog.store.drift_keeping import refresh_drift
 from rvsmlog.store.logbook import writing
 from rvsmlog.store.schema import create_store
 
@@ -37,6 +42,7 @@ ASKED_AT = datetime(2026, 3, 14, 2, 30, tzinfo=UTC)
 _PER_FLIGHT = 20
 _APART = timedelta(minutes=5)
 _NEXT_FLIGHT = timedelta(hours=5)
+BOOK = "VK71-1007"
 #: GO and NO-GO.
 _FINE = (0, 1)
 
@@ -47,6 +53,9 @@ class Cost:
 
     clock_ms: float
     processor_ms: float
+
+
+Costs = Sequence[Cost]
 
 
 def instants(count: int) -> Iterator[datetime]:
@@ -85,7 +94,7 @@ def fill(path: Path, count: int) -> float:
             log.open_book(Logbook.OPERATOR, "operator"),
             Operator(name="Invented Air", time_zone="UTC", region="NAM"),
         )
-        book = log.open_book(Logbook.AIRFRAME, "VK71-1007")
+        book = log.open_book(Logbook.AIRFRAME, BOOK)
         log.append(
             book,
             Airframe(
@@ -118,14 +127,28 @@ def check(path: Path) -> Cost:
     return Cost(clock * 1000, (usage.ru_utime + usage.ru_stime) * 1000)
 
 
-def row(size: int, filled_s: float, first: Cost, own: Sequence[Cost], base: Sequence[Cost]) -> str:
+def keep(path: Path) -> float:
+    """Make the drift log anew as an import does; give the seconds that it took."""
+    begun = time.perf_counter()
+    with open_store(str(path)) as store:
+        with store.changing() as connection:
+            connection.execute(text("DELETE FROM derived"))
+        refresh_drift(store, BOOK, ASKED_AT)
+    return time.perf_counter() - begun
+
+
+def row(
+    size: int, seconds: tuple[float, float], first: Cost, kept: Cost, pair: tuple[Costs, Costs]
+) -> str:
     """Give one row of the table."""
+    own, base = pair
     clock = median(a.clock_ms / b.clock_ms for a, b in zip(own, base, strict=True))
     processor = median(a.processor_ms / b.processor_ms for a, b in zip(own, base, strict=True))
     return (
-        f"{size:10,} {filled_s:8.1f} {first.clock_ms:9.0f} {first.processor_ms:9.0f} "
-        f"{median(each.clock_ms for each in own):8.0f} {clock:6.2f} "
-        f"{median(each.processor_ms for each in own):8.0f} {processor:6.2f} {WANTED:7.2f}"
+        f"{size:10,} {seconds[0]:7.1f} {first.clock_ms:8.0f} {first.processor_ms:8.0f} "
+        f"{seconds[1]:6.1f} {kept.clock_ms:8.0f} "
+        f"{median(each.clock_ms for each in own):7.0f} {clock:6.2f} "
+        f"{median(each.processor_ms for each in own):6.0f} {processor:6.2f} {WANTED:6.2f}"
     )
 
 
@@ -138,15 +161,18 @@ def main(arguments: Sequence[str]) -> None:
         filled = [fill(path, size) for path, size in zip(paths, sizes, strict=True)]
         check(paths[0])  # warms the caches of the machine
         first = [check(path) for path in paths]
+        keeping = [keep(path) for path in paths]
+        kept = [check(path) for path in paths]
         costs = [[check(path) for path in paths] for _ in range(rounds)]
     later = list(zip(*costs, strict=True))
-    print(f"{rounds} rounds; milliseconds of a whole process; filling in seconds")
+    print(f"{rounds} rounds; whole processes, milliseconds; filling and keeping in seconds")
     print(
-        f"{'readings':>10} {'filled':>8} {'1st clock':>9} {'1st proc':>9} {'clock':>8} "
-        f"{'ratio':>6} {'proc':>8} {'ratio':>6} {'wanted':>7}"
+        f"{'readings':>10} {'filled':>7} {'1st':>8} {'1st proc':>8} {'kept':>6} {'1st kept':>8} "
+        f"{'later':>7} {'ratio':>6} {'proc':>6} {'ratio':>6} {'wanted':>6}"
     )
-    for parts in zip(sizes, filled, first, later, strict=True):
-        print(row(*parts, later[0]))
+    for number, size in enumerate(sizes):
+        pair = (later[number], later[0])
+        print(row(size, (filled[number], keeping[number]), first[number], kept[number], pair))
 
 
 if __name__ == "__main__":
