@@ -15,6 +15,7 @@ from rvsmlog.reports.text import Line, wrap
 _WORK = ("work", "rectification", "equipment", "removal", "swap")
 _READINGS = "test-readings"
 _CLOSURE = "closure"
+_INTERVAL = ("deferral", "extension")
 #: Kinds whose newest entry takes the place of all that an earlier one of the same name said, and
 #: the field that names it.
 PARTICULARS: Mapping[str, str] = MappingProxyType(
@@ -48,9 +49,27 @@ def follows(where: str | None, ref: Ref, record: Record) -> Follows:
         return _judged(where, ref)
     if record.kind.name == _CLOSURE:
         return _closed(where, ref)
+    if record.kind.name in _INTERVAL:
+        return _interval(where, ref)
     if record.kind.name in PARTICULARS:
         return _replaced(where, ref, record)
     return Follows()
+
+
+def _interval(where: str | None, ref: Ref) -> Follows:
+    """Say until when a deferral lasts now, and which extension does not count."""
+    from rvsmlog.store.after_work import repair_interval
+
+    with opened(where) as store:
+        found = repair_interval(store, ref, now())
+    if found is None:
+        return Follows(fields={"last_day": None})
+    lines = wrap(f"last day {found.last_day}; the defect is not flown with after it", 2, 4)
+    if found.refused:
+        lines += wrap(found.refused, 2, 4, "bold")
+    return Follows(
+        tuple(lines), {"last_day": str(found.last_day), "refused": found.refused or None}
+    )
 
 
 def _replaced(where: str | None, ref: Ref, record: Record) -> Follows:

@@ -278,6 +278,9 @@ def _decision(talk: Dialogue, wish: Wish, sheet: Sheet) -> bool | None:
         if answer in _NO:
             talk.say([Line("  not recorded")])
             return False
+        if not answer:
+            talk.say([Line("  yes records it, no gives it up; nothing is written yet")])
+            continue
         try:
             name = find_field(sheet, answer)
         except InputError as error:

@@ -7,6 +7,7 @@ from sqlalchemy import Connection
 from rvsmlog.facts import Facts, Question
 from rvsmlog.findings import Finding
 from rvsmlog.records.base import Ref
+from rvsmlog.rules.deferrals import Interval, deferred, interval_of
 from rvsmlog.rules.height_error import height_error_unconfirmed
 from rvsmlog.rules.judged_readings import Judgement, judgement
 from rvsmlog.rules.work_calls import Call, calls_of
@@ -78,6 +79,29 @@ def unconfirmed(store: Store, closure: Ref, now: datetime) -> Finding | None:
         facts = None if book is None else _facts(connection, book, now)
     found = () if facts is None else height_error_unconfirmed.findings(facts)
     return next((each for each in found if each.limits_level and closure in each.evidence), None)
+
+
+def repair_interval(store: Store, entry: Ref, now: datetime) -> Interval | None:
+    """Give until when the deferral lasts that an entry made or extended, None when none stands.
+
+    Parameters
+    ----------
+    store : Store
+        Open.
+    entry : Ref
+        The deferral, or its extension.
+    now : datetime
+        The present instant.
+    """
+    with store.reading() as connection:
+        book = find_book(connection, entry.logbook)
+        facts = None if book is None else _facts(connection, book, now)
+    if facts is None:
+        return None
+    for case, deferral in deferred(facts):
+        if entry in (deferral.ref, *(extension.ref for extension in case.extensions)):
+            return interval_of(facts, case, deferral.record)
+    return None
 
 
 def _facts(connection: Connection, book: Book, now: datetime) -> Facts:

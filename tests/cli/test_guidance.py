@@ -109,3 +109,49 @@ def test_drift_dates_its_readings_by_the_operators_day(small: Cli) -> None:
 def test_days_ago_are_said_as_people_say_them(days: int, said: str) -> None:
     """One day is no days, and no day is today."""
     assert ago(days) == said
+
+
+def test_a_deferral_says_its_last_day_at_once(small: Cli) -> None:
+    """Category C lasts ten calendar days, the day of discovery not counted.
+
+    Source: MEL preambles of airlines and MEL templates of authorities, repair category C:
+    consecutive calendar days, the day of discovery excluded; published. Found 1 May: 11 May.
+    """
+    made = small.ok(
+        *("defect", "report", REG, "--found-at", "2024-05-01T10:00Z", "--function"),
+        *("altitude-alerter", "--description", "no aural alert", "--json"),
+    )
+    ran = small.ok(
+        *("defect", "defer", REG, str(made.json["entry"]), "--category", "C"),
+        *("--mel-reference", "34-11-01", "--deferred-on", "2024-05-01"),
+    )
+    assert "last day 2024-05-11" in ran.out
+
+
+def test_an_extension_that_does_not_count_says_so_at_once(small: Cli) -> None:
+    """One granted after the last day comes too late; the last day stays."""
+    defect = small.ok(
+        *("defect", "report", REG, "--found-at", "2024-05-01T10:00Z", "--function"),
+        *("altitude-alerter", "--description", "no aural alert", "--json"),
+    ).json["entry"]
+    deferral = small.ok(
+        *("defect", "defer", REG, str(defect), "--category", "C", "--mel-reference", "34-11-01"),
+        *("--deferred-on", "2024-05-01", "--json"),
+    ).json
+    assert deferral["last_day"] == "2024-05-11"
+    late = small.ok(
+        *("defect", "extend", REG, str(deferral["entry"]), "--days", "10"),
+        *("--granted-on", "2024-05-12", "--granted-by", "J. Doe"),
+    )
+    assert "last day 2024-05-11" in late.out
+    assert "does not count: granted after the last day" in flat(late.out)
+
+
+def test_enter_at_the_end_of_a_sheet_asks_again_and_writes_nothing(small: Cli) -> None:
+    """Nobody is told of a field that was not named."""
+    before = small.seals()
+    answers = ["level", "2024-05-02T10:00Z", "310", "31000", "31020", *[""] * 8, "", "no", "no"]
+    ran = small(*("crosscheck", "log", REG, "--guided"), typed="\n".join(answers) + "\n")
+    assert "yes records it, no gives it up" in ran.out
+    assert "names no field" not in ran.out
+    assert small.seals() == before
