@@ -160,7 +160,7 @@ def import_csv(
     result = task.result()
     if kind is CrossCheck.kind:
         for given in result.numbers:
-            if given.last - given.first >= _MANY:
+            if given.last - given.first + 1 >= _MANY:
                 refresh_drift(store, given.logbook, clock())
     return result
 

@@ -7,9 +7,10 @@ For each size a store with one airframe is filled by the logbook's own writer: f
 readings, five minutes apart, the next flight five hours later, the last one just before the
 question. The first check after that goes through what the drift log beside the logbook does not
 know yet, and is told apart; then the drift log is forgotten and made as `crosscheck import` makes
-it, and the first check after that is told apart too. Then the checks of all stores are run in turn, round after round, so
-that a busy moment of the machine falls on all of them; what counts is the median over the rounds
-of the time divided by that of the smallest store in the same round, clock and processor.
+it, and the first check after that is told apart too. Then the checks of all stores are run in turn,
+round after round, so that a busy moment of the machine falls on all of them; what counts is the
+median over the rounds of the time divided by that of the smallest store in the same round, clock
+and processor.
 """
 
 import os

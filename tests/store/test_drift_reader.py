@@ -12,6 +12,7 @@ from rvsmlog.records.base import Logbook, Record
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.rules.drift import altimeters_drifting
 from rvsmlog.science.drift_log import DriftLog, settled
+from rvsmlog.store import csv_import
 from rvsmlog.store.checks import Asked, check, check_and_record
 from rvsmlog.store.connection import Store
 from rvsmlog.store.facts_reader import find_airframe, read_facts
@@ -81,6 +82,25 @@ def test_a_recorded_check_keeps_it_and_a_look_does_not(store: Store) -> None:
     assert kept(store) == 0
     check_and_record(store, ASKED, by="tester", clock=lambda: NOW)
     assert kept(store) == 1
+
+
+@pytest.mark.parametrize(("rows", "count"), [(2, 0), (3, 1)])
+def test_a_big_import_keeps_it(
+    store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, rows: int, count: int
+) -> None:
+    """So that the first check after it does not wait; it is what a run over all gives."""
+    monkeypatch.setattr(csv_import, "_MANY", 3)
+    path = tmp_path / "checks.csv"
+    lines = [f"2026-02-{day:02d}T09:00Z,level,31000,30980,310" for day in range(1, rows + 1)]
+    head = "taken_at,phase,primary_1_ft,primary_2_ft,level"
+    path.write_text("\n".join([head, *lines]) + "\n", "utf-8")
+    csv_import.import_csv(
+        store, path, CrossCheck.kind, by="tester", clock=lambda: NOW, registration="QX-ABC"
+    )
+    assert kept(store) == count
+    taken_up = drift(store)
+    assert taken_up == drift(store, fresh=True)
+    assert settled(taken_up).flights == rows
 
 
 def test_taken_up_or_run_anew_it_is_the_same(store: Store) -> None:
