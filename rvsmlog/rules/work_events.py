@@ -82,18 +82,19 @@ def altimetry_events(facts: Facts) -> Iterator[Event]:
 
 
 def reporting_events(facts: Facts) -> Iterator[Event]:
-    """Give everything by which reported and indicated altitude may have come to differ."""
-    yield from worked(facts, (REPORTING,))
+    """Give everything by which reported and indicated altitude may have come to differ.
+
+    The air data computer is where the transponder's altitude comes from.
+    """
+    yield from worked(facts, (REPORTING, Function.AIR_DATA_COMPUTER))
     for case in facts.fitted(Function.TRANSPONDER):
-        unit = case.equipment
-        yield Event(
-            ref=unit.ref,
-            at=(unit.record.fitted_on, unit.first),
-            what="transponder fitted",
-            positions=(),
-        )
+        yield replace(_fitted(case), what="transponder fitted", positions=(), installed=False)
     for item in swapped(facts, (Function.TRANSPONDER,)):
         yield replace(_swapped(facts, item), positions=())
+    for case in facts.fitted(Function.AIR_DATA_COMPUTER):
+        yield _fitted(case)
+    for item in swapped(facts, (Function.AIR_DATA_COMPUTER,)):
+        yield _swapped(facts, item)
 
 
 def _fitted(case: EquipmentCase) -> Event:

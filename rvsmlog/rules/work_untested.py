@@ -103,10 +103,11 @@ def altimetry_work_untested(facts: Facts) -> Iterator[Result]:
     a static source was fitted, and after two altimeters, air data computers or static sources were
     swapped, a good altimeter and static test of the position (of both systems where none is named),
     else RVSM is lost; after work on ports and skin a bench test of a unit does not do. After work
-    on altitude reporting and after a transponder was fitted or swapped, a good correspondence test,
-    else no flight under IFR; the same when the newest correspondence test failed or states more
-    than 125 ft. After a rectification of the altimetry or of a transponder that does not say what
-    it touched, the altimeter and static test or the correspondence test, or the maintenance
+    on altitude reporting or an air data computer, and after a transponder or an air data computer
+    was fitted or swapped, a good correspondence test (for a computer of its position), else no
+    flight under IFR; the same when the newest correspondence test failed or states more than 125
+    ft. After a rectification of the altimetry or of a transponder that does not say what it
+    touched, the altimeter and static test or the correspondence test, or the maintenance
     controller's accepting review; else RVSM is lost. A test of the same day counts when it was
     recorded after the work.
 
@@ -116,10 +117,11 @@ def altimetry_work_untested(facts: Facts) -> Iterator[Result]:
 
     Remedy: Have the test made and record it; or correct the entry of the work to what was touched.
 
-    Known problems: What test RVSM work calls for stands in the aeroplane's own maintenance data,
-    which may ask for more (an air data computer calibrated, skin waviness measured); the altimeter
-    and static test is the least of it. A transponder's position is not that of an altimetry system,
-    so any correspondence test serves after fitting one.
+    Known problems: The transponder is taken to have its altitude from the air data computers. What
+    test RVSM work calls for stands in the aeroplane's own maintenance data, which may ask for more
+    (an air data computer calibrated, skin waviness measured); the altimeter and static test is the
+    least of it. A transponder's position is not that of an altimetry system, so any correspondence
+    test serves after fitting one.
     """
     found = (*_disagreeing(facts), *_unreported(facts), *_untested(facts), *_unsaid(facts))
     if found:

@@ -164,13 +164,39 @@ def test_work_on_the_altimetry_wants_an_altimeter_test(make: Make, work: str) ->
     name = work.replace("-", " ")
     says = f"work on {name} 2027-03-01: no good altimeter and static test since"
     rows = [("not met", says, 280, (200,))]
-    assert make.rows(altimetry_work_untested, after(make, leak, **parts)) == rows
+    reported = make.test(205, test="correspondence", done_on=on("2027-03-02"))
+    assert make.rows(altimetry_work_untested, after(make, leak, reported, **parts)) == rows
     other = make.test(202, done_on=on("2027-03-02"), position="2")
-    assert make.rows(altimetry_work_untested, after(make, other, **parts)) == rows
+    assert make.rows(altimetry_work_untested, after(make, other, reported, **parts)) == rows
     good = make.test(203, done_on=on("2027-03-02"), position="1")
-    assert [row[0] for row in make.rows(altimetry_work_untested, after(make, good, **parts))] == [
-        "met"
-    ]
+    found = make.rows(altimetry_work_untested, after(make, good, reported, **parts))
+    assert [row[0] for row in found] == ["met"]
+
+
+@pytest.mark.parametrize(
+    ("fields", "outcome"),
+    [
+        ({"position": "1"}, "met"),
+        ({}, "met"),
+        ({"position": "2"}, "not met"),
+        ({"position": "1", "correspondence_ft": 126}, "not met"),
+        (None, "not met"),
+    ],
+)
+def test_an_air_data_computer_fitted_wants_a_correspondence_test(
+    make: Make, fields: dict[str, Any] | None, outcome: str
+) -> None:
+    """91.411(a)(3): the altitude reported comes from it; a bench test of the unit says nothing."""
+    unit = make.unit(200, "air-data-computer", position="1", fitted_on=on("2027-03-01"))
+    parts: dict[str, Any] = {"equipment": (*make.equipment(), unit)}
+    bench = make.test(201, done_on=on("2027-02-20"), position="1", unit_serial="S200")
+    tests = [bench, make.test(202, done_on=on("2027-03-02"))]
+    if fields is not None:
+        tests.append(make.test(203, test="correspondence", done_on=on("2027-03-02"), **fields))
+    found = make.rows(altimetry_work_untested, after(make, *tests, **parts))
+    assert {row[0] for row in found} == {outcome}
+    if outcome != "met":
+        assert found[0][2] == 0
 
 
 def test_work_on_altitude_reporting_wants_a_correspondence_test(make: Make) -> None:
@@ -223,7 +249,8 @@ def test_several_works_are_one_finding_for_each_test_wanted(make: Make) -> None:
     assert make.rows(altimetry_work_untested, make.facts(work=works)) == [
         (
             "not met",
-            "work on altitude reporting 2027-03-01: no good correspondence test since",
+            "work on altitude reporting, air data computer 2027-03-01: no good correspondence test "
+            "since",
             0,
             (201,),
         ),
@@ -356,16 +383,18 @@ def test_a_swap_wants_leak_check_and_both_systems_tested(
     """Swapped altimeters open the static system and disturb both indications."""
     one, other, name = units
     swap = make.swap(200, one, other, "2027-03-01")
-    facts = make.swapped(swap)
+    reported = make.test(203, test="correspondence", done_on=on("2027-03-01"))
+    kept = (*make.tests(), reported)
+    facts = make.swapped(swap, tests=kept)
     says = f"{name} 1 and 2 swapped 2027-03-01: no good leak check since"
     assert make.rows(static_system_opened, facts) == [("not met", says, 0, (200,))]
     says = f"{name} 1 and 2 swapped 2027-03-01: no good altimeter and static test since"
     assert make.rows(altimetry_work_untested, facts) == [("not met", says, 280, (200,))]
     half = make.test(201, done_on=on("2027-03-01"), position="1")
-    facts = make.swapped(swap, tests=(*make.tests(), half))
+    facts = make.swapped(swap, tests=(*kept, half))
     assert make.rows(altimetry_work_untested, facts)[0][0] == "not met"
     both = make.test(202, done_on=on("2027-03-01"))
-    facts = make.swapped(swap, tests=(*make.tests(), both))
+    facts = make.swapped(swap, tests=(*kept, both))
     assert make.rows(static_system_opened, facts)[0][0] == "met"
     assert make.rows(altimetry_work_untested, facts)[0][0] == "met"
 
