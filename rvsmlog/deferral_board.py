@@ -76,6 +76,8 @@ class DeferralRow:
         Highest flight level with it open; None where it sets no limit, 0 for no flight.
     set_by : tuple of str
         Slugs of the rules that say so.
+    item_level : int or None
+        Highest flight level that the item of the list sets; None where it sets none.
     limitation : str or None
         Operational limitation as the item states it.
     extension : ExtensionAnswer
@@ -100,6 +102,7 @@ class DeferralRow:
     rvsm: str
     highest_level: int | None
     set_by: tuple[str, ...]
+    item_level: int | None
     limitation: str | None
     extension: ExtensionAnswer
     reviewed_at: datetime | None
@@ -144,6 +147,7 @@ def _row(
         rvsm=_effect(facts, level),
         highest_level=level,
         set_by=set_by,
+        item_level=record.highest_level,
         limitation=record.limitation,
         extension=extension_answer(facts, record, interval),
         reviewed_at=None if review is None else review.record.reviewed_at,

@@ -31,6 +31,7 @@ def deferral_board_rows(rows: Sequence[DeferralRow]) -> list[Mapping[str, Any]]:
             "rvsm": row.rvsm,
             "highest_level": row.highest_level,
             "set_by": row.set_by,
+            "item_level": row.item_level,
             "limitation": row.limitation,
             "extension": _extension(row.extension),
             "reviewed_at": row.reviewed_at,
@@ -79,6 +80,8 @@ def _row(row: DeferralRow) -> Iterator[Line]:
     )
     yield from wrap(f"#{row.deferral} of #{row.defect}, item {row.mel_reference}", 4, 4)
     yield from wrap(_cost(row), 4, 10)
+    if row.item_level is not None and row.item_level != row.highest_level:
+        yield from wrap(f"the item allows {level_text(row.item_level)} at most", 4, 10)
     if row.limitation:
         yield from wrap(f"limitation: {row.limitation}", 4, 16)
     yield from wrap(f"extension: {_may_extend(row.extension)}", 4, 15)

@@ -23,6 +23,7 @@ SHORT: Mapping[str, str] = MappingProxyType(
         "crosschecks-too-old": "cross-check",
         "oxygen-reading-too-old": "oxygen reading",
         "deviation-open": "report",
+        "altimeters-drifting": "drift",
     }
 )
 _HEADS = ("last day", "left", "airframe", "what falls due", "after")
@@ -76,7 +77,7 @@ def fleet_due_lines(
     today, until : date
         From when to when, in the operator's time zone.
     undated : mapping of str to sequence of str
-        By registration the rules that limit the level today though no day says so.
+        By registration the rules that limit the level today whatever the day.
     """
     yield Line(_title("the fleet", today, until), "bold")
     yield Line("")
@@ -151,7 +152,7 @@ def _foot(items: Sequence[DueItem], undated: Mapping[str, Sequence[str]]) -> Ite
         yield from wrap("~ by hours: a forecast that the flying goes on as of late", 0, 2)
     for name, rules in undated.items():
         yield from wrap(
-            f"{name} is limited today, and no day says so: {', '.join(rules)}; "
+            f"{name} is limited today by what no day ends: {', '.join(rules)}; "
             f"see `rvsmlog gonogo {name}`",
             0,
             2,

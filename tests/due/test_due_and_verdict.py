@@ -26,7 +26,7 @@ from rvsmlog.verdict import judge
 from tests.rules.conftest import Make
 
 #: How many days ahead each case is asked about.
-AHEAD = 45
+AHEAD = 40
 ZONES = ("UTC", "Pacific/Auckland", "Pacific/Kiritimati", "America/Adak", "Europe/London")
 DAY = timedelta(days=1)
 MAKE = Make()
@@ -238,21 +238,21 @@ def check_first_date(facts: Facts) -> None:
     assert first_due(facts) == turned
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=35, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(situations())
 def test_first_limiting_date_is_the_day_on_which_the_verdict_turns(facts: Facts) -> None:
     """Day by day, the verdict first falls on the day after the first limiting date of the list."""
     check_first_date(facts)
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=35, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(situations(papers_only=True))
 def test_approvals_and_monitoring_turn_the_verdict_on_their_dates(facts: Facts) -> None:
     """The same where approvals overlap, leave gaps, are withdrawn, and ask for monitoring anew."""
     check_first_date(facts)
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(situations(), st.integers(1, AHEAD))
 def test_other_rules_do_not_look_at_the_calendar(facts: Facts, ahead: int) -> None:
     """No rule outside the list of dated ones changes its level from one day to another."""
