@@ -103,6 +103,11 @@ def add_import(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> No
     ) -> None:
         from rvsmlog.cli.importing import run_import
 
+        if first == "airframe" and _is_logbook(file, kind, airframe, skip_bad):
+            from rvsmlog.cli.transfer import take_in
+
+            take_in(Path(file), where=store, by=author(by), as_json=json)
+            return
         run_import(
             _chosen(kinds, kind),
             Path(file),
@@ -114,15 +119,34 @@ def add_import(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> No
         )
 
     also = " --airframe QX-ABC" if under else ""
+    logbook = (
+        "A file made by `rvsmlog airframe export` is taken in as the airframe's logbook: history, "
+        "numbers, authors and seals as they were; entries that are here already are not added "
+        "again.\n\n"
+    )
     import_file.__doc__ = (
         "Import entries: all rows of the file, or none.\n\n"
-        "The first row names the columns. A list's --csv writes such a file; the quote that it "
+        + (logbook if first == "airframe" else "")
+        + "The first row names the columns. A list's --csv writes such a file; the quote that it "
         "puts before text with = + - or @ in front, so that no spreadsheet obeys it, is taken "
         "away again.\n\n"
         + "\n\n".join(_columns(kind) for kind in kinds)
         + f"\n\nExample: rvsmlog {noun} import {first}.csv{also}"
     )
     add(app, "import", import_file)
+
+
+def _is_logbook(file: str, *options: str | None) -> bool:
+    """Say whether a file holds an airframe's logbook, which goes with no option for rows."""
+    from rvsmlog.store.exchange_reader import holds_logbooks
+
+    if not holds_logbooks(Path(file)):
+        return False
+    if any(option is not None for option in options):
+        raise InputError(
+            f"{file} holds a logbook, not rows", "leave out --kind, --airframe and --skip-bad"
+        )
+    return True
 
 
 def _columns(kind: RecordKind) -> str:

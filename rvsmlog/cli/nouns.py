@@ -260,7 +260,10 @@ def make(noun: str) -> typer.Typer:
     for recording in NOUNS[noun]:
         add_recording(app, recording)
     if noun == "airframe":
+        from rvsmlog.cli.transfer import add_export
+
         add_fleet(app)
+        add_export(app)
     elif noun == "defect":
         add_defects(app, kinds)
     else:

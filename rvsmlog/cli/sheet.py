@@ -16,7 +16,7 @@ from rvsmlog.records.fields import Choice
 from rvsmlog.records.flights import GROUND_PHASES, CrossCheck
 from rvsmlog.records.trade_fields import Instant
 from rvsmlog.reports.text import WIDTH, Line, command_lines, wrap
-from rvsmlog.store.logbook import FUTURE_TOLERANCE
+from rvsmlog.store.vetting import FUTURE_TOLERANCE
 from rvsmlog.units import level_to_feet
 
 KIND = CrossCheck.kind

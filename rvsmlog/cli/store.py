@@ -1,16 +1,21 @@
-"""The store itself: make, describe, upgrade, back up, verify."""
+"""The store itself: make, describe, upgrade, back up, restore, verify, export and import."""
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from rvsmlog.cli.helping import add, group
 from rvsmlog.cli.lazy import COMMANDS
-from rvsmlog.cli.options import JsonOption, StoreOption, opened
+from rvsmlog.cli.options import JsonOption, StoreOption, author, opened
 from rvsmlog.dates import now
+from rvsmlog.errors import InputError, StoreError
+from rvsmlog.records.fields import Whole
 from rvsmlog.reports.text import Line, show, show_json, wrap
+
+if TYPE_CHECKING:
+    from rvsmlog.store.connection import Store
 
 #: Entries from which on a bar is shown: about a second's work.
 _WORTH_A_BAR = 50_000
@@ -29,8 +34,9 @@ SealsOption = Annotated[
 def make(name: str) -> typer.Typer:
     """Make the commands."""
     app = group(COMMANDS[name][1])
-    for command in (init, info, upgrade, backup, verify):
+    for command in (init, info, upgrade, backup, restore, verify, export):
         add(app, command.__name__, command)
+    add(app, "import", take_in)
     return app
 
 
@@ -93,23 +99,155 @@ def upgrade(store: StoreOption = None, json: JsonOption = False) -> None:
 def backup(
     file: Annotated[
         str | None,
-        typer.Argument(metavar="[FILE]", help="New file; beside the store when left out."),
+        typer.Argument(
+            metavar="[FILE]", help="New file, or a folder; beside the store when left out."
+        ),
+    ] = None,
+    keep: Annotated[
+        str | None,
+        typer.Option(
+            "--keep",
+            metavar="N",
+            help="Leave the newest N backups of the store in that folder, remove older ones.",
+            show_default=False,
+        ),
     ] = None,
     store: StoreOption = None,
     json: JsonOption = False,
 ) -> None:
-    """Copy the store while others may go on writing; nothing is ever overwritten.
+    """Copy the store while others may go on writing, and verify the copy.
 
-    Example: rvsmlog store backup log-2026-05-01.sqlite3
+    Nothing is ever overwritten; --keep removes only files that are named as this command names
+    them, STORE.DATE.backup.
+
+    Example: rvsmlog store backup /media/stick --keep 12
     """
+    from rvsmlog.cli.progress import progress
     from rvsmlog.store.backup import backup as copy_store
 
-    with opened(store) as open_store:
-        target = copy_store(open_store, None if file is None else Path(file), now=now())
+    most = None if keep is None else _count("--keep", keep)
+    with (
+        opened(store) as open_store,
+        progress("verifying", _entries(open_store), least=_WORTH_A_BAR) as tell,
+    ):
+        target = None if file is None else Path(file)
+        made = copy_store(open_store, target, now=now(), keep=most, progress=tell)
     if json:
-        show_json({"backup": str(target)})
+        removed = [str(each) for each in made.removed]
+        show_json({"backup": str(made.file), "entries": made.entries, "removed": removed})
+        return
+    verified = "" if made.entries is None else f": {made.entries:,} entries, every digest agrees"
+    show(wrap(f"copied to {made.file}{verified}", hanging=2))
+    for each in made.removed:
+        show(wrap(f"removed {each}", hanging=2))
+
+
+def restore(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="A backup.")],
+    replace: Annotated[
+        bool,
+        typer.Option("--replace", help="Replace a store that is there; it is kept beside it."),
+    ] = False,
+    store: StoreOption = None,
+    json: JsonOption = False,
+) -> None:
+    """Make a store of a backup, after verifying every digest in it.
+
+    What stands at the place is not touched without --replace.
+
+    Example: rvsmlog store restore log.20260501T120000Z.backup.sqlite3 --store log.sqlite3
+    """
+    from rvsmlog.cli.progress import progress
+    from rvsmlog.store.connection import default_store, open_store
+    from rvsmlog.store.restore import restore as restore_store
+
+    try:
+        with open_store(file) as source:
+            total = _entries(source)
+    except StoreError:
+        total = 0  # the restoring itself says what is wrong with it
+    with progress("verifying", total, least=_WORTH_A_BAR) as tell:
+        made = restore_store(
+            Path(file), store or default_store(), now=now(), replace=replace, progress=tell
+        )
+    if json:
+        kept = None if made.kept is None else str(made.kept)
+        show_json({"store": str(made.store), "entries": made.entries, "kept": kept})
+        return
+    if made.entries is None:
+        show(wrap(f"restored {made.store}; its schema is older: run `rvsmlog store upgrade`"))
     else:
-        show(wrap(f"copied to {target}"))
+        show(wrap(f"restored {made.store}: {made.entries:,} entries, every digest agrees"))
+    if made.kept is not None:
+        show(wrap(f"the store that was there is now {made.kept}"))
+
+
+def export(
+    file: Annotated[
+        str, typer.Argument(metavar="FILE", help="New file; compressed if it ends in .gz.")
+    ],
+    store: StoreOption = None,
+    json: JsonOption = False,
+) -> None:
+    """Write all logbooks with their digests to a JSON Lines file.
+
+    The same logbooks give the same bytes. Every digest is verified on the way.
+
+    Example: rvsmlog store export log.jsonl.gz
+    """
+    from rvsmlog.cli.progress import progress
+    from rvsmlog.reports.transfer import exported_lines, exported_object
+    from rvsmlog.store.export import export_store
+
+    with (
+        opened(store) as open_store,
+        progress("exporting", _entries(open_store), least=_WORTH_A_BAR) as tell,
+    ):
+        made = export_store(open_store, Path(file), tell)
+    if json:
+        show_json(exported_object(made))
+    else:
+        show(exported_lines(made))
+
+
+def take_in(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="A file made by `store export`.")],
+    store: StoreOption = None,
+    json: JsonOption = False,
+) -> None:
+    """Take all logbooks of an export into an empty store: all of them, or none.
+
+    Numbers, authors, times and seals stay as they were; every digest is computed anew.
+
+    Example: rvsmlog store import log.jsonl.gz --store new.sqlite3
+    """
+    from rvsmlog.cli.transfer import reading
+    from rvsmlog.reports.transfer import taken_lines, taken_object
+    from rvsmlog.store.transfer import import_store
+
+    with opened(store) as open_store, reading(Path(file)) as tell:
+        taken = import_store(open_store, Path(file), by=author(None), clock=now, progress=tell)
+    if json:
+        show_json([taken_object(each) for each in taken])
+    else:
+        for each in taken:
+            show(taken_lines(each))
+
+
+def _count(option: str, text: str) -> int:
+    """Read how many."""
+    try:
+        return Whole("how many", low=1, high=100_000).parse(text)
+    except InputError as error:
+        raise InputError(f"{option}: {error.message}", error.hint) from None
+
+
+def _entries(store: "Store") -> int:
+    """Give how many entries a store holds."""
+    from rvsmlog.store.verify import entries_to_verify
+
+    with store.reading() as connection:
+        return entries_to_verify(connection)
 
 
 def verify(

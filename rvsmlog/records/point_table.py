@@ -86,11 +86,13 @@ class PointTable(FieldType[Points]):
                 raise InputError(
                     f"{self.show_point(point)}:{reading} is out of range", f"write {self.wanted}"
                 )
+        seen: set[int] = set()
         for point in points:
-            if points.count(point) > 1:
+            if point in seen:
                 raise InputError(
                     f"the point {self.show_point(point)} stands twice", "give each point once"
                 )
+            seen.add(point)
 
     def to_scalar(self, value: Points) -> Scalar:
         """Write the pairs with commas between."""

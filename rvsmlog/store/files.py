@@ -1,4 +1,4 @@
-"""New files that appear whole or not at all, and never in place of another."""
+"""New files that appear whole or not at all; what they replace, when told to, is kept beside."""
 
 import os
 import secrets
@@ -16,13 +16,15 @@ _BESIDE = ("-journal", "-wal", "-shm")
 
 
 @contextmanager
-def new_file(path: Path) -> Iterator[Path]:
+def new_file(path: Path, *, kept: Path | None = None) -> Iterator[Path]:
     """Give a draft to fill, readable and writable by its owner only, and put it in its place.
 
     Parameters
     ----------
     path : Path
         The file to be made; its folder is made where it is missing.
+    kept : Path, optional
+        Another name, in the same folder, for what stands at that place; with it, that is replaced.
 
     Yields
     ------
@@ -36,13 +38,18 @@ def new_file(path: Path) -> Iterator[Path]:
     """
     draft = path.parent / f".rvsmlog-{secrets.token_hex(8)}.new"
     try:
-        if path.exists() or path.is_symlink():
-            raise _exists(path)
+        taken = path if kept is None else kept
+        if taken.exists() or taken.is_symlink():
+            raise _exists(taken)
         path.parent.mkdir(parents=True, exist_ok=True)
         draft.touch(mode=0o600, exist_ok=False)
         try:
             yield draft
-            _put(draft, path)
+            if kept is None:
+                _put(draft, path)
+            else:
+                _replace(draft, path, kept)
+            _settle(path.parent)
         finally:
             for left in (draft, *(Path(f"{draft}{suffix}") for suffix in _BESIDE)):
                 left.unlink(missing_ok=True)
@@ -54,7 +61,7 @@ def new_file(path: Path) -> Iterator[Path]:
 
 
 def _put(draft: Path, path: Path) -> None:
-    """Give the draft its name unless that is taken, and force the folder to the disk."""
+    """Give the draft its name unless that is taken."""
     try:
         os.link(draft, path)
     except FileExistsError:
@@ -63,12 +70,35 @@ def _put(draft: Path, path: Path) -> None:
         if error.errno not in _NO_LINKS:
             raise
         _put_without_link(draft, path)
+
+
+def _settle(folder: Path) -> None:
+    """Force the names in a folder to the disk."""
     if os.name == "posix":
-        folder = os.open(path.parent, os.O_RDONLY)
+        handle = os.open(folder, os.O_RDONLY)
         try:
-            os.fsync(folder)
+            os.fsync(handle)
         finally:
-            os.close(folder)
+            os.close(handle)
+
+
+def _replace(draft: Path, path: Path, kept: Path) -> None:
+    """Give what stands at a place another name, and the draft that place."""
+    try:
+        # With both names for a moment, there is a file at the place at every instant.
+        os.link(path, kept)
+    except FileExistsError:
+        raise _exists(kept) from None
+    except OSError as error:
+        if error.errno not in _NO_LINKS:
+            raise
+        path.rename(kept)
+    for suffix in _BESIDE:
+        # A log left beside the old file must not be taken for the new one's.
+        beside = Path(f"{path}{suffix}")
+        if beside.exists():
+            beside.rename(f"{kept}{suffix}")
+    draft.replace(path)
 
 
 def _put_without_link(draft: Path, path: Path) -> None:

@@ -5,7 +5,7 @@ entries are kept, or none.
 """
 
 import uuid
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import datetime, timedelta
 from itertools import islice
@@ -16,26 +16,27 @@ from rvsmlog.dates import show_instant
 from rvsmlog.errors import InputError, StoreError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe, Swap
-from rvsmlog.records.base import FieldError, Logbook, Record, Ref
-from rvsmlog.records.fields import Scalar, Text
+from rvsmlog.records.base import Logbook, Record, Ref
+from rvsmlog.records.fields import Scalar
 from rvsmlog.records.kinds import KIND
 from rvsmlog.records.trade_fields import instant_to_scalar, scalar_to_instant
-from rvsmlog.store.books import Book, airframe_book_name, find_book
+from rvsmlog.store.books import Book, find_book
 from rvsmlog.store.connection import Store
 from rvsmlog.store.encoding import Head, genesis, next_digest
+from rvsmlog.store.foreign import Foreign, check_follows, check_same
 from rvsmlog.store.placement import check_swap
 from rvsmlog.store.references import check_correction, entry_fields, resolve
 from rvsmlog.store.tables import STRIKE, detail, entry, logbook, table_name
+from rvsmlog.store.vetting import AUTHOR, check_identity, check_not_future, checked_reason
 
 #: A clock that is behind the newest entry by more than this is not believed.
 CLOCK_TOLERANCE = timedelta(minutes=10)
-#: How far ahead of the clock a recorded event may lie.
-FUTURE_TOLERANCE = timedelta(minutes=10)
 
 _BATCH = 1000
-_ENTRY_COLUMNS = ("logbook_id", "number", "kind", "recorded_at", "recorded_by", "digest")
-_AUTHOR = Text("who records", longest=80)
-_REASON = Text("why")
+_ENTRY_COLUMNS = (
+    *("logbook_id", "number", "kind", "recorded_at", "recorded_by", "supersedes", "reason"),
+    "digest",
+)
 
 
 @dataclass(slots=True)
@@ -45,6 +46,14 @@ class _Tip:
     number: int
     digest: bytes
     recorded_at: int
+
+    def step(self, head: Head, digest: bytes) -> None:
+        """Go on to an entry just made."""
+        self.number, self.digest, self.recorded_at = head.number, digest, head.recorded_at
+
+
+#: An entry to be written: its head, its fields as stored, its digest.
+_Made = tuple[Head, Mapping[str, Scalar | None], bytes]
 
 
 class Writer:
@@ -62,15 +71,15 @@ class Writer:
 
     def __init__(self, connection: Connection, by: str, now: datetime) -> None:
         try:
-            self.by = _AUTHOR.parse(by)
+            self.by = AUTHOR.parse(by)
         except InputError as error:
             raise InputError(f"who records: {error.message}", "name yourself with --by") from None
         self.connection = connection
         self.now = now
         self._tips: dict[int, _Tip] = {}
 
-    def open_book(self, kind: Logbook, name: str) -> Book:
-        """Open a new logbook.
+    def open_book(self, kind: Logbook, name: str, uid: str | None = None) -> Book:
+        """Open a new logbook, or one that was begun in another store under a uid.
 
         Raises
         ------
@@ -79,10 +88,13 @@ class Writer:
         """
         if find_book(self.connection, name) is not None:
             raise InputError(f"there is a logbook {name} already", "add to it instead")
-        uid = str(uuid.uuid4())
-        values = {"uid": uid, "kind": kind.value, "name": name}
+        values = {"uid": uid or str(uuid.uuid4()), "kind": kind.value, "name": name}
         result = self.connection.execute(insert(logbook).values(**values).returning(logbook.c.id))
         return Book(id=result.scalar_one(), **values)
+
+    def newest(self, book: Book) -> int:
+        """Lock a logbook for the rest of the transaction, and give its newest number."""
+        return self._tip(book).number
 
     def append(
         self,
@@ -149,8 +161,22 @@ class Writer:
                 self._add_many(book, [self.vet(book, record) for record in batch])
         return range(first, self._tip(book).number + 1)
 
-    def vet(self, book: Book, record: Record, supersedes: int | None = None) -> Record:
+    def vet(
+        self,
+        book: Book,
+        record: Record,
+        supersedes: int | None = None,
+        *,
+        made_at: datetime | None = None,
+    ) -> Record:
         """Check that a record may be added, and give it with its references made good.
+
+        Parameters
+        ----------
+        book, record, supersedes
+            As :meth:`append`.
+        made_at : datetime, optional
+            When the entry was made; now when left out.
 
         Raises
         ------
@@ -166,8 +192,8 @@ class Writer:
                 f"it belongs in the {kind.logbook.value}'s logbook",
             )
         if isinstance(record, Airframe):
-            _check_identity(book, record)
-        self._check_not_future(record)
+            check_identity(book, record)
+        check_not_future(record, made_at or self.now)
         first = None
         if supersedes is not None:
             first = check_correction(self.connection, book, kind.name, supersedes)
@@ -198,7 +224,7 @@ class Writer:
             recorded_at=self._recorded_at(book, tip),
             recorded_by=self.by,
             supersedes=supersedes,
-            reason=_checked_reason(supersedes, reason),
+            reason=checked_reason(supersedes, reason),
         )
         scalars = {} if record is None else record.scalars()
         digest = next_digest(tip.digest, head, scalars)
@@ -218,28 +244,100 @@ class Writer:
         if record is not None:
             row = {"logbook_id": book.id, "number": head.number, **scalars}
             self.connection.execute(insert(detail[kind]), row)
-        tip.number, tip.digest, tip.recorded_at = head.number, digest, head.recorded_at
+        tip.step(head, digest)
         return Ref(logbook=book.name, entry=head.number)
 
     def _add_many(self, book: Book, records: Sequence[Record]) -> None:
         """Take the next numbers and write entries and details by the driver's bulk insert."""
         tip = self._tip(book)
         recorded_at = self._recorded_at(book, tip)
-        entries = []
-        details: dict[str, list[tuple[Scalar | None, ...]]] = {}
+        made = []
         for record in records:
-            kind = record.kind.name
             scalars = record.scalars()
             head = Head(
-                number=tip.number + 1, kind=kind, recorded_at=recorded_at, recorded_by=self.by
+                number=tip.number + 1,
+                kind=record.kind.name,
+                recorded_at=recorded_at,
+                recorded_by=self.by,
             )
-            tip.digest = next_digest(tip.digest, head, scalars)
-            tip.number, tip.recorded_at = head.number, recorded_at
-            entries.append((book.id, head.number, kind, recorded_at, self.by, tip.digest))
-            details.setdefault(kind, []).append((book.id, head.number, *scalars.values()))
-        self._insert_many("entry", _ENTRY_COLUMNS, entries)
+            tip.step(head, next_digest(tip.digest, head, scalars))
+            made.append((head, scalars, tip.digest))
+        self._insert(book, made)
+
+    def replay(self, book: Book, entries: Iterable[Foreign]) -> int:
+        """Add entries made in another store, as they are: numbers, authors, times and digests.
+
+        Every digest is computed anew, and each entry must have been possible where it stands: what
+        it corrects or names must be there, and no time runs backwards.
+
+        Parameters
+        ----------
+        book : Book
+            The same logbook here, with all entries before these.
+        entries : iterable of Foreign
+            In the order of their numbers; read once, a batch at a time.
+
+        Returns
+        -------
+        int
+            How many were added.
+
+        Raises
+        ------
+        InputError
+            At the first entry that does not follow from those before it; the transaction must then
+            be given up.
+        """
+        first = self._tip(book).number
+        made: list[_Made] = []
+        for foreign in entries:
+            head = foreign.head
+            if len(made) >= _BATCH or head.supersedes is not None or _names_others(foreign.record):
+                # What an entry is held against must be there to be found.
+                self._insert(book, made)
+                made.clear()
+            self._vet_foreign(book, foreign)
+            self._tip(book).step(head, foreign.digest)
+            made.append((head, foreign.scalars, foreign.digest))
+        self._insert(book, made)
+        return self._tip(book).number - first
+
+    def _vet_foreign(self, book: Book, foreign: Foreign) -> None:
+        """Check that an entry made elsewhere follows from those before it."""
+        tip, head = self._tip(book), foreign.head
+        where = f"{book.name}#{head.number}"
+        check_follows(where, foreign, tip.number, tip.recorded_at, self.now)
+        if next_digest(tip.digest, head, foreign.scalars) != foreign.digest:
+            says = f"{where}: the digest does not agree with what the entry says"
+            raise InputError(says, "the file was changed; ask for it anew")
+        try:
+            if foreign.record is None:
+                check_correction(self.connection, book, STRIKE, head.supersedes or 0)
+            else:
+                made_at = scalar_to_instant(head.recorded_at)
+                record = self.vet(book, foreign.record, head.supersedes, made_at=made_at)
+                check_same(foreign.record, record)
+        except InputError as error:
+            raise InputError(f"{where}: {error.message}", error.hint) from None
+
+    def _insert(self, book: Book, made: Sequence[_Made]) -> None:
+        """Write entries and their details by the driver's bulk insert."""
+        entries = []
+        details: dict[str, list[tuple[Scalar | None, ...]]] = {}
+        for head, scalars, digest in made:
+            entries.append(
+                (
+                    *(book.id, head.number, head.kind, head.recorded_at, head.recorded_by),
+                    *(head.supersedes, head.reason, digest),
+                )
+            )
+            if head.kind != STRIKE:
+                values = (scalars.get(name) for name in KIND[head.kind].by_name)
+                details.setdefault(head.kind, []).append((book.id, head.number, *values))
+        if entries:
+            self._insert_many("entry", _ENTRY_COLUMNS, entries)
         for kind, rows in details.items():
-            names = ("logbook_id", "number", *(spec.name for spec in KIND[kind].fields))
+            names = ("logbook_id", "number", *KIND[kind].by_name)
             self._insert_many(table_name(KIND[kind]), names, rows)
 
     def _insert_many(
@@ -293,45 +391,10 @@ class Writer:
             )
         return tip.recorded_at
 
-    def _check_not_future(self, record: Record) -> None:
-        """Refuse to record what has not happened yet."""
-        happened = record.happened()
-        if happened is None:
-            return
-        limit = self.now + FUTURE_TOLERANCE
-        if isinstance(happened, datetime):
-            ahead = happened > limit
-        else:
-            # Somewhere on earth the calendar is up to 14 hours ahead of UTC.
-            ahead = happened > (limit + timedelta(hours=14)).date()
-        if ahead:
-            raise FieldError(
-                record.kind.happened,
-                f"{record.kind.by_name[record.kind.happened].type.show(happened)} is in the future",
-                "record what has happened; check the date and the time zone",
-            )
 
-
-def _checked_reason(supersedes: int | None, reason: str | None) -> str | None:
-    """Ask for a reason with a correction, and only then."""
-    if supersedes is None:
-        if reason is not None:
-            raise InputError("a reason is given, but no entry is corrected", "name the entry")
-        return None
-    try:
-        return _REASON.parse(reason or "")
-    except InputError as error:
-        raise InputError(f"the reason: {error.message}", "say why the entry is wrong") from None
-
-
-def _check_identity(book: Book, record: Airframe) -> None:
-    """Refuse particulars of another airframe."""
-    name = airframe_book_name(record.type_designator, record.serial_number)
-    if name != book.name:
-        raise InputError(
-            f"{name} is not the airframe of the logbook {book.name}",
-            "type designator and serial number of an airframe never change",
-        )
+def _names_others(record: Record | None) -> bool:
+    """Say whether a record names other entries."""
+    return record is not None and bool(entry_fields(record.kind))
 
 
 @contextmanager

@@ -109,7 +109,7 @@ def upgrade_store(where: str, now: datetime) -> tuple[str, str, Path | None]:
                 f"the store {store.name} has schema {before}, newer than this program's",
                 "install a newer rvsmlog",
             )
-        copy = backup(store, now=now) if store.path is not None else None
+        copy = backup(store, now=now).file if store.path is not None else None
         with store.changing() as connection:
             migrate(connection, SCHEMA_REVISION)
         return before, revision(store) or "", copy

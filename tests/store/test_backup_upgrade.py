@@ -41,7 +41,7 @@ def seals(where: Path) -> list[tuple[str, int]]:
 def test_backup_is_a_whole_store(log: "Log") -> None:
     """A backup is one private file beside the store, named after the time, and verifies."""
     log.add("crosscheck")
-    copy = backup(log.store, now=NOW)
+    copy = backup(log.store, now=NOW).file
     assert copy.name == "log.20270314T023000Z.backup.sqlite3"
     assert stat.S_IMODE(copy.stat().st_mode) == 0o600
     # Bytes 18 and 19 of SQLite's file format: 1 is a file of its own, 2 one with a log beside it.
@@ -55,7 +55,7 @@ def test_backup_is_a_whole_store(log: "Log") -> None:
 
 def test_backup_overwrites_nothing(log: "Log", folder: Path) -> None:
     """A second backup of the same second is refused, as is a target that exists."""
-    copy = backup(log.store, now=NOW)
+    copy = backup(log.store, now=NOW).file
     before = copy.read_bytes()
     with pytest.raises(StoreError, match="exists already"):
         backup(log.store, now=NOW)
@@ -65,7 +65,7 @@ def test_backup_overwrites_nothing(log: "Log", folder: Path) -> None:
     with pytest.raises(StoreError, match="cannot be made"):
         backup(log.store, copy / "inside.sqlite3", now=NOW)
     elsewhere = folder / "new folder" / "100%.sqlite3"
-    assert backup(log.store, elsewhere, now=NOW) == elsewhere
+    assert backup(log.store, elsewhere, now=NOW).file == elsewhere
     assert seals(elsewhere) == seals(copy)
 
 
@@ -98,7 +98,7 @@ def test_backup_while_another_writes(
     writer = threading.Thread(target=write)
     writer.start()
     try:
-        copies = [backup(log.store, folder / f"{number}.db", now=NOW) for number in range(8)]
+        copies = [backup(log.store, folder / f"{number}.db", now=NOW).file for number in range(8)]
     finally:
         stop.set()
         writer.join()
