@@ -13,6 +13,7 @@ from rvsmlog.science.atmosphere import (
     GAS_CONSTANT,
     SEA_LEVEL_PRESSURE_HPA,
     STANDARD_GRAVITY,
+    altitude_ft,
     pressure_hpa,
     temperature_k,
 )
@@ -38,13 +39,16 @@ class Weather:
         """Give the static air temperature at a flight level."""
         return temperature_k(level_to_feet(level)) + self.deviation_k - _KELVIN_AT_0_C
 
-    def geopotential_ft(self, level: int) -> float:
-        """Give the geopotential height of a flight level's pressure."""
-        pressure = pressure_hpa(level_to_feet(level))
+    def height_ft(self, pressure: float) -> float:
+        """Give the geopotential height of a pressure in hectopascals."""
         thickness_m = GAS_CONSTANT / STANDARD_GRAVITY * self.deviation_k
         warmer_ft = metres_to_feet(thickness_m * math.log(SEA_LEVEL_PRESSURE_HPA / pressure))
         higher_ft = (self.qnh_hpa - SEA_LEVEL_PRESSURE_HPA) * _FEET_PER_HPA
-        return level_to_feet(level) + warmer_ft + higher_ft
+        return altitude_ft(pressure) + warmer_ft + higher_ft
+
+    def geopotential_ft(self, level: int) -> float:
+        """Give the geopotential height of a flight level's pressure."""
+        return self.height_ft(pressure_hpa(level_to_feet(level)))
 
 
 def weather(rng: Random, first: date, last: date) -> dict[date, Weather]:

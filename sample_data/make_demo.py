@@ -12,6 +12,7 @@ from datetime import date
 from pathlib import Path
 from random import Random
 
+from sample_data import demo_heights
 from sample_data.demo_book import DemoBook
 from sample_data.demo_events import events
 from sample_data.demo_fleet import FLEET, OPERATOR, Aeroplane
@@ -30,6 +31,7 @@ DEMO = {
     "operator": OPERATOR,
     "at": "2026-11-24T08:00Z",
     "level": 310,
+    "weather": demo_heights.NAME,
     "pilot": "IVO",
     "ends_on": LAST_DAY.isoformat(),
     "try": [
@@ -64,6 +66,14 @@ def make() -> DemoBook:
     return book
 
 
+def _heights() -> str:
+    """Make the heights of pressure levels around the flights of one aeroplane."""
+    air = weather(chance("weather"), FIRST_DAY, LAST_DAY)
+    (aeroplane,) = (each for each in FLEET if each.registration == demo_heights.REGISTRATION)
+    flown = trips(chance(aeroplane.registration, "flights"), aeroplane.flying)
+    return demo_heights.heights(flown, air)
+
+
 def _flights(book: DemoBook, registration: str, flown: Sequence[Trip]) -> None:
     for trip in flown:
         book.add(
@@ -95,6 +105,7 @@ def main(arguments: Sequence[str]) -> None:
     folder = Path(arguments[0]) if arguments else Path(__file__).parent
     book = make()
     book.write(folder)
+    demo_heights.write(folder, _heights())
     files = [{"file": name, "kind": kind} for name, kind in book.files()]
     text = json.dumps(DEMO | {"files": files}, indent=2) + "\n"
     (folder / "demo.json").write_text(text, "utf-8", newline="")

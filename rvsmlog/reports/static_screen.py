@@ -28,8 +28,8 @@ def static_lines(found: StaticAnalysis) -> Iterator[Line]:
         4,
     )
     yield from wrap(
-        f"{pooled.sign.value}; from {pooled.flights} flight level(s), {pooled.independent} of them "
-        f"independent; weather: {', '.join(pooled.sources)}",
+        f"{pooled.sign.value}; flights and levels: {pooled.flights}, independent: "
+        f"{pooled.independent}; weather: {', '.join(pooled.sources)}",
         2,
         4,
     )

@@ -18,6 +18,7 @@ import pytest
 
 from rvsmlog import geoid_grid
 from rvsmlog.science.geodesy import undulation_ft
+from rvsmlog.shipped import shipped
 
 if TYPE_CHECKING:
     from tests.cli.conftest import Cli, Ran
@@ -316,3 +317,17 @@ def test_wrong_use_is_one_line(
     ran = small("static-error", REG, *arguments)
     check_one_line(ran, 2)
     assert says in ran.err
+
+
+def test_the_demos_error_is_found_by_its_own_weather(demo: "Cli") -> None:
+    """QX-ESK flies 60 ft lower than it shows, by its story, and its altimeter 2 reads 12 ft more.
+
+    Shown is the mean of both, 6 ft above altimeter 1, which holds the level.
+    """
+    found = demo.ok(
+        *("static-error", "QX-ESK", "--heights", str(shipped("sample_data") / "heights.csv")),
+        *(*ANALYSIS, "--kind-confirmed", "--at", "2026-11-24T08:00Z", "--json"),
+    ).json
+    assert found["low_ft"] < -66.0 < found["high_ft"]
+    assert found["verdict"] == "within the limit"
+    assert found["independent"] >= 10

@@ -54,11 +54,10 @@ def test_made_anew_the_files_are_the_same(tmp_path: Path) -> None:
 
 
 def test_the_description_names_every_file() -> None:
-    """What is imported is what lies there."""
+    """What is imported, and the weather that is not, is what lies there."""
     described = json.loads((FOLDER / "demo.json").read_text("utf-8"))
-    assert sorted(each["file"] for each in described["files"]) == sorted(
-        path.name for path in FOLDER.glob("*.csv")
-    )
+    names = [described["weather"], *(each["file"] for each in described["files"])]
+    assert sorted(names) == sorted(path.name for path in FOLDER.glob("*.csv"))
 
 
 def test_it_is_small_enough_to_travel() -> None:
