@@ -9,6 +9,7 @@ from sqlalchemy import Connection
 
 from rvsmlog.cli.entries import add_import, add_show, add_strike
 from rvsmlog.cli.extract import extract
+from rvsmlog.cli.follows import follows
 from rvsmlog.cli.helping import add, group
 from rvsmlog.cli.lists import SHOWN, AllOption, CsvOption, Form, LastOption, form_of, how_many
 from rvsmlog.cli.nouns import NOUNS
@@ -100,7 +101,7 @@ def _log_in_one_line(given: Given) -> None:
     if given.as_json:
         show_json(_object(ref, record, compared))
         return
-    say_recorded(ref, record, as_json=False)
+    say_recorded(ref, record, as_json=False, found=follows(given.where, ref, record))
     for comparison in compared:
         show(comparison_lines(comparison))
     if any(comparison.beyond for comparison in compared):

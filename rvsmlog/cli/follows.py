@@ -15,6 +15,7 @@ from rvsmlog.reports.text import Line, wrap
 _WORK = ("work", "rectification", "equipment", "removal", "swap")
 _READINGS = "test-readings"
 _CLOSURE = "closure"
+_DOUBTED = ("flight", "crosscheck", "oxygen-reading", "knowledge")
 _INTERVAL = ("deferral", "extension")
 #: Kinds whose newest entry takes the place of all that an earlier one of the same name said, and
 #: the field that names it.
@@ -43,17 +44,29 @@ def follows(where: str | None, ref: Ref, record: Record) -> Follows:
     record : Record
         What it says.
     """
-    if record.kind.name in _WORK:
+    name = record.kind.name
+    if name in _WORK:
         return _checks(where, ref)
-    if record.kind.name == _READINGS:
-        return _judged(where, ref)
-    if record.kind.name == _CLOSURE:
-        return _closed(where, ref)
-    if record.kind.name in _INTERVAL:
+    if name in _INTERVAL:
         return _interval(where, ref)
-    if record.kind.name in PARTICULARS:
-        return _replaced(where, ref, record)
+    if name in (_READINGS, _CLOSURE):
+        return _judged(where, ref) if name == _READINGS else _closed(where, ref)
+    if name in (*_DOUBTED, *PARTICULARS):
+        find = _doubts if name in _DOUBTED else _replaced
+        return find(where, ref, record)
     return Follows()
+
+
+def _doubts(where: str | None, ref: Ref, record: Record) -> Follows:
+    """Say what looks wrong about an entry, and how it is corrected if it is."""
+    from rvsmlog.store.doubts import doubts
+
+    with opened(where) as store:
+        found = doubts(store, ref, record)
+    lines = [line for each in found for line in wrap(f"is it right? {each}", 2, 4, "bold")]
+    if found:
+        lines += wrap(f"if not: --corrects {ref.entry} --reason TEXT", 2, 4)
+    return Follows(tuple(lines), {"doubts": list(found)})
 
 
 def _interval(where: str | None, ref: Ref) -> Follows:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import field
 
 from rvsmlog.cli.dialogue import Dialogue
+from rvsmlog.cli.follows import follows
 from rvsmlog.cli.options import opened
 from rvsmlog.cli.sheet import (
     KIND,
@@ -311,7 +312,8 @@ def _record(talk: Dialogue, wish: Wish, sheet: Sheet) -> Made:
             reason=wish.reason,
         )
     assert isinstance(record, CrossCheck)  # noqa: S101  # its kind says so
-    talk.say([Line(f"recorded {ref}: {KIND.title}", "bold")])
+    told = follows(wish.where, ref, record).lines
+    talk.say([Line(f"recorded {ref}: {KIND.title}", "bold"), *told])
     if any(each.beyond for each in comparisons(sheet.airframe, sheet.values)):
         talk.say(next_steps(sheet.airframe.registration, ref.entry, record))
     return ref, record, sheet.airframe

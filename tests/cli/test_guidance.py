@@ -155,3 +155,27 @@ def test_enter_at_the_end_of_a_sheet_asks_again_and_writes_nothing(small: Cli) -
     assert "yes records it, no gives it up" in ran.out
     assert "names no field" not in ran.out
     assert small.seals() == before
+
+
+def test_a_flight_inside_another_is_doubted_and_recorded(small: Cli) -> None:
+    """One aeroplane flies once at a time; what touches at the ends is no overlap."""
+    log = ("flight", "log", REG, "--off-at")
+    first = small.ok(*log, "2024-05-01T09:00Z", "--on-at", "2024-05-01T12:10Z", "--json").json
+    assert first["doubts"] == []
+    after = small.ok(*log, "2024-05-01T12:10Z", "--on-at", "2024-05-01T13:00Z", "--json").json
+    assert after["doubts"] == []
+    inside = small.ok(*log, "2024-05-01T11:00Z", "--on-at", "2024-05-01T11:30Z")
+    assert f"is it right? it overlaps flight #{first['entry']}:" in inside.out
+    assert len(small.ok("flight", "list", REG, "--json").json) == 3
+
+
+@pytest.mark.parametrize(("code", "doubted"), [("MKO", False), ("mko", False), ("MOK", True)])
+def test_a_pilot_who_is_not_on_record_is_doubted(small: Cli, code: str, doubted: bool) -> None:
+    """A slip in the code would leave the pilot's hours and checks with nobody."""
+    ran = small.ok(
+        *("crosscheck", "log", REG, "--taken-at", "2024-05-02T10:00Z", "--phase", "level"),
+        *("--level", "310", "--primary-1-ft", "31000", "--primary-2-ft", "31000"),
+        *("--pilot", code),
+    )
+    assert (f"pilot {code} is not on record" in ran.out) is doubted
+    assert ("on record: MKO" in ran.out) is doubted
