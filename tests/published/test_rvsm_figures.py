@@ -45,6 +45,7 @@ FIGURES = [
     (rvsm.MONITORING_FIRST_MONTHS, 6, "months", Status.PUBLISHED),
     (rvsm.MONITORING_LONG_TERM_MONTHS, 24, "months", Status.PUBLISHED),
     (rvsm.MONITORING_LONG_TERM_HOURS, 1000, "flight hours", Status.PUBLISHED),
+    (rvsm.MONITORING_GROUP_AIRFRAMES, 2, "aeroplanes", Status.PUBLISHED),
     (rvsm.MONITORING_ADSB_MONTHS, 24, "months", Status.SECOND_HAND),
 ]
 

@@ -57,6 +57,15 @@ def test_without_an_operator_days_are_utc(log: "Log") -> None:
     ]
 
 
+def test_a_withdrawal_that_lies_ahead_is_known(log: "Log") -> None:
+    """Asked about the day before it, the approval has its withdrawal beside it: it ends then."""
+    approval = log.add("approval")
+    withdrawal = log.add("withdrawal", approval=approval, withdrawn_on="2027-03-01")
+    (case,) = facts(log, datetime(2027, 2, 27, 12, tzinfo=UTC)).approvals
+    assert case.withdrawal is not None
+    assert entries((case.approval, case.withdrawal)) == [approval, withdrawal]
+
+
 def test_everything_on_record_is_read(log: "Log") -> None:
     """Each kind of record has its place in the facts, with what belongs to it beside it."""
     log.add("pilot")

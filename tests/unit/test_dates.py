@@ -337,3 +337,31 @@ def test_a_repair_interval_across_the_date_line() -> None:
 def test_days_left(on: date, left: int) -> None:
     """Nought on the due day itself, negative once past; a leap day counts."""
     assert dates.days_left(date(2028, 3, 1), on) == left
+
+
+@pytest.mark.parametrize(
+    ("text", "day", "ahead"),
+    [
+        ("0d", date(2027, 3, 14), date(2027, 3, 14)),
+        ("90d", date(2026, 11, 24), date(2027, 2, 22)),
+        ("90d", date(2027, 12, 1), date(2028, 2, 29)),
+        (" 2W ", date(2028, 2, 20), date(2028, 3, 5)),
+        ("1m", date(2027, 1, 31), date(2027, 2, 28)),
+        ("6m", date(2027, 8, 31), date(2028, 2, 29)),
+        # Ten years are the most, to the day.
+        ("120m", date(2028, 2, 29), date(2038, 2, 28)),
+        ("3653d", date(2027, 3, 14), date(2037, 3, 14)),
+    ],
+)
+def test_days_ahead(text: str, day: date, ahead: date) -> None:
+    """Days and weeks by the calendar, months to the same day or the end of a shorter one."""
+    assert dates.day_ahead(text, day) == ahead
+
+
+@pytest.mark.parametrize(
+    "text", ["", "d", "90", "90 d", "-1d", "+1d", "1.5m", "1y", "٣d", "121m", "3654d", "99999w"]
+)
+def test_no_days_ahead(text: str) -> None:
+    """A number with d, w or m, ten years at the most."""
+    with pytest.raises(InputError):
+        dates.day_ahead(text, date(2027, 3, 14))
