@@ -446,6 +446,7 @@ def _gonogo_detail() -> None:
         sa.Column("pilot", sa.Text(), nullable=True),
         sa.Column("question", sa.Text(), nullable=True),
         sa.Column("limiting", sa.Text(), nullable=True),
+        sa.Column("operator_seal", sa.Text(), nullable=True),
         sa.ForeignKeyConstraint(
             ["logbook_id", "number"],
             ["entry.logbook_id", "entry.number"],

@@ -34,3 +34,7 @@ class GoNoGo(Record):
     limiting: Annotated[
         str | None, Text("rules that set the highest level, with commas between", longest=20000)
     ] = None
+    operator_seal: Annotated[
+        str | None,
+        Text("digest of that entry of the operator's logbook", longest=64, pattern=r"[0-9a-f]{64}"),
+    ] = None

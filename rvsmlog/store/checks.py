@@ -14,7 +14,7 @@ from rvsmlog.records.base import Ref
 from rvsmlog.records.checks import GoNoGo
 from rvsmlog.records.trade_fields import EntryNumber, scalar_to_instant
 from rvsmlog.rules.term import last_minute
-from rvsmlog.store.books import OPERATOR, Book, find_book
+from rvsmlog.store.books import OPERATOR, Book, find_book, seal
 from rvsmlog.store.connection import Store
 from rvsmlog.store.drift_reader import keep_drift
 from rvsmlog.store.facts_reader import (
@@ -136,13 +136,15 @@ def check_and_record(
 def _kept(made: Checked) -> GoNoGo:
     """Give the record of a check: what was asked, what was known, what was answered."""
     verdict, question = made.verdict, made.facts.question
-    known = {seal.logbook: seal.entry for seal in verdict.seals}
+    known = {seal.logbook: seal for seal in verdict.seals}
+    operator = known.get(OPERATOR)
     return GoNoGo(
         at=question.at,
         verdict=verdict.answer.value,
         rulebook=verdict.rulebook,
-        operator_entry=known.get(OPERATOR, 0),
-        airframe_entry=known[made.facts.airframe.ref.logbook],
+        operator_entry=0 if operator is None else operator.entry,
+        operator_seal=None if operator is None else operator.digest,
+        airframe_entry=known[made.facts.airframe.ref.logbook].entry,
         planned_level=question.level,
         highest_level=verdict.highest_level,
         region=question.region,
@@ -223,6 +225,7 @@ def _as_of_entry(
         heads = replace(heads_at(connection, book, instant), airframe=number)
         return _question(asked, asked.at or instant), heads, None
     kept: GoNoGo = found[0].record
+    _check_operator(connection, found[0].ref, kept)
     kept_flight = NOTHING_SAID if asked.flight.route else from_text(kept.question)
     question = Question(
         at=asked.at or kept.at,
@@ -233,6 +236,23 @@ def _as_of_entry(
     )
     heads = Heads(airframe=kept.airframe_entry, operator=kept.operator_entry)
     return question, heads, found[0].ref
+
+
+def _check_operator(connection: Connection, ref: Ref, kept: GoNoGo) -> None:
+    """Refuse to repeat a check that was made with another operator's logbook.
+
+    An airframe's logbook goes to its buyer with the checks in it, and the operator's does not.
+    """
+    if kept.operator_seal is None:
+        return
+    book = find_book(connection, OPERATOR)
+    here = None if book is None else seal(connection, book, kept.operator_entry)
+    if here is None or (here.entry, here.digest) != (kept.operator_entry, kept.operator_seal):
+        raise InputError(
+            f"the check {ref} was made with an operator's logbook that is not this store's",
+            "repeat it in the store in which it was made, or ask what was known here: --as-of with "
+            "an instant",
+        )
 
 
 def _recorded_at(connection: Connection, book: Book, number: int) -> int:

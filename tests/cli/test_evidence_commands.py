@@ -129,3 +129,21 @@ def test_a_changed_store_is_not_exported(
     check_one_line(ran, 3)
     assert f"{BOOK}#3 was changed" in ran.err
     assert not file.exists()
+
+
+def test_a_sellers_check_is_repeated_at_the_sellers_only(small: "Cli") -> None:
+    """What the seller's operator had on record is not in the buyer's store, nor guessed."""
+    small("gonogo", REG, "--level", "310")
+    assert small("gonogo", REG, "--as-of", "4", "--json").json["repeats"] == 4
+    file = small.store.with_name("sold.jsonl")
+    small.ok("airframe", "export", REG, str(file))
+    buyer = ("--store", str(small.store.with_name("buyer.sqlite3")))
+    small.ok("store", "init", *buyer)
+    small.ok("airframe", "import", str(file), *buyer)
+    for _ in range(2):
+        ran = small("gonogo", REG, "--as-of", "4", *buyer)
+        assert ran.status == 2
+        assert "VK71-1007#4 was made with an operator's logbook that is not this store's" in ran.err
+        # The buyer has an entry of that number too now, but not that one.
+        small.ok("operator", "set", "--name", "Buyer", "--time-zone", "UTC", *buyer)
+    assert small("gonogo", REG, "--as-of", "3", *buyer).status == 1
