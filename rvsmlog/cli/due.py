@@ -59,8 +59,8 @@ def due(
         return
     today = fleet[0].today
     until = day_ahead(within_time, today)
-    of_each = {facts.particulars.registration: due_items(facts) for facts in fleet}
-    every = merged(of_each.values())
+    of_each = [due_items(facts) for facts in fleet]
+    every = merged(of_each)
     chosen = within(every, until)
     said = [] if ics is None else _export(Path(ics), chosen, every, fleet)
     if json:
@@ -68,8 +68,8 @@ def due(
         return
     undated = {
         facts.particulars.registration: found
-        for facts in fleet
-        if (found := undated_faults(facts, of_each[facts.particulars.registration]))
+        for facts, items in zip(fleet, of_each, strict=True)
+        if (found := undated_faults(facts, items))
     }
     if reg is None:
         show(fleet_due_lines(chosen, today, until, undated))

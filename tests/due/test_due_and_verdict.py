@@ -4,14 +4,17 @@ The expected days come from asking the verdict about one day after another, with
 record: the calendar alone turns the answer.
 """
 
+import re
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
+from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from hypothesis import HealthCheck, event, given, settings
 from hypothesis import strategies as st
 
+import rvsmlog.rules
 from rvsmlog.due import due_items
 from rvsmlog.facts import ApprovalCase, DefectCase, EquipmentCase, Facts, Logged, Question
 from rvsmlog.findings import NO_FLIGHT
@@ -260,3 +263,19 @@ def test_other_rules_do_not_look_at_the_calendar(facts: Facts, ahead: int) -> No
     for rule in UNDATED:
         now, then = rule.findings(facts), rule.findings(later)
         assert [each.highest_level for each in now] == [each.highest_level for each in then]
+
+
+#: Helpers of dated rules, and the rule that only says whether a report is late.
+KNOWN = {"basis", "confirmations", "term", "drift_due", "deviations"}
+
+
+def test_every_rule_that_looks_at_the_calendar_is_known_to_the_due_list() -> None:
+    """A module that reads the day or the instant has a dated rule, or is a helper of one."""
+    dated = {rule.check.__module__.rpartition(".")[2] for rule in DATED}
+    folder = Path(rvsmlog.rules.__file__).parent
+    looking = {
+        path.stem
+        for path in folder.glob("*.py")
+        if re.search(r"\bfacts\.(today|now)\b", path.read_text("utf-8"))
+    }
+    assert looking - dated - KNOWN == set(), "give it a term, and add it to rules/dated.py"
