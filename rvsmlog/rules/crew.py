@@ -1,15 +1,16 @@
 """The pilot: what is on record about knowledge of RVSM."""
 
 from collections.abc import Iterator
+from datetime import date
 
-from rvsmlog.dates import days_left
+from rvsmlog.dates import calendar_months_due, days_left
 from rvsmlog.facts import Facts, Logged
 from rvsmlog.findings import Margin
 from rvsmlog.records.operator import Knowledge, Pilot
 from rvsmlog.rules.base import Result, advice, met, not_met, not_on_record, rule
 from rvsmlog.rules.term import Term
 from rvsmlog.standards.authorities import Authority, authority
-from rvsmlog.standards.rvsm import HIGHEST_LEVEL_BELOW_RVSM
+from rvsmlog.standards.rvsm import HIGHEST_LEVEL_BELOW_RVSM, TRAINING_MONTHS
 
 _BELOW = HIGHEST_LEVEL_BELOW_RVSM.value
 _TRAIN = "Train {code} again, and record the training with its last day."
@@ -22,7 +23,8 @@ def pilot_knowledge_missing(facts: Facts) -> Iterator[Result]:
     Checks: That the pilot of the flight is known (named in the question, or the operator's only
     one), that RVSM training of that pilot is on record, and that the newest training still counts
     on the day of the flight; its last day counts. Where the rules make training recur and the
-    record sets no last day, the finding is advice.
+    record sets no last day, the finding is advice for 24 calendar months; after those nothing shows
+    that it still counts.
 
     Why: Each pilot must know RVSM requirements, policies and procedures (appendix G sections 3(c)
     and 4(b); SPA.RVSM.105). Alone on board, there is no second pilot to catch a slip.
@@ -30,9 +32,10 @@ def pilot_knowledge_missing(facts: Facts) -> Iterator[Result]:
     Remedy: Complete the training and record it with its day and, where one is set, its last day; or
     name the pilot of the flight.
 
-    Known problems: No published interval of recurrent RVSM training was found, so none is checked;
-    12 or 24 months are common practice. Appendix G asks a Part 91 operator for knowledge, not for a
-    course: a self-study record with its reference counts here as training.
+    Known problems: No published interval of recurrent RVSM training was found; 12 or 24 months are
+    common practice, and the longer stands in where no last day is on record. Appendix G asks a Part
+    91 operator for knowledge, not for a course: a self-study record with its reference counts here
+    as training.
     """
     overlay = authority(facts.particulars.authority)
     found = _pilot(facts)
@@ -74,16 +77,29 @@ def knowledge_terms(facts: Facts) -> Iterator[Term]:
         newest = newest_training(facts, code)
         if named is not None and code != _code(named):
             continue
-        if newest is not None and newest.record.valid_until is not None:
+        last_day = None if newest is None else _last_day(facts, newest.record)
+        if newest is not None and last_day is not None:
             yield Term(
                 rule=pilot_knowledge_missing.name,
                 subject=code,
                 what=f"RVSM training of {code}",
-                last_day=newest.record.valid_until,
+                last_day=last_day,
                 evidence=(newest.ref,),
                 remedy=_TRAIN.format(code=code),
                 pilot=code,
             )
+
+
+def _last_day(facts: Facts, training: Knowledge) -> date | None:
+    """Give the last day on which training counts: as recorded, else by common practice.
+
+    None where it does not recur and the record sets none.
+    """
+    if training.valid_until is not None:
+        return training.valid_until
+    if not authority(facts.particulars.authority).knowledge_recurrent:
+        return None
+    return calendar_months_due(training.completed_on, TRAINING_MONTHS.value)
 
 
 def _code(text: str) -> str:
@@ -120,6 +136,20 @@ def _pilot(facts: Facts) -> Logged[Pilot] | Result:
     )
 
 
+def _too_long_ago(newest: Logged[Knowledge], says: str, sources: tuple[str, ...]) -> Result:
+    """Say that nothing shows that training which recurs still counts."""
+    months = TRAINING_MONTHS.value
+    return not_on_record(
+        f"{says}; it recurs, no last day on record, {months} calendar months are over",
+        highest_level=_BELOW,
+        remedy=f"{_TRAIN.format(code=newest.record.pilot)} Or, where the programme lets it count "
+        f"longer, correct entry #{newest.ref.entry} with its last day (--valid-until).",
+        limits={"months": months},
+        evidence=(newest.ref,),
+        sources=(*sources, "practice"),
+    )
+
+
 def _judge(facts: Facts, overlay: Authority, newest: Logged[Knowledge]) -> Result:
     """Judge the newest training of the pilot."""
     training = newest.record
@@ -129,6 +159,8 @@ def _judge(facts: Facts, overlay: Authority, newest: Logged[Knowledge]) -> Resul
     if last is None:
         if not overlay.knowledge_recurrent:
             return met(says, evidence=(newest.ref,), sources=sources)
+        if facts.today > calendar_months_due(training.completed_on, TRAINING_MONTHS.value):
+            return _too_long_ago(newest, says, sources)
         return advice(
             f"{says}; it recurs, but no last day is on record",
             remedy=(

@@ -54,6 +54,10 @@ CROSSCHECKS_WANTED = Figure(value=2, unit="", source=source("practice"))
 #: Greatest overshoot or undershoot when changing level.
 OVERSHOOT_FT = _feet(150, "nat-doc-001-3-5-1c", "45 m")
 
+#: How long training that recurs is taken to count where its record sets no last day.
+TRAINING_MONTHS = Figure(
+    value=24, unit="calendar months", source=source("practice"), note="12 or 24 are common"
+)
 #: Before an approval ends, this much time is wanted to renew it.
 APPROVAL_LAPSING_DAYS = Figure(value=30, unit="days", source=source("practice"))
 #: At and above this altitude airspace of the United States asks for a transponder everywhere.

@@ -1,11 +1,12 @@
 """What each pilot must know: appendix G sections 3(c) and 4(b), SPA.RVSM.105."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from rvsmlog.facts import Facts
-from rvsmlog.rules.crew import pilot_knowledge_missing
+from rvsmlog.rules.crew import knowledge_terms, pilot_knowledge_missing
 from tests.rules.conftest import Make, on
 
 
@@ -50,12 +51,36 @@ def test_its_last_day_counts(make: Make, last: str | None, outcome: str) -> None
 def test_recurrent_training_without_a_last_day_is_advice(
     make: Make, code: str, outcome: str
 ) -> None:
-    """No interval is published, so that nothing but the missing day is said."""
+    """No interval is published, so that within the common 24 months the missing day is said."""
     facts = trained(make, make.knowledge(4, valid_until=None), authority=code)
     says = "recurrent RVSM training of MKO on 2027-01-10"
     if outcome == "advice":
         says += "; it recurs, but no last day is on record"
     assert make.rows(pilot_knowledge_missing, facts) == [(outcome, says, None, (4,))]
+
+
+# 24 calendar months: common practice, no source (12 or 24 are usual).
+@pytest.mark.parametrize(
+    ("code", "completed", "expected"),
+    [
+        ("eu-nco", "2025-03-01", ("advice", None)),
+        ("eu-nco", "2025-02-28", ("not on record", 280)),
+        ("us-135", "2010-01-01", ("not on record", 280)),
+        ("us-91", "2010-01-01", ("met", None)),
+    ],
+)
+def test_training_that_recurs_does_not_count_for_ever(
+    make: Make, code: str, completed: str, expected: tuple[str, int | None]
+) -> None:
+    """Without a last day on record, old training that recurs shows nothing; knowledge does."""
+    training = make.knowledge(4, completed_on=on(completed), valid_until=None)
+    facts = replace(trained(make, training, authority=code), today=on("2027-03-31"))
+    (row,) = make.rows(pilot_knowledge_missing, facts)
+    assert (row[0], row[2]) == expected
+    terms = [(term.last_day, term.pilot) for term in knowledge_terms(facts)]
+    days = {"2025-03-01": on("2027-03-31"), "2025-02-28": on("2027-02-28")}
+    last = days.get(completed, on("2012-01-31"))
+    assert terms == ([] if code == "us-91" else [(last, "MKO")])
 
 
 def test_the_newest_training_decides(make: Make) -> None:
