@@ -1,0 +1,99 @@
+"""The rooms of the house: imports run downwards only; pure rooms know no database or clock."""
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parents[2] / "rvsmlog"
+#: From the ground up. Rooms of one floor do not import each other, unless they are one room.
+FLOORS = (
+    ("errors", "frozen"),
+    ("units", "dates", "shipped"),
+    ("standards",),
+    ("science",),
+    ("geoid_grid",),
+    ("records",),
+    ("facts",),
+    ("findings",),
+    ("rules",),
+    ("checklist", "flight_plan"),
+    ("verdict",),
+    ("deviation_report", "drift_analysis", "flying", "oxygen_view", "static_analysis"),
+    ("level_choice", "monitoring_plan", "unit_history", "deferral_board", "due"),
+    ("fleet_board",),
+    ("store",),
+    ("reports",),
+    ("cli",),
+    ("__main__", "__init__"),
+)
+PURE = (
+    *("errors", "frozen", "units", "standards", "science", "records", "facts", "findings"),
+    *("rules", "checklist", "flight_plan", "verdict", "deviation_report", "drift_analysis"),
+    *("flying", "oxygen_view", "static_analysis", "level_choice", "monitoring_plan"),
+    *("unit_history", "deferral_board", "due", "fleet_board"),
+)
+BARRED = ("sqlalchemy", "alembic", "typer", "rich", "matplotlib", "numpy", "scipy", "sqlite3")
+
+
+def room_of(module: str) -> str:
+    """Give the room of a module of the package."""
+    return module.split(".")[1] if "." in module else "__init__"
+
+
+def modules() -> Iterator[tuple[str, ast.Module]]:
+    """Give the dotted name and the syntax tree of every module of the package."""
+    for path in sorted(PACKAGE.rglob("*.py")):
+        parts = path.relative_to(PACKAGE.parent).with_suffix("").parts
+        if "_shipped" not in parts:
+            yield ".".join(parts), ast.parse(path.read_text(encoding="utf-8"))
+
+
+def imported(tree: ast.Module) -> Iterator[str]:
+    """Give every module that a module imports, wherever in it."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom) and node.module:
+            yield node.module
+            yield from (f"{node.module}.{alias.name}" for alias in node.names)
+        elif isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+
+
+def floor_of(room: str) -> int:
+    """Give the number of a room's floor."""
+    for number, rooms in enumerate(FLOORS):
+        if room in rooms:
+            return number
+    raise AssertionError(f"{room} stands on no floor: give it one in this test and DEVELOPERS.md")
+
+
+@pytest.mark.parametrize(
+    ("module", "tree"), [pytest.param(*each, id=each[0]) for each in modules()]
+)
+def test_imports_run_downwards(module: str, tree: ast.Module) -> None:
+    """A module imports from its own room and from lower floors only."""
+    room = room_of(module)
+    for other in imported(tree):
+        if other.startswith("rvsmlog.") and (other.count(".") == 1 or "." in other):
+            below = room_of(other)
+            if (PACKAGE / below).is_dir() or (PACKAGE / f"{below}.py").is_file():
+                assert below == room or floor_of(below) < floor_of(room), other
+
+
+@pytest.mark.parametrize(
+    ("module", "tree"),
+    [pytest.param(*each, id=each[0]) for each in modules() if room_of(each[0]) in PURE],
+)
+def test_pure_rooms_know_no_database_and_no_clock(module: str, tree: ast.Module) -> None:
+    """What decides imports no database, terminal or plotting library and reads no clock or file."""
+    for other in imported(tree):
+        assert other.split(".")[0] not in BARRED, other
+        assert other != "rvsmlog.dates.now"
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute):
+            assert node.func.attr not in {"now", "today", "utcnow", "read_text", "read_bytes"} or (
+                isinstance(node.func.value, ast.Name) and node.func.value.id == "facts"
+            ), ast.unparse(node)
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+            assert node.func.id != "open", module
