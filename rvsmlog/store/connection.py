@@ -22,6 +22,7 @@ BUSY_MILLISECONDS = 10_000
 STORE_VARIABLE = "RVSMLOG_STORE"
 
 _WRITES = {"rvsmlog_writes": True}
+_MALFORMED = "database disk image is malformed"
 
 
 def default_store() -> str:
@@ -114,6 +115,9 @@ def plain_errors(where: str) -> Iterator[None]:
         yield
     except (DBAPIError, sqlite3.Error) as error:
         raise explain(error, where) from error
+    except UnicodeDecodeError as error:
+        # A text, or the database's own message about a damaged name, is no text any more.
+        raise explain(sqlite3.DatabaseError(_MALFORMED), where) from error
 
 
 def _prepare_sqlite(engine: Engine) -> None:
@@ -248,6 +252,8 @@ def revision(store: Store) -> str | None:
         if "alembic_version" in str(getattr(error, "orig", error)):
             return None
         raise explain(error, store.name) from error
+    except UnicodeDecodeError as error:
+        raise explain(sqlite3.DatabaseError(_MALFORMED), store.name) from error
     return None if found is None else str(found)
 
 
