@@ -8,19 +8,22 @@ from rvsmlog.reports.text import Line, wrap
 from rvsmlog.rules.work_calls import Call
 from rvsmlog.standards.sources import source
 from rvsmlog.units import show_level
+from rvsmlog.verdict import CAUTION
 
 
 def call_lines(calls: Sequence[Call]) -> Iterator[Line]:
     """Write the checks, or that none is called for."""
     if not calls:
         yield from wrap("It calls for no functional check that is known here.")
+        yield from wrap(CAUTION, style="italic")
         return
     yield Line("It calls for, to be recorded with `rvsmlog test add`:", "bold")
     for call in calls:
         yield from wrap(f"- {call.title} ({call.because})", 2, 4)
         instead = f" Or: {call.instead}." if call.instead else ""
         yield from wrap(f"{_until(call)}.{instead} {source(call.source)}", 4, 4)
-    yield from wrap("The aeroplane's own maintenance data may call for more.", style="italic")
+    more = "The aeroplane's own maintenance data may call for more. "
+    yield from wrap(more + CAUTION, style="italic")
 
 
 def _until(call: Call) -> str:

@@ -93,3 +93,11 @@ def test_correcting_the_rectification_settles_what_was_not_said(small: "Cli") ->
         *("--corrects", str(first["entry"]), "--reason", "said what was touched", "--json"),
     ).json
     assert [call["test"] for call in corrected["calls_for"]] == ["leak-check"]
+
+
+def test_what_work_calls_for_carries_the_caution(small: "Cli") -> None:
+    """Somebody may act on it: called for or not, the caution stands below."""
+    fit = ("equipment", "fit", REG, "--fitted-on", "2024-05-01", "--function")
+    for function in ("altitude-alerter", "transponder"):
+        out = " ".join(small.ok(*fit, function).out.split())
+        assert "An aid, not a release" in out
