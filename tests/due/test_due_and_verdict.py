@@ -212,7 +212,8 @@ def situations(draw: st.DrawFn, *, papers_only: bool = False) -> Facts:
         knowledge=(
             MAKE.knowledge(
                 4,
-                completed_on=today - 300 * DAY,
+                # Where training recurs and has no last day, it counts to the end of a month.
+                completed_on=months_before(today, draw(st.sampled_from([10, 23, 24, 25]))),
                 valid_until=None if trained is None else today + trained * DAY,
             ),
         ),

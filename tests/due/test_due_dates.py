@@ -376,6 +376,22 @@ def test_training_is_due_for_the_pilot_named_or_for_each(make: Make) -> None:
     assert [item.key for item in items(named, "pilot-knowledge-missing")] == [found[1].key]
 
 
+@pytest.mark.parametrize(("authority", "last_day"), [("eu-cat", "2028-05-31"), ("us-91", None)])
+def test_training_that_recurs_is_due_without_a_last_day_too(
+    make: Make, authority: str, last_day: str | None
+) -> None:
+    """24 calendar months, common practice, where the rules make it recur; else it has no end."""
+    training = make.knowledge(4, completed_on=on("2026-05-03"), valid_until=None)
+    facts = make.facts(airframe=make.airframe(authority=authority), knowledge=(training,))
+    found = items(facts, "pilot-knowledge-missing")
+    assert [item.due_on for item in found] == [on(day) for day in (last_day,) if day]
+    for item in found:
+        assert item.due_on is not None
+        assert item.highest_level_after == 280
+        assert not fails(facts, item.rule, item.due_on)
+        assert fails(facts, item.rule, item.due_on + DAY)
+
+
 def test_of_several_pilots_none_is_judged_unless_named(make: Make) -> None:
     """The levels are the airframe's then: that no pilot is named lowers nothing."""
     pilots = (make.pilot(2), make.pilot(5, code="TQU", name="T. Quen"))
