@@ -264,6 +264,16 @@ def test_scribbled_store(log: "Log") -> None:
     assert log.faults() == []
 
 
+def test_names_that_are_no_text_any_more(folder: Path, sqlite_pattern: Path) -> None:
+    """Where the database's own message about a damaged table holds no text, it is damage too."""
+    path = folder / "log.sqlite3"
+    content = sqlite_pattern.read_bytes()
+    assert b"CREATE TABLE entry (" in content
+    path.write_bytes(content.replace(b"CREATE TABLE entry (", b"CREATE TABLE \x89ntry ("))
+    with pytest.raises(StoreError, match="is damaged"):
+        verify_file(path)
+
+
 def pages(content: bytes) -> list[bytes]:
     """Cut an SQLite file into its pages of 4096 bytes."""
     return [content[at : at + 4096] for at in range(0, len(content), 4096)]
