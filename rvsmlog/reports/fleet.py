@@ -39,6 +39,10 @@ def fleet_lines(made: Sequence[Checked]) -> Iterator[Line]:
     first = made[0].verdict
     planned = "" if first.planned_level is None else f" at {show_level(first.planned_level)}"
     yield Line(f"Fleet{planned} for {show_instant(first.at)}", "bold")
+    if made[0].ahead_to is not None:
+        yield from wrap(
+            f"looking ahead to {made[0].ahead_to}: as on record now, with nothing more recorded"
+        )
     yield Line("")
     rows = [
         [

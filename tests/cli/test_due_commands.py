@@ -182,8 +182,9 @@ def test_a_look_ahead_is_no_entry(small: Cli) -> None:
     assert answer.status in (0, 1)
     assert (answer.json["ahead_to"], answer.json["entry"]) == (day, None)
     assert answer.json["at"] == f"{day}T23:59:00Z"
-    screen = small("gonogo", REG, "--on", day)
-    assert f"looking ahead to {day}" in " ".join(screen.out.split())
+    for command in (("gonogo", REG), ("gonogo",)):
+        screen = small(*command, "--on", day)
+        assert f"looking ahead to {day}" in " ".join(screen.out.split())
     assert small.seals() == before
 
 
