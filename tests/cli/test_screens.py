@@ -35,6 +35,11 @@ def screens() -> list[tuple[str, ...]]:
         *(("drift", registration) for registration in ("QX-ALD", "QX-BRE", "QX-DAN")),
         ("gonogo", "--at", AT, "--level", "310"),
         (),
+        ("board", "--at", AT),
+        ("due", "--at", AT, "--within", "120d"),
+        ("due", "QX-CYR", "--at", AT),
+        ("defect", "board", "--at", AT),
+        ("monitoring", "plan", "--at", AT),
         ("rules",),
         *(("rules", rule.name) for rule in RULES),
         ("store", "info"),
@@ -80,7 +85,7 @@ def test_every_screen_is_narrow_and_plain(shown: Cli, words: tuple[str, ...]) ->
 
 def test_no_command_is_left_out() -> None:
     """Each command has a screen above, or makes one in a test of its own."""
-    elsewhere = {"demo"}
+    elsewhere = {"demo", "static-error"}
     assert {words[0] for words in screens() if words} | elsewhere == set(COMMANDS)
 
 
