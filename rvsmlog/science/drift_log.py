@@ -188,7 +188,7 @@ def unpack(text: str) -> DriftLog:
             open_flight=tuple(_reading(row) for row in content["open_flight"]),
             bands=tuple(_band_log(each) for each in content["bands"]),
         )
-    except (ValueError, KeyError, TypeError, IndexError) as fault:
+    except (ValueError, KeyError, TypeError, IndexError, RecursionError) as fault:
         raise InputError("the text is no drift log", "run over the readings again") from fault
 
 

@@ -1,10 +1,12 @@
 """Reading the drift log of an airframe: from what is kept beside the logbook, or from all of it.
 
 What is kept is derived from the readings and never trusted over them: it is taken up only when the
-digest of the entry up to which it was made still stands, nothing that it rests on was corrected
-since, and no reading came late. Otherwise the readings are gone through again.
+digest of the entry up to which it was made still stands, it is itself as it was written, nothing
+that it rests on was corrected since, and no reading came late. Otherwise the readings are gone
+through again. Its own digest finds damage; who can write the file can also forge that digest.
 """
 
+import hashlib
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -61,9 +63,9 @@ def keep_drift(connection: Connection, book: Book, facts: Facts) -> None:
         "book": book.id,
         "name": _NAME,
         "through": known.entry,
-        "digest": known.digest,
         "content": pack(facts.drift),
     }
+    row["digest"] = _digest(known.digest, str(row["content"]))
     connection.execute(
         text(
             "INSERT INTO derived (logbook_id, name, through, digest, content) "
@@ -73,6 +75,11 @@ def keep_drift(connection: Connection, book: Book, facts: Facts) -> None:
         ),
         row,
     )
+
+
+def _digest(entry_digest: str, content: str) -> str:
+    """Bind what is kept to the entry up to which it was made, and to its own text."""
+    return hashlib.sha256(f"{entry_digest}\n{content}".encode()).hexdigest()
 
 
 def _since(connection: Connection, seen: View, facts: Facts) -> datetime | None:
@@ -103,7 +110,9 @@ def _kept(connection: Connection, seen: View, start: DriftLog) -> tuple[int, Dri
         ),
         {"book": seen.book.id, "name": _NAME},
     ).first()
-    if row is None or row[0] > seen.head or bytes(row[3]).hex() != row[1]:
+    if row is None or row[0] > seen.head or not isinstance(row[2], str):
+        return None
+    if _digest(bytes(row[3]).hex(), row[2]) != row[1]:
         return None
     if any(later > row[0] for later in seen.corrects):
         return None

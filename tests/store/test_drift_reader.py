@@ -7,11 +7,12 @@ from pathlib import Path
 import pytest
 from sqlalchemy import text
 
+from rvsmlog.errors import InputError
 from rvsmlog.facts import Question
 from rvsmlog.records.base import Logbook, Record
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.rules.drift import altimeters_drifting
-from rvsmlog.science.drift_log import DriftLog, settled
+from rvsmlog.science.drift_log import DriftLog, settled, unpack
 from rvsmlog.store import csv_import
 from rvsmlog.store.checks import Asked, check, check_and_record
 from rvsmlog.store.connection import Store
@@ -187,3 +188,31 @@ def test_a_check_looks_no_further_than_its_instant(store: Store) -> None:
     assert facts.drift is not None
     assert settled(facts.drift).flights == 51
     assert [each.outcome for each in altimeters_drifting.findings(facts)] == ["met"]
+
+
+@pytest.mark.parametrize(
+    "instead",
+    [
+        pytest.param("replace(content, '2026-', '2025-')", id="dates"),
+        pytest.param("json_set(content, '$.bands', json('[]'))", id="no bands"),
+        pytest.param("json_set(content, '$.flights', 1)", id="flights"),
+        pytest.param("CAST(x'ff00' AS BLOB)", id="no text"),
+        pytest.param("replace(hex(zeroblob(60000)), '0', '[')", id="deep"),
+    ],
+)
+def test_what_is_kept_and_was_damaged_is_not_taken_up(store: Store, instead: str) -> None:
+    """A drift that a change to what is kept would hide is found all the same."""
+    add(store, *steady(0, 60), *steady(60, 120, shift_ft=90))
+    check_and_record(store, ASKED, by="tester", clock=lambda: NOW)
+    truth = drift(store, fresh=True)
+    check_and_record(store, ASKED, by="tester", clock=lambda: NOW)
+    with store.changing() as connection:
+        connection.exec_driver_sql(f"UPDATE derived SET content = {instead}")  # noqa: S608  # ours
+    assert kept(store) == 1
+    assert drift(store) == truth
+
+
+def test_text_nested_without_end_is_no_drift_log() -> None:
+    """The reader's own depth is no fault of the program."""
+    with pytest.raises(InputError, match="no drift log"):
+        unpack("[" * 100_000)
