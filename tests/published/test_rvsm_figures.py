@@ -29,6 +29,10 @@ FIGURES = [
     (rvsm.CROSSCHECK_GRACE_MINUTES, 15, "min", Status.PRACTICE),
     (rvsm.CROSSCHECK_MAX_AGE_DAYS, 90, "days", Status.PRACTICE),
     (rvsm.CROSSCHECKS_WANTED, 2, "", Status.PRACTICE),
+    (rvsm.TRAINING_MONTHS, 24, "calendar months", Status.PRACTICE),
+    (rvsm.APPROVAL_LAPSING_DAYS, 30, "days", Status.PRACTICE),
+    # 14 CFR 91.215(b)(5): at and above 10,000 ft MSL (2021 text).
+    (rvsm.TRANSPONDER_NEEDED_FT, 10_000, "ft", Status.PUBLISHED),
     # Appendix G section 6; SPA.RVSM.115 has the same.
     (rvsm.LARGE_TVE_FT, 300, "ft", Status.PUBLISHED),
     (rvsm.LARGE_ASE_FT, 245, "ft", Status.PUBLISHED),
