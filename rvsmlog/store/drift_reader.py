@@ -3,7 +3,8 @@
 What is kept is derived from the readings and never trusted over them: it is taken up only when the
 digest of the entry up to which it was made still stands, it is itself as it was written, nothing
 that it rests on was corrected since, and no reading came late. Otherwise the readings are gone
-through again. Its own digest finds damage; who can write the file can also forge that digest.
+through again. Its own digest finds damage; who can write the file can also forge that digest, which
+verification finds: it goes through the readings.
 """
 
 import hashlib
@@ -20,12 +21,13 @@ from rvsmlog.rules.altimetry_work import PRIMARIES, disturbances
 from rvsmlog.science.drift_log import DriftLog, LoggedReading, extended, pack, unpack
 from rvsmlog.science.drift_readings import Point, Reading, points
 from rvsmlog.store.books import Book
-from rvsmlog.store.reader import View
+from rvsmlog.store.reader import View, view
 
 #: Step in which altimeters are taken to be read where the particulars do not say, feet.
 RESOLUTION_FT = 20
 _NAME = "drift"
 _FETCH = 5000
+_EARLIEST, _LATEST = datetime(1950, 1, 1, tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC)
 
 
 def read_drift(connection: Connection, seen: View, facts: Facts) -> DriftLog:
@@ -59,6 +61,9 @@ def keep_drift(connection: Connection, book: Book, facts: Facts) -> None:
     if facts.drift is None:
         return
     known = next(each for each in facts.seals if each.logbook == book.name)
+    if _taken_after(connection, book, known.entry, facts.now):
+        # A check about an earlier instant left readings out. Taken up later, they would be missed.
+        return
     row = {
         "book": book.id,
         "name": _NAME,
@@ -75,6 +80,42 @@ def keep_drift(connection: Connection, book: Book, facts: Facts) -> None:
         ),
         row,
     )
+
+
+def _taken_after(connection: Connection, book: Book, through: int, at: datetime) -> bool:
+    """Say whether a reading among the entries up to one was taken after an instant."""
+    found = connection.execute(
+        text(
+            "SELECT 1 FROM crosscheck_detail WHERE logbook_id = :book AND taken_at > :at "
+            "AND number <= :through LIMIT 1"
+        ),
+        {"book": book.id, "at": instant_to_scalar(at), "through": through},
+    ).first()
+    return found is not None
+
+
+def kept_is_sound(connection: Connection, book: Book) -> bool:
+    """Say whether what is kept is what the readings give, as verification asks.
+
+    Parameters
+    ----------
+    connection : Connection
+        In a read transaction.
+    book : Book
+        An airframe's logbook.
+
+    Returns
+    -------
+    bool
+        True also where nothing is kept, or nothing that would be taken up.
+    """
+    row = _row(connection, book)
+    if row is None:
+        return True
+    through, log = row
+    start = DriftLog(resolution_ft=log.resolution_ft, since=log.since)
+    seen = view(connection, book, through)
+    return pack(extended(start, _readings(connection, seen, log.since, _LATEST))) == pack(log)
 
 
 def _digest(entry_digest: str, content: str) -> str:
@@ -102,27 +143,32 @@ def _is_crosscheck(connection: Connection, seen: View, number: int) -> bool:
 
 def _kept(connection: Connection, seen: View, start: DriftLog) -> tuple[int, DriftLog] | None:
     """Take up what is kept, where it still holds."""
+    row = _row(connection, seen.book)
+    if row is None or row[0] > seen.head or any(later > row[0] for later in seen.corrects):
+        return None
+    if (row[1].since, row[1].resolution_ft) != (start.since, start.resolution_ft):
+        return None
+    return row
+
+
+def _row(connection: Connection, book: Book) -> tuple[int, DriftLog] | None:
+    """Read what is kept, and up to which entry it goes; None where it is damaged or of no use."""
     row = connection.execute(
         text(
             "SELECT d.through, d.digest, d.content, e.digest FROM derived d JOIN entry e "
             "ON e.logbook_id = d.logbook_id AND e.number = d.through "
             "WHERE d.logbook_id = :book AND d.name = :name"
         ),
-        {"book": seen.book.id, "name": _NAME},
+        {"book": book.id, "name": _NAME},
     ).first()
-    if row is None or row[0] > seen.head or not isinstance(row[2], str):
+    if row is None or not isinstance(row[2], str) or not isinstance(row[3], bytes | memoryview):
         return None
     if _digest(bytes(row[3]).hex(), row[2]) != row[1]:
         return None
-    if any(later > row[0] for later in seen.corrects):
-        return None
     try:
-        log = unpack(row[2])
+        return row[0], unpack(row[2])
     except InputError:
         return None
-    if (log.since, log.resolution_ft) != (start.since, start.resolution_ft):
-        return None
-    return row[0], log
 
 
 def _later(
@@ -160,7 +206,7 @@ def _select(
     order: str = "",
 ) -> Iterator[LoggedReading]:
     """Read comparisons in flight, standing ones only."""
-    earliest = since or datetime(1950, 1, 1, tzinfo=UTC)
+    earliest = since or _EARLIEST
     rows = connection.execution_options(yield_per=_FETCH).execute(
         text(
             "SELECT d.number, d.taken_at, d.level, d.mach, d.primary_1_ft, d.primary_2_ft, "

@@ -9,7 +9,9 @@ from collections.abc import Iterator
 from sqlalchemy import Connection, create_engine, text
 
 from rvsmlog.records.kinds import KINDS
+from rvsmlog.store.books import books
 from rvsmlog.store.connection import SCHEMA_REVISION
+from rvsmlog.store.drift_reader import kept_is_sound
 from rvsmlog.store.schema import migrate
 from rvsmlog.store.tables import table_name
 from rvsmlog.store.verify import Fault
@@ -19,7 +21,7 @@ _MADE = "SELECT type, name, sql FROM sqlite_master WHERE type <> 'table' AND sql
 
 
 def guard_faults(connection: Connection) -> tuple[Fault, ...]:
-    """Find triggers and indexes that are missing or changed, and damage to the file.
+    """Find triggers and indexes missing or changed, damage to the file, and forged derived data.
 
     Parameters
     ----------
@@ -32,8 +34,17 @@ def guard_faults(connection: Connection) -> tuple[Fault, ...]:
         Each says what it is; none names an entry.
     """
     sqlite = connection.dialect.name == "sqlite"
+    derived = tuple(
+        Fault(
+            logbook=book.name,
+            entry=None,
+            says="has a drift log beside it that its readings do not give",
+        )
+        for book in books(connection)
+        if not kept_is_sound(connection, book)
+    )
     says = (*_lite_guards(connection), *_damage(connection)) if sqlite else _guards(connection)
-    return tuple(Fault(logbook=_STORE, entry=None, says=each) for each in says)
+    return (*(Fault(logbook=_STORE, entry=None, says=each) for each in says), *derived)
 
 
 def _lite_guards(connection: Connection) -> Iterator[str]:

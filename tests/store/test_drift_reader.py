@@ -12,11 +12,14 @@ from rvsmlog.facts import Question
 from rvsmlog.records.base import Logbook, Record
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.rules.drift import altimeters_drifting
-from rvsmlog.science.drift_log import DriftLog, settled, unpack
+from rvsmlog.science.drift_log import DriftLog, pack, settled, unpack
 from rvsmlog.store import csv_import
+from rvsmlog.store.books import seal
 from rvsmlog.store.checks import Asked, check, check_and_record
 from rvsmlog.store.connection import Store
+from rvsmlog.store.drift_reader import _digest
 from rvsmlog.store.facts_reader import find_airframe, read_facts
+from rvsmlog.store.guards import guard_faults
 from rvsmlog.store.logbook import writing
 from rvsmlog.store.schema import create_store
 
@@ -216,3 +219,35 @@ def test_text_nested_without_end_is_no_drift_log() -> None:
     """The reader's own depth is no fault of the program."""
     with pytest.raises(InputError, match="no drift log"):
         unpack("[" * 100_000)
+
+
+def test_a_check_about_the_past_hides_no_later_reading(store: Store) -> None:
+    """A recorded check about an earlier day keeps nothing: readings since would be passed over."""
+    add(store, *steady(0, 60), *steady(60, 120, shift_ft=90))
+    truth = drift(store, fresh=True)
+    early = Asked(registration="QX-ABC", at=START + timedelta(days=50), level=310)
+    check_and_record(store, early, by="tester", clock=lambda: NOW)
+    assert kept(store) == 0
+    assert drift(store) == truth
+    check_and_record(store, ASKED, by="tester", clock=lambda: NOW)
+    check_and_record(store, early, by="tester", clock=lambda: NOW)
+    assert drift(store) == truth
+
+
+def test_verification_finds_a_forged_drift_log(store: Store) -> None:
+    """Content put in with a digest that fits is taken up, but is not what the readings give."""
+    add(store, *steady(0, 60), *steady(60, 120, shift_ft=90))
+    check_and_record(store, ASKED, by="tester", clock=lambda: NOW)
+    with store.reading() as connection:
+        assert guard_faults(connection) == ()
+        book = find_airframe(connection, "QX-ABC")
+        sealed = seal(connection, book, 121)
+    calm = pack(DriftLog(resolution_ft=20, since=None))
+    with store.changing() as connection:
+        connection.execute(
+            text("UPDATE derived SET content = :content, digest = :digest"),
+            {"content": calm, "digest": _digest(sealed.digest, calm)},
+        )
+    with store.reading() as connection:
+        (fault,) = guard_faults(connection)
+    assert str(fault) == "VK71-1007 has a drift log beside it that its readings do not give"
