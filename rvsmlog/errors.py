@@ -33,3 +33,9 @@ class StoreError(RvsmlogError):
     """The store cannot be used."""
 
     exit_status = 3
+
+
+class OutputError(RvsmlogError):
+    """The answer cannot be written where it should go; what was recorded stays recorded."""
+
+    exit_status = 3

@@ -3,6 +3,7 @@
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from importlib import import_module
 
 import typer
@@ -11,11 +12,13 @@ from typer.core import TyperGroup
 from rvsmlog import __version__
 from rvsmlog.cli.lazy import COMMANDS, LazyGroup, loaded, take_as_typed
 from rvsmlog.errors import RvsmlogError
-from rvsmlog.reports.text import escape, flush
+from rvsmlog.reports.text import drop_output, escape, flush
 
 #: Set to anything to see the traceback of an unexpected fault.
 DEBUG_VARIABLE = "RVSMLOG_DEBUG"
 
+#: No error is told at greater length; what somebody pasted by mistake may be a whole file.
+_LONGEST = 2000
 #: What the parser makes of Ctrl-C.
 _INTERRUPTED = 130
 
@@ -84,6 +87,14 @@ def _stopped() -> int:
     return _complain("stopped before the end", hint, 2)
 
 
+def _refused(error: OSError) -> int:
+    """Say what the system refused."""
+    drop_output()  # or what is held back of it fails once more on leaving
+    says = error.strerror or str(error)
+    named = "the system refused" if error.filename is None else f"{error.filename} cannot be used"
+    return _complain(f"{named}: {says}", "check the disk, and the names of files", 3)
+
+
 def _unexpected(error: Exception) -> int:
     """Put usage errors of the parser, and faults that nobody foresaw, in one line."""
     show = getattr(error, "format_message", None)
@@ -92,6 +103,10 @@ def _unexpected(error: Exception) -> int:
         context = getattr(error, "ctx", None)
         where = context.command_path if context is not None else "rvsmlog"
         return _complain(message.rstrip("."), f"see `{where} --help`", 2)
+    if isinstance(error, OSError):
+        return _refused(error)
+    if isinstance(error, UnicodeEncodeError):  # a transaction that ends so is taken back
+        return _complain("an argument is not UTF-8 text", "give file names and text in UTF-8", 2)
     if os.environ.get(DEBUG_VARIABLE):
         raise error
     return _complain(
@@ -102,10 +117,22 @@ def _unexpected(error: Exception) -> int:
 
 
 def _complain(message: str, hint: str, status: int) -> int:
-    """Write one line and a hint to standard error."""
-    text = f"error: {escape(message)}\n" + (f"hint: {escape(hint)}\n" if hint else "")
-    sys.stderr.write(text)
+    """Write one line and a hint to standard error, if it can be written to."""
+    text = f"error: {_one_line(message)}\n" + (f"hint: {_one_line(hint)}\n" if hint else "")
+    try:
+        sys.stderr.write(text)
+        sys.stderr.flush()
+    except OSError:  # the exit status still tells
+        with suppress(OSError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stderr.fileno())
     return status
+
+
+def _one_line(text: str) -> str:
+    """Escape a text, keep it on its line, and leave out the middle of what is very long."""
+    if len(text) > _LONGEST:
+        text = f"{text[: _LONGEST // 2]} … {text[-_LONGEST // 4 :]}"
+    return escape(text).replace("\n", "\\n")
 
 
 __all__ = ["COMMANDS", "app", "main"]

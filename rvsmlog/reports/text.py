@@ -8,8 +8,10 @@ import sys
 import textwrap
 import unicodedata
 from collections.abc import Collection, Iterable, Mapping, Sequence
+from contextlib import suppress
 from typing import Any, TextIO
 
+from rvsmlog.errors import InputError, OutputError
 from rvsmlog.frozen import dataclass
 
 #: Lines are never wider than this, whatever the terminal.
@@ -165,25 +167,59 @@ def emit(text: str, to: TextIO | None = None) -> None:
     """Write text; when its reader has gone away, go on without one.
 
     What a command answers by its exit status must not hang on who reads its output.
+
+    Raises
+    ------
+    InputError
+        When the output's encoding lacks a character.
+    OutputError
+        When the text cannot be written: the disk is full, for example.
     """
+    out = to or sys.stdout
     try:
-        (to or sys.stdout).write(text)
+        out.write(text)
     except BrokenPipeError:
-        _drop_output()
+        drop_output()
+    except UnicodeEncodeError as error:
+        lacks = escape(text[error.start]) if error.object == text else "a character"
+        raise InputError(
+            f"the output's encoding {error.encoding} has no {lacks!r}",
+            "set PYTHONIOENCODING=utf-8, or ask for --json",
+        ) from None
+    except OSError as error:
+        raise _unwritten(error) from None
 
 
 def flush() -> None:
-    """Bring standard output to its reader, if there still is one."""
+    """Bring standard output to its reader, if there still is one.
+
+    Raises
+    ------
+    OutputError
+        When it cannot be written.
+    """
     try:
         sys.stdout.flush()
     except BrokenPipeError:
-        _drop_output()
+        drop_output()
+    except OSError as error:
+        raise _unwritten(error) from None
 
 
-def _drop_output() -> None:
+def _unwritten(error: OSError) -> OutputError:
+    """Say that output was lost; what is still held back of it is dropped."""
+    drop_output()
+    return OutputError(
+        f"the output cannot be written: {error.strerror or error}",
+        "what the command recorded stays recorded; look with `list` or `store info`",
+    )
+
+
+def drop_output() -> None:
     """Let standard output lead nowhere, so that leaving does not fail on it either."""
     nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, sys.stdout.fileno())
+    with suppress(OSError):  # a stream that is no file holds nothing back
+        os.dup2(nowhere, sys.stdout.fileno())
     os.close(nowhere)
 
 

@@ -1,10 +1,11 @@
 """Bad input: one clear line and a hint, the right exit status, nothing written, no traceback."""
 
 import os
+import shlex
 import sqlite3
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import pytest
@@ -260,24 +261,76 @@ def test_a_read_only_store_is_said(small: Cli) -> None:
     assert small.seals() == before
 
 
-def test_an_unwritable_answer_is_no_traceback(small: Cli) -> None:
+def shell(small: Cli, words: Sequence[str], streams: str) -> subprocess.CompletedProcess[str]:
+    """Run a command with streams closed or redirected by a shell."""
+    line = f"exec {shlex.join([sys.executable, '-m', 'rvsmlog', *words])} {streams}"
+    return subprocess.run(
+        ["/bin/sh", "-c", line],
+        capture_output=True,
+        text=True,
+        env={**os.environ, "RVSMLOG_STORE": str(small.store), "RVSMLOG_BY": "MKO"},
+        check=False,
+    )
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+@pytest.mark.parametrize("words", [("rules",), ("--help",), ("crosscheck", "list", REG, "--csv")])
+def test_an_unwritable_answer_is_no_traceback(small: Cli, words: tuple[str, ...]) -> None:
     """A full disk under standard output is one line as well."""
-    full = Path("/dev/full")
-    if not full.exists():
-        pytest.skip("this system has no device that is always full")
-    environment = {**os.environ, "RVSMLOG_STORE": str(small.store)}
-    with full.open("w", encoding="utf-8") as out:
-        ran = subprocess.run(
-            [sys.executable, "-m", "rvsmlog", "rules"],
-            stdout=out,
-            stderr=subprocess.PIPE,
-            text=True,
-            env=environment,
-            check=False,
-        )
+    ran = shell(small, words, ">/dev/full")
     assert ran.returncode == 3
-    assert "Traceback" not in ran.stderr
+    assert len(ran.stderr.splitlines()) == 2
     assert ran.stderr.startswith("error: ")
+    assert "unexpected fault" not in ran.stderr
+    assert "No space left on device" in ran.stderr
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+def test_what_was_recorded_is_said_to_stay_when_the_answer_is_lost(small: Cli) -> None:
+    """Who reads the error does not take it for a command that wrote nothing."""
+    before = small.seals()
+    ran = shell(small, CHECK, ">/dev/full")
+    assert ran.returncode == 3
+    assert "what the command recorded stays recorded" in ran.stderr
+    assert small.seals() != before
+
+
+@pytest.mark.skipif(os.name != "posix", reason="needs a shell that closes streams")
+@pytest.mark.parametrize(
+    ("words", "streams", "status"),
+    [
+        (CHECK, ">&-", 0),
+        (CHECK, "<&- >&- 2>&-", 0),
+        (("store", "verify"), ">&-", 0),
+        (("gonogo", REG, "--at", "2024-05-02T08:00Z", "--dry-run"), ">&-", 1),
+        (("nonsense",), "2>&-", 2),
+        (("nonsense",), "2>/dev/full", 2),
+        (("crosscheck", "log", REG, "--guided"), "<&-", 2),
+    ],
+)
+def test_the_exit_status_does_not_hang_on_who_listens(
+    small: Cli, words: tuple[str, ...], streams: str, status: int
+) -> None:
+    """With closed streams a command does its work as ever, and no fault looks like a NO-GO."""
+    ran = shell(small, words, streams)
+    assert (ran.returncode, "unexpected fault" in ran.stderr) == (status, False), ran
+    small.ok("store", "verify")
+
+
+def test_an_argument_that_is_not_utf8_is_refused(small: Cli, check_one_line: OneLine) -> None:
+    """Bytes of another encoding reach a program as lone surrogates."""
+    before = small.seals()
+    check_one_line(small("crosscheck", "list", "QX\udcff"), 2)
+    check_one_line(small(*CHECK, "--remarks", "\udcff"), 2)
+    assert small.seals() == before
+
+
+def test_an_error_is_one_line_and_not_endless(small: Cli, check_one_line: OneLine) -> None:
+    """Line ends in what was given do not make lines, and a pasted file is not repeated."""
+    check_one_line(small("crosscheck", "import", "a\nerror: b"), 2)
+    ran = small("crosscheck", "list", "x" * 70_000)
+    check_one_line(ran, 2)
+    assert len(ran.err) < 3_000
 
 
 _WORDS = st.sampled_from(
