@@ -138,7 +138,7 @@ def _progress(path: Path) -> Iterator[Tell | None]:
     """Show a bar on a terminal while a big file is read."""
     try:
         big = path.stat().st_size >= _BIG
-    except OSError:
+    except (OSError, ValueError):
         big = False  # the import itself says what is wrong with the file
     rows = _lines(path) if big and sys.stderr.isatty() else 0
     with progress("reading", rows, least=1) as tell:

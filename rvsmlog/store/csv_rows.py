@@ -1,6 +1,7 @@
 """CSV files read row by row: line numbers of the file, each row's own text, plain errors."""
 
 import csv
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 from typing import BinaryIO
@@ -12,6 +13,8 @@ from rvsmlog.frozen import dataclass
 LONGEST_LINE = 1 << 20
 _UTF8_MARK = b"\xef\xbb\xbf"
 _UTF16_MARKS = (b"\xff\xfe", b"\xfe\xff")
+#: So many unknown columns are named; a file of another sort may have thousands.
+_SHOWN = 20
 _SAVE_AS = "save the file as CSV, UTF-8"
 
 
@@ -44,7 +47,10 @@ class _Lines(Iterator[str]):
         self.taken: list[str] = []
 
     def __next__(self) -> str:
-        content = self.handle.readline(LONGEST_LINE + 1)
+        try:
+            content = self.handle.readline(LONGEST_LINE + 1)
+        except OSError as error:
+            raise self.fault(f"cannot be read: {error.strerror}", "name a CSV file") from None
         if not content:
             raise StopIteration
         self.number += 1
@@ -95,8 +101,9 @@ def read_rows(path: Path) -> Iterator[Row]:
     """
     try:
         handle = path.open("rb")
-    except OSError as error:
-        raise InputError(f"{path} cannot be read: {error.strerror}", "name a CSV file") from None
+    except (OSError, ValueError) as error:  # a zero byte in a name is a ValueError
+        says = error.strerror if isinstance(error, OSError) else error
+        raise InputError(f"{path} cannot be read: {says}", "name a CSV file") from None
     with handle:
         lines = _Lines(handle, path)
         reader = csv.reader(lines, strict=True)
@@ -144,14 +151,13 @@ def check_header(
         raise InputError(f"{path} is empty", "the first row names the columns")
     names = tuple(header.cells)
     columns = "columns: " + ", ".join(known)
-    unknown = [name for name in names if name not in known]
+    unknown = [name for name in dict.fromkeys(names) if name not in known]
     if unknown:
         if len(names) == 1 and any(mark in names[0] for mark in ";\t"):
             columns = "separate the columns with commas"
-        raise InputError(
-            f"{path}: no such column: {', '.join(repr(name) for name in unknown)}", columns
-        )
-    doubled = sorted({name for name in names if names.count(name) > 1})
+        some = [*map(repr, unknown[:_SHOWN]), *(["…"] if len(unknown) > _SHOWN else [])]
+        raise InputError(f"{path}: no such column: {', '.join(some)}", columns)
+    doubled = sorted(name for name, times in Counter(names).items() if times > 1)
     if doubled:
         raise InputError(f"{path}: columns named twice: {', '.join(doubled)}", columns)
     missing = [name for name in required if name not in names]

@@ -138,6 +138,25 @@ def test_a_file_that_is_not_there_is_said(small: Cli, written: Path) -> None:
     assert ran.err.startswith(f"error: {written} cannot be read: No such file")
 
 
+def test_a_header_of_a_hundred_thousand_columns_is_answered(small: Cli, written: Path) -> None:
+    """Unknown ones are named up to a number; doubled ones are found without comparing all."""
+    written.write_text(",".join(f"c{each}" for each in range(100_000)) + "\n", encoding="utf-8")
+    ran = small("crosscheck", "import", str(written))
+    assert (ran.status, "'c19', …" in ran.err, "c20" in ran.err) == (2, True, False)
+    written.write_text(",".join(["airframe"] * 100_000) + "\n", encoding="utf-8")
+    ran = small("crosscheck", "import", str(written))
+    assert (ran.status, "columns named twice: airframe" in ran.err) == (2, True)
+
+
+@pytest.mark.parametrize("name", ["a\0b", "x" * 300, "/proc/self/mem"])
+def test_a_name_that_no_file_can_have_is_said(small: Cli, name: str) -> None:
+    """Whatever the system makes of it, opening or reading."""
+    ran = small("crosscheck", "import", name)
+    assert (ran.status, ran.out) == (2, "")
+    assert "unexpected fault" not in ran.err
+    assert "cannot be read" in ran.err
+
+
 def test_terminal_sequences_in_a_file_are_made_visible(small: Cli, written: Path) -> None:
     """What stands in somebody's file does not steer the terminal."""
     written.write_text(HEAD + row(0, one="\x1b[31m"), encoding="utf-8")
