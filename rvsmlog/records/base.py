@@ -8,7 +8,7 @@ from enum import StrEnum
 from functools import cached_property
 from typing import Annotated, Any, ClassVar, TypeVar, Union, get_args, get_origin, get_type_hints
 
-from rvsmlog.errors import InputError
+from rvsmlog.errors import InputError, StoreError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.fields import FieldType, Scalar
 
@@ -140,11 +140,22 @@ class RecordKind:
         """Make a record from stored scalars, without checking it again.
 
         What was once accepted stays readable when a later edition of the program is stricter.
+
+        Raises
+        ------
+        StoreError
+            When a scalar is none that a field is stored as: the store was damaged or changed.
         """
         record = object.__new__(self.cls)
         for spec in self.fields:
             scalar = scalars[spec.name]
-            value = None if scalar is None else spec.type.from_scalar(scalar)
+            try:
+                value = None if scalar is None else spec.type.from_scalar(scalar)
+            except (ValueError, TypeError, ArithmeticError, InputError):
+                raise StoreError(
+                    f"the store is damaged: {spec.name} of an entry ({self.title}) is {scalar!r}",
+                    "run `rvsmlog store verify`; restore the newest backup",
+                ) from None
             object.__setattr__(record, spec.name, value)
         return record
 

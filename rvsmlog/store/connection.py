@@ -254,7 +254,7 @@ def revision(store: Store) -> str | None:
         raise explain(error, store.name) from error
     except UnicodeDecodeError as error:
         raise explain(sqlite3.DatabaseError(_MALFORMED), store.name) from error
-    return None if found is None else str(found)
+    return str(found) if found else None
 
 
 def open_store(where: str | None = None, *, any_revision: bool = False) -> Store:

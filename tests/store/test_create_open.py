@@ -274,6 +274,16 @@ def test_names_that_are_no_text_any_more(folder: Path, sqlite_pattern: Path) -> 
         verify_file(path)
 
 
+@sqlite_only
+@pytest.mark.parametrize("stored", ["'2024m01-15'", "x'ff'", "17"])
+def test_a_value_that_is_no_value_of_its_field_is_damage(log: "Log", stored: str) -> None:
+    """Reading it says so in plain words, and names the field."""
+    log.add("work", done_on="2027-02-01")
+    log.tamper(f"UPDATE work_detail SET done_on = {stored}")
+    with pytest.raises(StoreError, match="is damaged: done_on of an entry"):
+        log.standing("work")
+
+
 def pages(content: bytes) -> list[bytes]:
     """Cut an SQLite file into its pages of 4096 bytes."""
     return [content[at : at + 4096] for at in range(0, len(content), 4096)]
@@ -284,6 +294,7 @@ def pages(content: bytes) -> list[bytes]:
     [
         ("0000", "has schema 0000; this program needs", "store upgrade"),
         ("9999", "newer than this program's", "install a newer rvsmlog"),
+        ("", "is no rvsmlog store", "store init"),
     ],
 )
 def test_other_revisions_are_refused(log: "Log", found: str, says: str, hint: str) -> None:
