@@ -19,6 +19,8 @@ from rvsmlog.science.drift_readings import SAME_FLIGHT, Band, Point, Reading, po
 
 #: How many of a band's newest points are kept, for the course and for the witnesses.
 NEWEST_POINTS = 150
+#: A flight of more readings than these is taken in parts, so that no log fills the memory.
+MOST_READINGS = 500
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +112,7 @@ def extended(log: DriftLog, readings: Iterable[LoggedReading]) -> DriftLog:
             raise InputError(
                 f"reading #{logged.entry} comes before one that is known", "read all of them again"
             )
-        if gap is not None and gap > SAME_FLIGHT:
+        if gap is not None and (gap > SAME_FLIGHT or len(flight) >= MOST_READINGS):
             _take_in(bands, flight, flights, log.resolution_ft)
             flights += 1
             flight = []
