@@ -14,6 +14,7 @@ from datetime import UTC, datetime
 
 from sqlalchemy import Connection, text
 
+from rvsmlog import __version__
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts
 from rvsmlog.records.trade_fields import instant_to_scalar, scalar_to_instant
@@ -119,8 +120,11 @@ def kept_is_sound(connection: Connection, book: Book) -> bool:
 
 
 def _digest(entry_digest: str, content: str) -> str:
-    """Bind what is kept to the entry up to which it was made, and to its own text."""
-    return hashlib.sha256(f"{entry_digest}\n{content}".encode()).hexdigest()
+    """Bind what is kept to the entry up to which it was made, to its own text, and to this edition.
+
+    Another edition may go through readings in another way, and does so from the first one on.
+    """
+    return hashlib.sha256(f"{__version__}\n{entry_digest}\n{content}".encode()).hexdigest()
 
 
 def _since(connection: Connection, seen: View, facts: Facts) -> datetime | None:

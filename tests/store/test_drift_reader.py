@@ -1,6 +1,7 @@
 """The drift log kept beside the logbook: always what a run over all readings would give."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from rvsmlog.records.base import Logbook, Record
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.rules.drift import altimeters_drifting
 from rvsmlog.science.drift_log import DriftLog, pack, settled, unpack
-from rvsmlog.store import csv_import
+from rvsmlog.store import csv_import, drift_reader
 from rvsmlog.store.books import seal
 from rvsmlog.store.checks import Asked, check, check_and_record
 from rvsmlog.store.connection import Store
@@ -251,3 +252,18 @@ def test_verification_finds_a_forged_drift_log(store: Store) -> None:
     with store.reading() as connection:
         (fault,) = guard_faults(connection)
     assert str(fault) == "VK71-1007 has a drift log beside it that its readings do not give"
+
+
+def test_what_another_edition_kept_is_put_aside(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Another edition may read drift in another way: its log is no fault, and is not taken up."""
+    add(store, *steady(0, 40))
+    monkeypatch.setattr(drift_reader, "__version__", "0.0.1")
+    monkeypatch.setattr(drift_reader, "pack", lambda log: pack(replace(log, flights=9)))
+    check_and_record(store, ASKED, by="tester", clock=lambda: NOW)
+    monkeypatch.undo()
+    assert kept(store) == 1
+    assert settled(drift(store)).flights == 40
+    with store.reading() as connection:
+        assert guard_faults(connection) == ()
