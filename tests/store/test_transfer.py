@@ -10,6 +10,7 @@ import pytest
 
 from rvsmlog.dates import parse_instant
 from rvsmlog.errors import InputError, StoreError
+from rvsmlog.records.base import Logbook, Record
 from rvsmlog.records.kinds import KIND
 from rvsmlog.store.connection import Store, open_store
 from rvsmlog.store.export import export_airframe, export_store
@@ -297,6 +298,21 @@ def test_a_whole_store_goes_into_an_empty_one(
         assert again.read_bytes() == whole.read_bytes()
         with unchanged(new), pytest.raises(InputError, match="holds the logbook operator already"):
             import_store(new, whole, by="C. Example", clock=clock)
+
+
+def test_a_whole_store_goes_into_either_database(
+    store: Store, buyer: Store, folder: Path, clock: "Clock", sample: Callable[..., Record]
+) -> None:
+    """From a file to a server as well, and back: the same bytes, and every digest agrees."""
+    with writing(buyer, "B. Example", clock) as log:
+        book = log.open_book(Logbook.AIRFRAME, BOOK)
+        log.append(book, sample("airframe"))
+        log.append_many(book, [sample("equipment"), sample("removal", equipment=2)])
+        log.strike(book, 3, "not done")
+    whole = export_store(buyer, folder / "whole.jsonl").file
+    taken = import_store(store, whole, by="C. Example", clock=clock)
+    assert [(each.logbook, each.added) for each in taken] == [("operator", 1), (BOOK, 4)]
+    assert export_store(store, folder / "again.jsonl").file.read_bytes() == whole.read_bytes()
 
 
 def test_many_entries_go_in_batches(
