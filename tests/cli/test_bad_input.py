@@ -317,6 +317,18 @@ def test_the_exit_status_does_not_hang_on_who_listens(
     small.ok("store", "verify")
 
 
+def test_csv_that_the_output_cannot_hold_is_refused_not_changed(
+    small: Cli, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """CSV is read back by the import: a character is never swapped for another on the way."""
+    small.ok(*CHECK, "--remarks", "Tāmaki")
+    monkeypatch.setenv("PYTHONIOENCODING", "ascii")
+    ran = shell(small, ("crosscheck", "list", REG, "--csv"), "")
+    assert ran.returncode == 2
+    assert ran.stderr.startswith("error: the output's encoding ascii has no ")
+    assert "PYTHONIOENCODING=utf-8" in ran.stderr
+
+
 def test_an_argument_that_is_not_utf8_is_refused(small: Cli, check_one_line: OneLine) -> None:
     """Bytes of another encoding reach a program as lone surrogates."""
     before = small.seals()
