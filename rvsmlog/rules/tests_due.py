@@ -90,8 +90,9 @@ def static_test_overdue(facts: Facts) -> Iterator[Result]:
     close to the whole limit of altimetry system error. Outside the United States the interval is
     the maintenance programme's, and 24 months stand in. 91.411 speaks of each altimeter, so that a
     standby may be due by law where only advice is given here. A unit that counts by its date of
-    manufacture (91.411(c)) must be recorded as tested on that day. Automatic altitude reporting has the
-    same 24 months by 91.411(a)(1), but no day of its own is counted here: keep it by hand.
+    manufacture (91.411(c)) must be recorded as tested on that day. Automatic altitude reporting
+    has the same 24 months by 91.411(a)(1), but no day of its own is counted here: keep it by
+    hand.
     """
     proofs: dict[Proof, list[str]] = {}
     for position in SYSTEMS:
