@@ -4,10 +4,10 @@ from typing import Annotated
 
 import typer
 
+from rvsmlog.answers.fleet_board import board_rows
 from rvsmlog.cli.helping import single
 from rvsmlog.cli.options import JsonOption, StoreOption, opened
 from rvsmlog.dates import now, parse_instant
-from rvsmlog.fleet_board import board_rows
 from rvsmlog.reports.fleet_board import board_lines, board_objects
 from rvsmlog.reports.text import show, show_json
 from rvsmlog.store.fleet import fleet_facts

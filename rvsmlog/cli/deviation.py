@@ -4,6 +4,7 @@ from typing import Annotated, Any
 
 import typer
 
+from rvsmlog.answers.deviation_report import due_text, sort_text
 from rvsmlog.cli.entries import add_import, add_show, add_strike
 from rvsmlog.cli.helping import add, group
 from rvsmlog.cli.lists import add_list
@@ -21,7 +22,6 @@ from rvsmlog.cli.recording import (
     understood,
 )
 from rvsmlog.dates import now
-from rvsmlog.deviation_report import due_text, sort_text
 from rvsmlog.records.flights import Deviation
 from rvsmlog.records.trade_fields import EntryNumber
 from rvsmlog.reports.deviation import report_lines, report_object

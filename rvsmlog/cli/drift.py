@@ -34,7 +34,7 @@ def drift(
 
     Example: rvsmlog drift QX-ABC --plot drift.svg
     """
-    from rvsmlog.drift_analysis import analysed
+    from rvsmlog.answers.drift_analysis import analysed
     from rvsmlog.facts import Question
     from rvsmlog.reports.drift_screen import drift_lines, drift_object
     from rvsmlog.store.drift_reader import every_point

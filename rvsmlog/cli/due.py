@@ -6,10 +6,10 @@ from typing import Annotated
 
 import typer
 
+from rvsmlog.answers.due import DueItem, due_items, order, undated_faults, within
 from rvsmlog.cli.helping import single
 from rvsmlog.cli.options import JsonOption, StoreOption, opened
 from rvsmlog.dates import day_ahead, now, parse_instant
-from rvsmlog.due import DueItem, due_items, order, undated_faults, within
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts
 from rvsmlog.reports.due_screen import airframe_due_lines, due_row, fleet_due_lines

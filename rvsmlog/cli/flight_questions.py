@@ -69,7 +69,7 @@ def oxygen_need(
 
     Example: rvsmlog oxygen need QX-ABC --level 310 --people 1+3 --hold-level 140 --hold-minutes 45
     """
-    from rvsmlog.oxygen_view import oxygen_view
+    from rvsmlog.answers.oxygen_view import oxygen_view
     from rvsmlog.reports.oxygen import oxygen_lines, oxygen_object
 
     made = _checked(store, _asked(reg, flight, level=level, at=at))
@@ -101,7 +101,7 @@ def levels(
 
     Example: rvsmlog levels QX-ABC --track 265 --region NAM --people 1+3
     """
-    from rvsmlog.level_choice import level_choice
+    from rvsmlog.answers.level_choice import level_choice
     from rvsmlog.reports.levels import level_lines, level_object
 
     made = _checked(store, _asked(reg, flight, at=at, region=region, pilot=pilot))

@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from rvsmlog import geoid_grid
+from rvsmlog.answers.static_analysis import StaticAnalysis, analysed
 from rvsmlog.cli.helping import single
 from rvsmlog.cli.options import (
     AuthorOption,
@@ -27,7 +28,6 @@ from rvsmlog.reports.static_screen import static_lines, static_object
 from rvsmlog.reports.text import show, show_json, wrap
 from rvsmlog.science.weather_choice import Chooser, worst
 from rvsmlog.science.weather_worth import WORTH, WeatherSource
-from rvsmlog.static_analysis import StaticAnalysis, analysed
 from rvsmlog.store.connection import Store
 from rvsmlog.store.facts_reader import find_airframe, read_facts
 from rvsmlog.store.reader import view

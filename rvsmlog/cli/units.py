@@ -37,9 +37,9 @@ def show_history(
 
     Example: rvsmlog equipment history A101
     """
+    from rvsmlog.answers.unit_history import known_serials, unit_history
     from rvsmlog.reports.unit_history import history_lines, history_object
     from rvsmlog.store.unit_facts import unit_facts
-    from rvsmlog.unit_history import known_serials, unit_history
 
     with opened(store) as open_store, open_store.reading() as connection:
         fleet = unit_facts(connection, now())

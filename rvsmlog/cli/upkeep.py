@@ -34,7 +34,7 @@ def deferral_board(
 
     Example: rvsmlog defect board
     """
-    from rvsmlog.deferral_board import deferral_rows
+    from rvsmlog.answers.deferral_board import deferral_rows
     from rvsmlog.reports.deferral_board import deferral_board_lines, deferral_board_rows
 
     fleet = _fleet(store, at, reg)
@@ -57,7 +57,7 @@ def plan(at: _At = None, store: StoreOption = None, json: JsonOption = False) ->
 
     Example: rvsmlog monitoring plan
     """
-    from rvsmlog.monitoring_plan import monitoring_plan
+    from rvsmlog.answers.monitoring_plan import monitoring_plan
     from rvsmlog.reports.monitoring_plan import plan_lines, plan_rows
 
     planned = monitoring_plan(_fleet(store, at, None))

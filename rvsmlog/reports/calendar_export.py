@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Sequence
 from datetime import date, datetime
 from pathlib import Path
 
-from rvsmlog.due import DueItem
+from rvsmlog.answers.due import DueItem
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Seal
 from rvsmlog.reports.calendar_file import Event, calendar_text, events_of, read_export, updated

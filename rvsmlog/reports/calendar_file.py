@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
-from rvsmlog.due import DueItem
+from rvsmlog.answers.due import DueItem
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Seal
 from rvsmlog.frozen import dataclass

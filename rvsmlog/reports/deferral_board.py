@@ -4,8 +4,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
+from rvsmlog.answers.deferral_board import DeferralRow, ExtensionAnswer
 from rvsmlog.dates import show_instant
-from rvsmlog.deferral_board import DeferralRow, ExtensionAnswer
 from rvsmlog.reports.text import Line, wrap
 from rvsmlog.reports.verdict_screen import level_text
 from rvsmlog.standards.sources import source

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from datetime import datetime
 from typing import Any
 
-from rvsmlog.deviation_report import SOURCES, DeviationReport, due_text
+from rvsmlog.answers.deviation_report import SOURCES, DeviationReport, due_text
 from rvsmlog.reports.text import Line, wrap
 from rvsmlog.verdict import CAUTION
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from rvsmlog.drift_analysis import BandDrift
+from rvsmlog.answers.drift_analysis import BandDrift
 from rvsmlog.reports.text import Line
 from rvsmlog.science.drift_readings import Point
 

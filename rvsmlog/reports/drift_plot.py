@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from rvsmlog.drift_analysis import BandDrift, Drift
+from rvsmlog.answers.drift_analysis import BandDrift, Drift
 from rvsmlog.errors import InputError
 from rvsmlog.reports.plot_style import ACCENT, FAINT, INK, SOFT, STYLE, checked_target, save
 from rvsmlog.reports.text import escape

@@ -4,8 +4,8 @@ from collections.abc import Iterator, Mapping
 from datetime import datetime
 from typing import Any
 
+from rvsmlog.answers.drift_analysis import BandDrift, Drift
 from rvsmlog.dates import local_day
-from rvsmlog.drift_analysis import BandDrift, Drift
 from rvsmlog.reports.drift_chart import chart_lines
 from rvsmlog.reports.text import Line, escape, table, wrap
 from rvsmlog.science.drift import WARM_UP

@@ -5,7 +5,7 @@ from datetime import date
 from types import MappingProxyType
 from typing import Any
 
-from rvsmlog.due import DueItem
+from rvsmlog.answers.due import DueItem
 from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.reports.verdict_screen import level_text
 from rvsmlog.verdict import CAUTION

@@ -4,8 +4,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
+from rvsmlog.answers.fleet_board import BoardRow
 from rvsmlog.dates import show_instant
-from rvsmlog.fleet_board import BoardRow
 from rvsmlog.reports.due_screen import days_text, due_row, short
 from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.reports.verdict_screen import level_text

@@ -3,8 +3,8 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from rvsmlog.answers.level_choice import LevelChoice, LevelView, item_15, tracks_of_other_half
 from rvsmlog.dates import show_instant
-from rvsmlog.level_choice import LevelChoice, LevelView, item_15, tracks_of_other_half
 from rvsmlog.reports.text import Line, wrap
 from rvsmlog.store.checks import Checked
 from rvsmlog.units import show_level

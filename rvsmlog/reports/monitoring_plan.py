@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from rvsmlog.monitoring_plan import Group, Plan, Planned
+from rvsmlog.answers.monitoring_plan import Group, Plan, Planned
 from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.science.ase_spread import Spread
 from rvsmlog.verdict import CAUTION

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from rvsmlog.oxygen_view import CabinView, OxygenView, SystemView
+from rvsmlog.answers.oxygen_view import CabinView, OxygenView, SystemView
 from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.reports.verdict_screen import level_text
 from rvsmlog.science.oxygen import CaseNeed, OxygenSupply, shown_minutes

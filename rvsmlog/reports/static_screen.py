@@ -3,11 +3,11 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from rvsmlog.answers.static_analysis import StaticAnalysis
 from rvsmlog.reports.text import Line, escape, table, wrap
 from rvsmlog.science.static_error import NOT_HEIGHT_MONITORING, FlightResidual
 from rvsmlog.science.static_pool import PooledError
 from rvsmlog.science.static_trend import LimitVerdict, PeriodChange
-from rvsmlog.static_analysis import StaticAnalysis
 from rvsmlog.verdict import CAUTION
 
 #: How many flights a screen shows.

@@ -3,10 +3,10 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from rvsmlog.answers.unit_history import FITTED, REMOVED, SWAPPED, TESTED, UnitEvent, UnitHistory
 from rvsmlog.reports.judgement import judgement_object
 from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.science.unit_trend import UnitTrend
-from rvsmlog.unit_history import FITTED, REMOVED, SWAPPED, TESTED, UnitEvent, UnitHistory
 from rvsmlog.verdict import CAUTION
 
 #: How the position follows what was done.

@@ -1,6 +1,6 @@
 """One altitude deviation with what its report needs."""
 
-from rvsmlog.deviation_report import DeviationReport, deviation_report
+from rvsmlog.answers.deviation_report import DeviationReport, deviation_report
 from rvsmlog.errors import InputError
 from rvsmlog.facts import DeviationCase
 from rvsmlog.records.flights import Closure, Deviation

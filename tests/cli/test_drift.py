@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from rvsmlog.answers.drift_analysis import Drift, analysed
 from rvsmlog.dates import parse_instant
-from rvsmlog.drift_analysis import Drift, analysed
 from rvsmlog.facts import Facts, Logged, Question
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.reports.drift_plot import draw

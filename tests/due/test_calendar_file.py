@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from icalendar import Calendar
 
-from rvsmlog.due import DueItem, due_items
+from rvsmlog.answers.due import DueItem, due_items
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts, Seal
 from rvsmlog.reports.calendar_export import write_calendar

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 
-from rvsmlog.deferral_board import DeferralRow, deferral_rows
+from rvsmlog.answers.deferral_board import DeferralRow, deferral_rows
 from rvsmlog.facts import DefectCase, Facts
 from rvsmlog.reports.deferral_board import deferral_board_lines, deferral_board_rows
 from rvsmlog.reports.text import WIDTH

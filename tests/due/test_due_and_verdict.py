@@ -15,7 +15,7 @@ from hypothesis import HealthCheck, event, given, settings
 from hypothesis import strategies as st
 
 import rvsmlog.rules
-from rvsmlog.due import due_items
+from rvsmlog.answers.due import due_items
 from rvsmlog.facts import ApprovalCase, DefectCase, EquipmentCase, Facts, Logged, Question
 from rvsmlog.findings import NO_FLIGHT
 from rvsmlog.records.papers import Monitoring

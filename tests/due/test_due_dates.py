@@ -16,8 +16,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from rvsmlog.answers.due import DueItem, due_items, next_due, undated_faults, within
 from rvsmlog.dates import local_day
-from rvsmlog.due import DueItem, due_items, next_due, undated_faults, within
 from rvsmlog.facts import Facts, Question
 from rvsmlog.findings import Outcome
 from rvsmlog.rules import RULES

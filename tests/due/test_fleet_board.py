@@ -5,8 +5,8 @@ from datetime import timedelta
 
 import pytest
 
+from rvsmlog.answers.fleet_board import BoardRow, board_rows
 from rvsmlog.facts import Facts
-from rvsmlog.fleet_board import BoardRow, board_rows
 from rvsmlog.reports.fleet_board import board_lines, board_objects
 from rvsmlog.reports.text import WIDTH
 from rvsmlog.science.drift_log import DriftLog, LoggedReading, extended

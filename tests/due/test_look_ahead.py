@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from rvsmlog.due import DueItem, due_items
+from rvsmlog.answers.due import DueItem, due_items
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts
 from rvsmlog.findings import NO_FLIGHT, Outcome

@@ -13,8 +13,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from rvsmlog.answers.monitoring_plan import Group, monitoring_plan
 from rvsmlog.facts import Facts
-from rvsmlog.monitoring_plan import Group, monitoring_plan
 from rvsmlog.reports.monitoring_plan import plan_lines, plan_rows
 from rvsmlog.reports.text import WIDTH
 from rvsmlog.science.ase_spread import spread

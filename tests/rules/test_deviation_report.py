@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from rvsmlog.deviation_report import (
+from rvsmlog.answers.deviation_report import (
     NOT_KNOWN,
     DeviationReport,
     deviation_report,

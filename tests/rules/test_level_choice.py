@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
+from rvsmlog.answers.level_choice import LevelChoice, item_15, level_choice, tracks_of_other_half
 from rvsmlog.errors import InputError
-from rvsmlog.level_choice import LevelChoice, item_15, level_choice, tracks_of_other_half
 from rvsmlog.verdict import judge
 from tests.rules.conftest import Make
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from scipy.stats import linregress
 
+from rvsmlog.answers.unit_history import known_serials, unit_history
 from rvsmlog.facts import Facts, with_swaps
-from rvsmlog.unit_history import known_serials, unit_history
 from tests.rules.conftest import on
 
 if TYPE_CHECKING:

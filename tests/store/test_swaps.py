@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from rvsmlog.drift_analysis import analysed
+from rvsmlog.answers.drift_analysis import analysed
 from rvsmlog.facts import Question
 from rvsmlog.records.base import FieldError
 from rvsmlog.science.drift_log import settled

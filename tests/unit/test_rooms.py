@@ -20,9 +20,7 @@ FLOORS = (
     ("rules",),
     ("checklist", "flight_plan"),
     ("verdict",),
-    ("deviation_report", "drift_analysis", "flying", "oxygen_view", "static_analysis"),
-    ("level_choice", "monitoring_plan", "unit_history", "deferral_board", "due"),
-    ("fleet_board",),
+    ("answers",),
     ("store",),
     ("reports",),
     ("cli",),
@@ -30,9 +28,7 @@ FLOORS = (
 )
 PURE = (
     *("errors", "frozen", "units", "standards", "science", "records", "facts", "findings"),
-    *("rules", "checklist", "flight_plan", "verdict", "deviation_report", "drift_analysis"),
-    *("flying", "oxygen_view", "static_analysis", "level_choice", "monitoring_plan"),
-    *("unit_history", "deferral_board", "due", "fleet_board"),
+    *("rules", "checklist", "flight_plan", "verdict", "answers"),
 )
 BARRED = ("sqlalchemy", "alembic", "typer", "rich", "matplotlib", "numpy", "scipy", "sqlite3")
 

@@ -3,9 +3,9 @@
 from collections.abc import Iterable, Sequence
 from datetime import date
 
+from rvsmlog.answers.flying import flying_rate, forecast_on
 from rvsmlog.dates import days_left
 from rvsmlog.facts import Facts, Logged
-from rvsmlog.flying import flying_rate, forecast_on
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.papers import Monitoring
 from rvsmlog.rules.basis import basis_of, in_use

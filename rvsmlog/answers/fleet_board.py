@@ -3,8 +3,8 @@
 from collections.abc import Iterable
 from datetime import date
 
+from rvsmlog.answers.due import DueItem, due_items, next_due
 from rvsmlog.dates import local_day
-from rvsmlog.due import DueItem, due_items, next_due
 from rvsmlog.facts import Facts
 from rvsmlog.findings import NO_FLIGHT
 from rvsmlog.frozen import dataclass

@@ -1,8 +1,8 @@
 """What the log says of drift, band by band: for the screen, the plot and JSON.
 
 Standby and transponder are the witnesses of which altimeter moved. A GNSS height could be a third
-once the weather is taken out (:mod:`rvsmlog.static_analysis`); it is not used here, since drift
-must show without files of weather.
+once the weather is taken out (:mod:`rvsmlog.answers.static_analysis`); it is not used here, since
+drift must show without files of weather.
 """
 
 from collections.abc import Mapping, Sequence

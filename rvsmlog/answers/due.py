@@ -10,10 +10,10 @@ from datetime import date, timedelta
 from itertools import pairwise
 from types import MappingProxyType
 
+from rvsmlog.answers.flying import FlyingRate, flying_rate, forecast_on
 from rvsmlog.dates import days_left
 from rvsmlog.facts import Facts
 from rvsmlog.findings import NO_FLIGHT, Finding, Outcome
-from rvsmlog.flying import FlyingRate, flying_rate, forecast_on
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.rules import RULES
