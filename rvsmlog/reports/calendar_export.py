@@ -1,7 +1,5 @@
 """Putting the calendar file in its place: a new one, or that of an earlier export."""
 
-import os
-import secrets
 from collections.abc import Collection, Iterable, Sequence
 from datetime import date, datetime
 from pathlib import Path
@@ -10,6 +8,7 @@ from rvsmlog.answers.due import DueItem
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Seal
 from rvsmlog.reports.calendar_file import Event, calendar_text, events_of, read_export, updated
+from rvsmlog.store.files import put_text
 
 _ELSEWHERE = "name a file that does not exist yet"
 
@@ -61,7 +60,7 @@ def write_calendar(
             logbooks={seal.logbook for seal in seals},
             today=today,
         )
-        _put(target, calendar_text(events, stamp))
+        put_text(target, calendar_text(events, stamp))
     except OSError as error:
         raise InputError(f"{path} cannot be written: {error.strerror}", _ELSEWHERE) from None
     return events
@@ -79,16 +78,3 @@ def _earlier(path: Path) -> Sequence[Event]:
         return read_export(text)
     except InputError as error:
         raise InputError(f"{path}: {error.message}", error.hint) from None
-
-
-def _put(path: Path, text: str) -> None:
-    """Write a file beside its place, then put it there."""
-    draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}.new")
-    try:
-        with draft.open("xb") as file:
-            file.write(text.encode())
-            file.flush()
-            os.fsync(file.fileno())
-        draft.replace(path)
-    finally:
-        draft.unlink(missing_ok=True)

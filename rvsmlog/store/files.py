@@ -60,6 +60,32 @@ def new_file(path: Path, *, kept: Path | None = None) -> Iterator[Path]:
         ) from None
 
 
+def put_text(path: Path, text: str) -> None:
+    """Write a text beside its place, force it to the disk, and put it there in one step.
+
+    Parameters
+    ----------
+    path : Path
+        The file; what stands there is replaced.
+    text : str
+        Written as UTF-8, line ends as they are.
+
+    Raises
+    ------
+    OSError
+        When it cannot be written; what stands there is untouched then.
+    """
+    draft = path.with_name(f".{path.name[:100]}.{secrets.token_hex(4)}.new")
+    try:
+        with draft.open("xb") as file:
+            file.write(text.encode())
+            file.flush()
+            os.fsync(file.fileno())
+        draft.replace(path)
+    finally:
+        draft.unlink(missing_ok=True)
+
+
 def _put(draft: Path, path: Path) -> None:
     """Give the draft its name unless that is taken."""
     try:

@@ -23,6 +23,7 @@ FLOORS = (
     ("answers",),
     ("store",),
     ("reports",),
+    ("pages",),
     ("cli",),
     ("__main__", "__init__"),
 )

@@ -1,0 +1,1 @@
+"""Pages: files that open in a browser without a network, made to be read, printed and handed on."""
