@@ -124,10 +124,14 @@ def within(items: Iterable[DueItem], until: date) -> tuple[DueItem, ...]:
     return tuple(item for item in items if item.day is None or item.day <= until)
 
 
+def upcoming(items: Iterable[DueItem], most: int) -> tuple[DueItem, ...]:
+    """Give the items that come next and that no ordinary flight renews; overdue ones first."""
+    return tuple(sorted((item for item in items if not item.routine), key=order)[:most])
+
+
 def next_due(items: Iterable[DueItem]) -> DueItem | None:
-    """Give the item that comes next and that no ordinary flight renews; overdue ones first."""
-    ordered = sorted((item for item in items if not item.routine), key=order)
-    return next(iter(ordered), None)
+    """Give the one that comes next; see :func:`upcoming`."""
+    return next(iter(upcoming(items, 1)), None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,5 +1,6 @@
-"""The fleet board: what the program shows without a command."""
+"""The fleet board: what the program shows without a command, and as a page."""
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -9,7 +10,7 @@ from rvsmlog.cli.helping import single
 from rvsmlog.cli.options import JsonOption, StoreOption, opened
 from rvsmlog.dates import now, parse_instant
 from rvsmlog.reports.fleet_board import board_lines, board_objects
-from rvsmlog.reports.text import show, show_json
+from rvsmlog.reports.text import show, show_json, wrap
 from rvsmlog.store.fleet import fleet_facts
 
 
@@ -23,6 +24,15 @@ def board(
         str | None,
         typer.Option("--at", metavar="INSTANT", help="As of when, ISO 8601 with Z or an offset."),
     ] = None,
+    out: Annotated[
+        str | None,
+        typer.Option(
+            "--out",
+            metavar="FILE",
+            help="Write it as a page too, to pin up or to open on a phone. An earlier board is "
+            "replaced; any other file is left alone.",
+        ),
+    ] = None,
     store: StoreOption = None,
     json: JsonOption = False,
 ) -> None:
@@ -30,12 +40,20 @@ def board(
 
     A glance, not a check: nothing is recorded, and it leaves with 0 whatever it shows.
 
-    Example: rvsmlog board
+    Example: rvsmlog board --out board.html
     """
     instant = now() if at is None else parse_instant(at)
     with opened(store) as open_store:
-        rows = board_rows(fleet_facts(open_store, instant))
+        fleet = fleet_facts(open_store, instant)
+    if out is not None:
+        from rvsmlog.pages.board import KIND, board_page
+        from rvsmlog.pages.page import write_page
+
+        write_page(Path(out), KIND, board_page(fleet, at=instant, made_at=now()))
+    rows = board_rows(fleet)
     if json:
         show_json(board_objects(rows, instant))
-    else:
-        show(board_lines(rows, instant))
+        return
+    show(board_lines(rows, instant))
+    if out is not None:
+        show(wrap(f"written: {out}", 0, 2))

@@ -20,7 +20,10 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "rvsmlog.cli.flight_questions",
             "Which cruising levels may be filed on a track.",
         ),
-        "board": ("rvsmlog.cli.board", "The fleet in one line each; the same without a command."),
+        "board": (
+            "rvsmlog.cli.board",
+            "The fleet in one line each, or as a page; the same without a command.",
+        ),
         "due": ("rvsmlog.cli.due", "What expires next, and what that will cost in levels."),
         "drift": ("rvsmlog.cli.drift", "Do the altimeters drift apart? Which moved, and when?"),
         "static-error": ("rvsmlog.cli.static_error", "Do both altimeters share an error?"),
