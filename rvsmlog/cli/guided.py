@@ -9,7 +9,6 @@ from rvsmlog.cli.options import opened
 from rvsmlog.cli.sheet import (
     KIND,
     Sheet,
-    asked_in,
     carried,
     choices,
     explained,
@@ -22,6 +21,7 @@ from rvsmlog.dates import now
 from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe
+from rvsmlog.records.asked import asked_in
 from rvsmlog.records.base import FieldError, Ref
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.reports.comparisons import Comparison, comparison_lines, comparisons, next_steps

@@ -11,6 +11,7 @@ from rvsmlog.dates import show_instant
 from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe
+from rvsmlog.records.asked import PROMPTS, START, asked_in
 from rvsmlog.records.base import FieldSpec
 from rvsmlog.records.fields import Choice
 from rvsmlog.records.flights import GROUND_PHASES, CrossCheck
@@ -24,42 +25,8 @@ KIND = CrossCheck.kind
 #: source): a digit too few or too many is more likely than an error of one flight level.
 DOUBTFUL_FT = 1000
 _ALTITUDES = ("primary_1_ft", "primary_2_ft", "standby_ft", "transponder_ft")
-_START = ("phase", "taken_at")
-_GROUND = (
-    *("field_elevation_ft", "qnh_hpa", "primary_1_ft", "primary_2_ft", "standby_ft"),
-    *("static_air_temperature_c", "pilot", "remarks"),
-)
-_FLIGHT = (
-    *("level", "primary_1_ft", "primary_2_ft", "standby_ft", "transponder_ft", "mach"),
-    *("static_air_temperature_c", "total_air_temperature_c", "gnss_height_ft", "gnss_kind"),
-    *("latitude_deg", "longitude_deg", "pilot", "remarks"),
-)
-
 _WITH_HEIGHT = frozenset(("gnss_kind", "latitude_deg", "longitude_deg"))
 
-#: What is asked, as short as on paper.
-PROMPTS: Mapping[str, str] = MappingProxyType(
-    {
-        "phase": "Phase",
-        "taken_at": "Time, UTC",
-        "level": "Level held",
-        "field_elevation_ft": "Field elevation, ft",
-        "qnh_hpa": "QNH, hPa",
-        "primary_1_ft": "Primary altimeter 1, ft",
-        "primary_2_ft": "Primary altimeter 2, ft",
-        "standby_ft": "Standby altimeter, ft",
-        "transponder_ft": "Transponder altitude, ft",
-        "mach": "Mach number",
-        "static_air_temperature_c": "Static air temperature, deg C",
-        "total_air_temperature_c": "Total air temperature, deg C",
-        "gnss_height_ft": "GNSS height, ft",
-        "gnss_kind": "GNSS height above",
-        "latitude_deg": "Latitude, degrees, north positive",
-        "longitude_deg": "Longitude, degrees, east positive",
-        "pilot": "Pilot's code",
-        "remarks": "Remarks",
-    }
-)
 #: What `?` tells beside the field's own description.
 EXPLAINED: Mapping[str, str] = MappingProxyType(
     {
@@ -130,7 +97,7 @@ class Sheet:
     def fields(self) -> tuple[str, ...]:
         """Give the fields of this sheet in their order."""
         if "phase" not in self.values:
-            return _START
+            return START
         asked = asked_in(self.values["phase"])
         with_height = self.values.get("gnss_height_ft") is not None
         without = frozenset() if with_height else _WITH_HEIGHT - self.given
@@ -191,11 +158,6 @@ class Sheet:
     def answers(self) -> dict[str, str | None]:
         """Give the answers that belong to this sheet."""
         return {name: self.texts.get(name) for name in self.fields()}
-
-
-def asked_in(phase: str) -> tuple[str, ...]:
-    """Give the fields that a sheet of a phase asks for."""
-    return _START + (_GROUND if phase in GROUND_PHASES else _FLIGHT)
 
 
 def question(sheet: Sheet, name: str) -> str:

@@ -7,18 +7,24 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from rvsmlog.frozen import dataclass
-from rvsmlog.records.airframe import Airframe, tolerance_at
+from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.flights import GROUND_PHASES, CrossCheck
 from rvsmlog.reports.text import WIDTH, Line, command_lines, wrap
 from rvsmlog.rules.margins import BELOW_RVSM
-from rvsmlog.rules.tolerances import crosscheck_tolerance_ft, ground_tolerance_ft
+from rvsmlog.rules.tolerances import (
+    between_on_ground_ft,
+    crosscheck_tolerance_ft,
+    ground_tolerance_ft,
+    standby_tolerance_ft,
+)
 from rvsmlog.standards.rvsm import CORRESPONDENCE_TOLERANCE_FT
 from rvsmlog.units import show_level
 from rvsmlog.verdict import CAUTION
 
 _BEYOND = "bold red"
 _CEILING = show_level(BELOW_RVSM)
-_MEANS = {
+#: What it means and what to do when a comparison is beyond its limit, by what was compared.
+MEANS = {
     "primaries": (
         f"one of the altimeters is wrong; while this stands, nothing above {_CEILING} may be filed",
         "in RVSM airspace tell ATC; after landing report the fault",
@@ -99,10 +105,8 @@ def _in_flight(airframe: Airframe, known: Mapping[str, Any]) -> Iterator[Compari
     yield _primaries(one, two, crosscheck_tolerance_ft(airframe, level))
     standby, transponder = known.get("standby_ft"), known.get("transponder_ft")
     if standby is not None:
-        table = airframe.standby_tolerance
         farther = max(_differences(standby, one, two), key=lambda each: abs(each[1]))
-        limit = None if table is None else tolerance_at(table, level)
-        yield _against("standby", farther, limit)
+        yield _against("standby", farther, standby_tolerance_ft(airframe, level))
     if transponder is not None:
         nearer = min(_differences(transponder, one, two), key=lambda each: abs(each[1]))
         yield _against("transponder", nearer, CORRESPONDENCE_TOLERANCE_FT.value)
@@ -140,8 +144,7 @@ def _on_ground(airframe: Airframe, known: Mapping[str, Any]) -> Iterator[Compari
                 limit_ft=tolerance,
             )
     if one is not None and two is not None:
-        table = airframe.primary_tolerance
-        yield _primaries(one, two, table[0][1] if table else None)
+        yield _primaries(one, two, between_on_ground_ft(airframe))
 
 
 def comparison_lines(comparison: Comparison) -> list[Line]:
@@ -152,7 +155,7 @@ def comparison_lines(comparison: Comparison) -> list[Line]:
     left = limit - abs(comparison.difference_ft)
     if not comparison.beyond:
         return wrap(f"{comparison.says}, tolerance {limit} ft: within, {left} ft left", 2, 4)
-    means, do = _MEANS[comparison.what]
+    means, do = MEANS[comparison.what]
     return [
         *wrap(f"BEYOND TOLERANCE: {comparison.says}, tolerance {limit} ft", 2, 4, _BEYOND),
         *wrap(f"means: {means}", 4, 11),

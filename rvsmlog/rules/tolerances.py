@@ -15,3 +15,18 @@ def ground_tolerance_ft(airframe: Airframe) -> int:
     """Give the greatest difference between an altimeter and the known elevation, feet."""
     published = authority(airframe.authority).ground_check_tolerance_ft.value
     return min(published, airframe.ground_tolerance_ft or published)
+
+
+def between_on_ground_ft(airframe: Airframe) -> int | None:
+    """Give the greatest difference between the primaries on the ground; None where none is known.
+
+    The published figure holds in flight; on the ground only a manual's own table says anything.
+    """
+    table = airframe.primary_tolerance
+    return table[0][1] if table else None
+
+
+def standby_tolerance_ft(airframe: Airframe, level: int) -> int | None:
+    """Give the greatest difference of the standby from a primary at a level; None if unknown."""
+    table = airframe.standby_tolerance
+    return None if table is None else tolerance_at(table, level)
