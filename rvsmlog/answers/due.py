@@ -124,6 +124,12 @@ def within(items: Iterable[DueItem], until: date) -> tuple[DueItem, ...]:
     return tuple(item for item in items if item.day is None or item.day <= until)
 
 
+def merged(parts: Iterable[tuple[DueItem, ...]]) -> tuple[DueItem, ...]:
+    """Join the items of several airframes by day; what is the pilot's stands once."""
+    found = {(item.logbook, item.key): item for part in parts for item in part}
+    return tuple(sorted(found.values(), key=order))
+
+
 def upcoming(items: Iterable[DueItem], most: int) -> tuple[DueItem, ...]:
     """Give the items that come next and that no ordinary flight renews; overdue ones first."""
     return tuple(sorted((item for item in items if not item.routine), key=order)[:most])

@@ -1,12 +1,12 @@
 """What falls due: on the screen, as JSON, as a calendar file."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from rvsmlog.answers.due import DueItem, due_items, order, undated_faults, within
+from rvsmlog.answers.due import DueItem, due_items, merged, undated_faults, within
 from rvsmlog.cli.helping import single
 from rvsmlog.cli.options import JsonOption, StoreOption, opened
 from rvsmlog.dates import day_ahead, now, parse_instant
@@ -77,12 +77,6 @@ def due(
         name = fleet[0].particulars.registration
         show(airframe_due_lines(name, chosen, today, until, undated))
     show(said)
-
-
-def merged(parts: Iterable[tuple[DueItem, ...]]) -> tuple[DueItem, ...]:
-    """Join the items of several airframes by day; what is the pilot's stands once."""
-    found = {(item.logbook, item.key): item for part in parts for item in part}
-    return tuple(sorted(found.values(), key=order))
 
 
 def _nothing(*, as_json: bool, ics: str | None) -> None:

@@ -2,13 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import field
-from types import MappingProxyType
 from typing import Any
 
 from rvsmlog.cli.options import opened
 from rvsmlog.dates import now
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Record, Ref
+from rvsmlog.records.kinds import PARTICULARS
 from rvsmlog.reports.text import Line, wrap
 
 #: Kinds of entry that may call for a functional check.
@@ -17,11 +17,6 @@ _READINGS = "test-readings"
 _CLOSURE = "closure"
 _DOUBTED = ("flight", "crosscheck", "oxygen-reading", "knowledge")
 _INTERVAL = ("deferral", "extension")
-#: Kinds whose newest entry takes the place of all that an earlier one of the same name said, and
-#: the field that names it.
-PARTICULARS: Mapping[str, str] = MappingProxyType(
-    {"airframe": "", "operator": "", "oxygen-installation": "system", "route-profile": "name"}
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,37 +82,20 @@ def _interval(where: str | None, ref: Ref) -> Follows:
 
 def _replaced(where: str | None, ref: Ref, record: Record) -> Follows:
     """Say what an earlier entry said that the new one, which takes its place, leaves out."""
-    from rvsmlog.store.books import find_book
-    from rvsmlog.store.reader import read, view
+    from rvsmlog.store.replaced import replaced_by
 
-    kind, name = record.kind, PARTICULARS[record.kind.name]
-    with opened(where) as store, store.reading() as connection:
-        book = find_book(connection, ref.logbook)
-        standing = () if book is None else read(connection, view(connection, book, ref.entry), kind)
-    if not any(each.first == ref.entry for each in standing):
-        return Follows()  # A correction keeps what it leaves out.
-    same = [
-        each
-        for each in standing
-        if each.first != ref.entry
-        and (not name or getattr(each.record, name) == getattr(record, name))
-    ]
-    if not same:
+    with opened(where) as store:
+        found = replaced_by(store, ref, record)
+    if found is None:
         return Follows()
-    before = same[-1]
-    dropped = [
-        spec
-        for spec in kind.fields
-        if getattr(record, spec.name) is None and getattr(before.record, spec.name) is not None
-    ]
-    if not dropped:
+    if not found.dropped:
         return Follows(fields={"no_longer_said": []})
-    said = ", ".join(spec.option for spec in dropped)
+    said = ", ".join(spec.option for spec in found.dropped)
     lines = (
-        *wrap(f"No longer said, as it takes the place of #{before.ref.entry}: {said}", 2, 4),
+        *wrap(f"No longer said, as it takes the place of #{found.before.entry}: {said}", 2, 4),
         *wrap(f"If that is wrong, give them with --corrects {ref.entry} --reason TEXT.", 2, 4),
     )
-    return Follows(lines, {"no_longer_said": [spec.name for spec in dropped]})
+    return Follows(lines, {"no_longer_said": [spec.name for spec in found.dropped]})
 
 
 def _closed(where: str | None, ref: Ref) -> Follows:

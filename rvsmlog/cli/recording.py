@@ -7,7 +7,7 @@ from typing import Annotated, Any
 import typer
 
 from rvsmlog.cli.answers import in_own_unit
-from rvsmlog.cli.follows import PARTICULARS, Follows, follows
+from rvsmlog.cli.follows import Follows, follows
 from rvsmlog.cli.helping import REQUIRED, add
 from rvsmlog.cli.metavars import metavar
 from rvsmlog.cli.options import (
@@ -22,6 +22,7 @@ from rvsmlog.dates import now
 from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldError, FieldSpec, Logbook, Record, RecordKind, Ref
+from rvsmlog.records.kinds import PARTICULARS
 from rvsmlog.records.trade_fields import EntryNumber
 from rvsmlog.reports.text import Line, show, show_json
 from rvsmlog.store.recording import record_entry

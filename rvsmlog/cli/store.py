@@ -1,6 +1,5 @@
 """The store itself: make, describe, upgrade, back up, restore, verify, export and import."""
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -264,21 +263,17 @@ def verify(
     """
     from rvsmlog.cli.progress import progress
     from rvsmlog.reports.verification import verification_lines, verification_object
-    from rvsmlog.store.guards import guard_faults
-    from rvsmlog.store.seals import check_claims, parse_claim
-    from rvsmlog.store.verify import entries_to_verify
-    from rvsmlog.store.verify import verify as verify_store
+    from rvsmlog.store.seals import parse_claim
+    from rvsmlog.store.soundness import verify_store
 
     claims = [parse_claim(each) for each in seal or ()]
-    with opened(store) as open_store, open_store.reading() as connection:
-        total = entries_to_verify(connection)
-        with progress("verifying", total, least=_WORTH_A_BAR) as tell:
-            found = verify_store(connection, tell)
-        answers = check_claims(connection, found, claims)
-        found = replace(found, faults=(*found.faults, *guard_faults(connection)))
+    with (
+        opened(store) as open_store,
+        progress("verifying", _entries(open_store), least=_WORTH_A_BAR) as tell,
+    ):
+        found = verify_store(open_store, claims, tell)
     if json:
-        show_json(verification_object(found, answers))
+        show_json(verification_object(found.verification, found.answers))
     else:
-        show(verification_lines(found, answers))
-    sound = not found.faults and all(answer.holds for answer in answers)
-    raise typer.Exit(0 if sound else 1)
+        show(verification_lines(found.verification, found.answers))
+    raise typer.Exit(0 if found.sound else 1)

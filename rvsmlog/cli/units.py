@@ -1,6 +1,5 @@
 """The history of one unit, whichever airframes it was fitted to."""
 
-from difflib import get_close_matches
 from typing import Annotated
 
 import typer
@@ -8,7 +7,6 @@ import typer
 from rvsmlog.cli.helping import add
 from rvsmlog.cli.options import JsonOption, StoreOption, opened
 from rvsmlog.dates import now
-from rvsmlog.errors import InputError
 from rvsmlog.reports.text import show, show_json
 
 
@@ -37,20 +35,11 @@ def show_history(
 
     Example: rvsmlog equipment history A101
     """
-    from rvsmlog.answers.unit_history import known_serials, unit_history
     from rvsmlog.reports.unit_history import history_lines, history_object
-    from rvsmlog.store.unit_facts import unit_facts
+    from rvsmlog.store.unit_facts import unit_on_record
 
-    with opened(store) as open_store, open_store.reading() as connection:
-        fleet = unit_facts(connection, now())
-    found = unit_history(fleet, serial, part_number)
-    if not found.events:
-        near = get_close_matches(serial.strip(), known_serials(fleet), n=1, cutoff=0.5)
-        part = f" of part {part_number}" if part_number else ""
-        raise InputError(
-            f"no unit with the serial number {serial.strip()!r}{part} is on record",
-            f"did you mean {near[0]}?" if near else "fit it with `rvsmlog equipment fit`",
-        )
+    with opened(store) as open_store:
+        found = unit_on_record(open_store, serial, part_number, now())
     if json:
         show_json(history_object(found))
     else:

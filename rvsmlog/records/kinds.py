@@ -56,6 +56,12 @@ KINDS: tuple[RecordKind, ...] = (
 
 KIND: Mapping[str, RecordKind] = MappingProxyType({kind.name: kind for kind in KINDS})
 
+#: Kinds whose newest entry takes the place of all that an earlier one of the same name said, and
+#: the field that names it.
+PARTICULARS: Mapping[str, str] = MappingProxyType(
+    {"airframe": "", "operator": "", "oxygen-installation": "system", "route-profile": "name"}
+)
+
 
 def kind(name: str) -> RecordKind:
     """Give the record kind of a name.

@@ -2,16 +2,20 @@
 
 from collections.abc import Iterator
 from datetime import datetime
+from difflib import get_close_matches
 
 from sqlalchemy import Connection
 
+from rvsmlog.answers.unit_history import UnitHistory, known_serials, unit_history
 from rvsmlog.dates import local_day
+from rvsmlog.errors import InputError
 from rvsmlog.facts import EquipmentCase, Facts, Logged, Question, with_swaps
 from rvsmlog.records.airframe import Airframe, Equipment, Removal, Swap
 from rvsmlog.records.operator import Operator
 from rvsmlog.records.papers import Test
 from rvsmlog.records.readings import Readings
 from rvsmlog.store.books import OPERATOR, find_book
+from rvsmlog.store.connection import Store
 from rvsmlog.store.facts_reader import registrations
 from rvsmlog.store.reader import View, read, view
 
@@ -32,6 +36,38 @@ def unit_facts(connection: Connection, now: datetime) -> tuple[Facts, ...]:
         Nothing but these is in them.
     """
     return tuple(_facts(connection, now, _zone(connection)))
+
+
+def unit_on_record(store: Store, serial: str, part: str | None, now: datetime) -> UnitHistory:
+    """Follow a unit by its serial number through the logbooks of all airframes.
+
+    Parameters
+    ----------
+    store : Store
+        Open.
+    serial : str
+        Serial number of the unit.
+    part : str or None
+        Part number, where several parts bear the serial number.
+    now : datetime
+        The present instant.
+
+    Raises
+    ------
+    InputError
+        When no such unit is on record.
+    """
+    with store.reading() as connection:
+        fleet = unit_facts(connection, now)
+    found = unit_history(fleet, serial, part)
+    if not found.events:
+        near = get_close_matches(serial.strip(), known_serials(fleet), n=1, cutoff=0.5)
+        of_part = f" of part {part}" if part else ""
+        raise InputError(
+            f"no unit with the serial number {serial.strip()!r}{of_part} is on record",
+            f"did you mean {near[0]}?" if near else "fit it with `rvsmlog equipment fit`",
+        )
+    return found
 
 
 def _zone(connection: Connection) -> str:
