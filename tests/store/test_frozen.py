@@ -1,0 +1,135 @@
+"""Stores of every released schema revision, frozen when it was new, are brought up to date.
+
+What stands beside each was said by the edition that made it: seals, checks, and checks repeated.
+An upgrade changes nothing of it.
+"""
+
+import gzip
+import json
+import sqlite3
+from collections.abc import Callable
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from rvsmlog.store.connection import SCHEMA_REVISION, Store, make_engine, open_store, store_url
+from rvsmlog.store.guards import guard_faults
+from rvsmlog.store.schema import migrate, upgrade_store
+from rvsmlog.store.seals import check_claims, parse_claim
+from rvsmlog.store.verify import verify
+from tests.store.freeze import FROZEN, answer
+
+NOW = datetime(2027, 3, 14, 2, 30, tzinfo=UTC)
+REVISIONS = sorted(path.name.partition(".")[0] for path in FROZEN.glob("*.sql.gz"))
+
+
+def load(revision: str, path: Path) -> None:
+    """Make the frozen store of a revision anew, as a file."""
+    with closing(sqlite3.connect(path)) as connection:
+        connection.executescript(gzip.decompress(_frozen(revision, "sql")).decode())
+
+
+def _frozen(revision: str, sort: str) -> bytes:
+    return (FROZEN / f"{revision}.{sort}.gz").read_bytes()
+
+
+def _onto_server(revision: str, path: Path, where: str) -> None:
+    """Make the same store on a server: its schema by the migrations, its rows one to one."""
+    url = store_url(where)
+    with (
+        Store(make_engine(url), url) as store,
+        store.changing() as target,
+        closing(sqlite3.connect(path)) as source,
+    ):
+        migrate(target, revision)
+        tables = [
+            row[0]
+            for row in source.execute(
+                "SELECT name FROM sqlite_master WHERE type = 'table' AND name <> "
+                "'alembic_version' ORDER BY name NOT IN ('logbook'), name NOT IN ('entry'), name"
+            )
+        ]
+        for table in tables:
+            found = source.execute(f"SELECT * FROM {table}")  # noqa: S608 - the store's own names
+            names = [column[0] for column in found.description]
+            marks = ", ".join("%s" for _ in names)
+            statement = f"INSERT INTO {table} ({', '.join(names)}) VALUES ({marks})"  # noqa: S608
+            # In the order of the numbers, as they were made.
+            rows = sorted(found.fetchall())
+            if rows:
+                target.exec_driver_sql(statement, rows)
+
+
+@pytest.fixture
+def frozen(
+    request: pytest.FixtureRequest, backend: str, folder: Path
+) -> Callable[[str], tuple[str, dict[str, Any]]]:
+    """Give what makes a frozen store anew, with what was said of it."""
+
+    def make(revision: str) -> tuple[str, dict[str, Any]]:
+        path = folder / "old.sqlite3"
+        load(revision, path)
+        where = str(path)
+        if backend == "postgresql":
+            where = request.getfixturevalue("postgres").empty()
+            _onto_server(revision, path, where)
+        return where, json.loads(gzip.decompress(_frozen(revision, "json")))
+
+    return make
+
+
+def test_first_revision_is_frozen() -> None:
+    """There is a frozen store of every revision before the present one."""
+    before = [f"{number:04}" for number in range(1, int(SCHEMA_REVISION))]
+    assert set(before) <= set(REVISIONS)
+
+
+@pytest.mark.parametrize("revision", REVISIONS)
+def test_upgrade_changes_nothing(
+    frozen: Callable[[str], tuple[str, dict[str, Any]]], revision: str, backend: str
+) -> None:
+    """Seals hold, every digest agrees, each check and repeated check is answered as it was."""
+    where, said = frozen(revision)
+    before, after, copy = upgrade_store(where, NOW)
+    assert (before, after) == (revision, SCHEMA_REVISION)
+    assert (copy is not None) == (backend == "sqlite" and before != after)
+    with open_store(where) as store:
+        with store.reading() as connection:
+            found = verify(connection)
+            claims = check_claims(connection, found, [parse_claim(each) for each in said["seals"]])
+            assert guard_faults(connection) == ()
+        assert found.faults == ()
+        assert found.entries == said["entries"]
+        seals = {f"{each.logbook}#{each.entry}:{each.digest}" for each in found.seals}
+        assert seals == set(said["seals"])
+        assert all(claim.holds for claim in claims)
+        for check in said["checks"]:
+            assert_same(answer(store, check["asked"]), check["answer"])
+
+
+def assert_same(now: dict[str, Any], then: dict[str, Any]) -> None:
+    """Hold an answer against the frozen one: all of it while the rules are the same edition."""
+    if now["rulebook"] == then["rulebook"]:
+        assert now == then
+        return
+    names = ("verdict", "highest_level", "planned_level", "at", "seal", "repeats")
+    assert {name: now[name] for name in names} == {name: then[name] for name in names}
+
+
+@pytest.mark.parametrize("revision", REVISIONS)
+@pytest.mark.parametrize("backend", ["sqlite"])
+def test_backup_of_an_upgrade_is_the_store_as_it_was(
+    frozen: Callable[[str], tuple[str, dict[str, Any]]], revision: str
+) -> None:
+    """The copy made before holds the old schema and every row, byte for byte as a dump has it."""
+    where, _ = frozen(revision)
+    if revision == SCHEMA_REVISION:
+        return
+    _, _, copy = upgrade_store(where, NOW)
+    assert copy is not None
+    with closing(sqlite3.connect(copy)) as connection:
+        dump = "\n".join(connection.iterdump())
+    assert dump == gzip.decompress(_frozen(revision, "sql")).decode()
