@@ -4,9 +4,6 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from alembic import command
-from alembic.config import Config
-from alembic.util import CommandError
 from sqlalchemy import Connection
 
 from rvsmlog.errors import StoreError
@@ -27,6 +24,10 @@ from rvsmlog.store.files import new_file
 
 def migrate(connection: Connection, target: str) -> None:
     """Run the migrations up to a revision within the connection's transaction."""
+    from alembic import command  # imported here: who only reads a store needs none of it
+    from alembic.config import Config
+    from alembic.util import CommandError
+
     config = Config()
     config.set_main_option("script_location", str(shipped("migrations")).replace("%", "%%"))
     config.attributes["connection"] = connection

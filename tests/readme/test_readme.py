@@ -8,6 +8,8 @@ out. A comment ahead of a block says what is special about it:
 - ``<!-- file NAME -->``: the block is a file, written before the next commands are run;
 - ``<!-- not run: WHY -->``: the block is not run.
 
+A block of Python (``pycon``) is run in the same folder at its place in the order, as a doctest.
+
 What differs from run to run is replaced in both: digests, the time of an entry, the folder. The
 blocks that set up an environment are not run here: tests/install does the like. Of the first, the
 command behind the last ``&&`` is run.
@@ -16,6 +18,7 @@ command behind the last ``&&`` is run.
 """
 
 import contextlib
+import doctest
 import io
 import os
 import re
@@ -89,6 +92,8 @@ def steps(page: str) -> Iterator[Step]:
     for number, block in enumerate(found):
         if block.said("file "):
             files.append(block)
+        if block.language == "pycon":
+            yield Step(commands=block, shown=None)
         if block.language != "sh" or block.said("not run:"):
             continue
         after = found[number + 1] if number + 1 < len(found) else None
@@ -107,12 +112,22 @@ def commands(body: str) -> Iterator[list[str]]:
             yield words
 
 
+def run_python(block: Block) -> tuple[str, int]:
+    """Run a block of Python; give what differs from what it shows, and 1 where anything does."""
+    told = io.StringIO()
+    test = doctest.DocTestParser().get_doctest(block.body, {}, "README.md", None, block.line)
+    failed = doctest.DocTestRunner(verbose=False).run(test, out=told.write).failed
+    return told.getvalue(), min(failed, 1)
+
+
 def _assigned(words: Sequence[str]) -> Iterator[tuple[str, str, str]]:
     return (word.partition("=") for word in words)
 
 
 def run(step: Step, folder: Path) -> tuple[str, int]:
     """Run a step's commands; give what they print and the last one's exit status."""
+    if step.commands.language == "pycon":
+        return run_python(step.commands)
     for file in step.files:
         (folder / file.said("file ")).write_text(file.body, "utf-8")
     status, out = 0, io.StringIO()
@@ -200,6 +215,15 @@ def test_the_three_users_have_their_day() -> None:
         "The pilot's day: before filing",
     ]
     assert sum(1 for _ in steps(page)) > 12
+
+
+def test_python_that_answers_something_else_is_found() -> None:
+    """A block of Python fails when it answers something else than the page shows."""
+    (good, bad) = (
+        next(steps(f"```pycon\n>>> 1 + 1\n{answer}\n```\n")).commands for answer in (2, 3)
+    )
+    assert run_python(good) == ("", 0)
+    assert run_python(bad)[1] == 1
 
 
 def test_what_is_left_out_is_said() -> None:

@@ -24,6 +24,7 @@ FLOORS = (
     ("store",),
     ("reports",),
     ("pages",),
+    ("library",),
     ("cli",),
     ("__main__", "__init__"),
 )
