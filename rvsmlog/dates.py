@@ -6,6 +6,7 @@ No function here reads the clock except :func:`now`, which only the outermost ro
 import re
 from calendar import monthrange
 from datetime import UTC, date, datetime, timedelta
+from functools import cache
 from zoneinfo import ZoneInfo, available_timezones
 
 from dateutil.relativedelta import relativedelta
@@ -142,11 +143,17 @@ def zone(name: str) -> ZoneInfo:
     InputError
         When there is no such zone.
     """
-    if name not in available_timezones():
+    if name not in _zones():
         raise InputError(
             f"{name!r} is no time zone", "write an IANA name such as Pacific/Auckland or UTC"
         )
     return ZoneInfo(name)
+
+
+@cache
+def _zones() -> frozenset[str]:
+    """List the zones once: hundreds of files are looked at."""
+    return frozenset(available_timezones())
 
 
 def local_day(instant: datetime, zone_name: str) -> date:

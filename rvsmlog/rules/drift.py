@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import datetime
+from functools import lru_cache
 
 from rvsmlog.facts import Facts, Logged
 from rvsmlog.findings import Margin
@@ -10,8 +11,8 @@ from rvsmlog.records.defects import Review
 from rvsmlog.rules.base import Result, advice, met, not_applicable, not_met, rule
 from rvsmlog.rules.tolerances import crosscheck_tolerance_ft
 from rvsmlog.science.drift import WARM_UP, shift
-from rvsmlog.science.drift_course import FEWEST, fit_course
-from rvsmlog.science.drift_forecast import Span, difference_at
+from rvsmlog.science.drift_course import FEWEST, Course, fit_course
+from rvsmlog.science.drift_forecast import chance_beyond, difference_at
 from rvsmlog.science.drift_log import BandLog, DriftLog, settled
 from rvsmlog.science.drift_readings import LEVEL_BAND, Point
 from rvsmlog.standards.rvsm import HIGHEST_LEVEL_BELOW_RVSM
@@ -128,12 +129,14 @@ def _left(result: Result) -> tuple[bool, float]:
 def _forecast(facts: Facts, band: BandLog) -> Iterator[Result]:
     """Say where the difference will stand on the day of the flight, when that may be beyond."""
     tolerance = _tolerance_ft(facts, band)
-    span = _span_on(band, facts.now, tolerance)
-    if span is None:
+    course = _course_on(band, facts.now, tolerance)
+    if course is None:
         return
+    chance = chance_beyond(course, facts.now, tolerance)
+    if not chance.possible:
+        return
+    span = difference_at(course, facts.now)
     farthest = max(abs(span.low), abs(span.high))
-    if farthest <= tolerance:
-        return
     values = {
         "forecast_ft": round(span.likely, 1),
         "low_ft": round(span.low, 1),
@@ -145,7 +148,7 @@ def _forecast(facts: Facts, band: BandLog) -> Iterator[Result]:
         f"{span.high:+.0f}), limit {tolerance} ft"
     )
     limits = {"tolerance_ft": tolerance}
-    if abs(span.likely) > tolerance:
+    if chance.likely:
         yield not_met(
             says,
             highest_level=_CAP,
@@ -173,15 +176,35 @@ def _tolerance_ft(facts: Facts, band: BandLog) -> int:
     return min(crosscheck_tolerance_ft(facts.particulars, max(level, 1)) for level in levels)
 
 
-def _span_on(band: BandLog, at: datetime, tolerance_ft: int) -> Span | None:
-    """Forecast the difference; None where it stands far from the limit, or readings are few."""
+def forecast_beyond(facts: Facts, at: datetime) -> bool:
+    """Say whether the forecast for an instant is beyond the tolerance in any band.
+
+    That is when the rule finds it not met, without putting into words what it finds.
+    """
+    for band in settled(facts.drift).bands if facts.drift is not None else ():
+        tolerance = _tolerance_ft(facts, band)
+        course = _course_on(band, at, tolerance)
+        if course is not None and chance_beyond(course, at, tolerance).likely:
+            return True
+    return False
+
+
+def _course_on(band: BandLog, at: datetime, tolerance_ft: int) -> Course | None:
+    """Give a band's course; None where it stands far from the limit, or readings are few."""
     points = _since_onset(band)
     if len(points) < FEWEST or points[-1].at > at or points[0].at == points[-1].at:
         return None
     newest = [abs(point.difference_ft) for point in points[-_NEWEST:]]
     if band.state.alarm_at is None and max(newest) < _NEAR * tolerance_ft:
         return None
-    return difference_at(fit_course(points, resolution_ft=band.state.resolution_ft), at)
+    return _fitted(points, band.state.resolution_ft)
+
+
+# The due list asks about one day after another, on which the same readings are on record.
+@lru_cache(maxsize=64)
+def _fitted(points: tuple[Point, ...], resolution_ft: float) -> Course:
+    """Fit the course once."""
+    return fit_course(points, resolution_ft=resolution_ft)
 
 
 def _since_onset(band: BandLog) -> tuple[Point, ...]:

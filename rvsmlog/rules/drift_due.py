@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 from rvsmlog.facts import Facts
 from rvsmlog.findings import Finding, Outcome
-from rvsmlog.rules.drift import altimeters_drifting
+from rvsmlog.rules.drift import altimeters_drifting, forecast_beyond
 from rvsmlog.rules.term import Term, on_day
 
 #: How far ahead a forecast is looked for.
@@ -18,16 +18,13 @@ def drift_terms(facts: Facts) -> Iterator[Term]:
 
     The course of a drift is a straight line: once it is beyond the tolerance it stays there.
     """
-    if _beyond(facts, facts.today) is not None:
-        return
-    found = _beyond(facts, facts.today + AHEAD_DAYS * _DAY)
-    if found is None:
+    if _beyond(facts, 0) or not _beyond(facts, AHEAD_DAYS):
         return
     good, bad = 0, AHEAD_DAYS
     while bad - good > 1:
         middle = (good + bad) // 2
-        beyond = _beyond(facts, facts.today + middle * _DAY)
-        good, bad, found = (good, middle, beyond) if beyond else (middle, bad, found)
+        good, bad = (good, middle) if _beyond(facts, middle) else (middle, bad)
+    found = _finding(facts, facts.today + bad * _DAY)
     yield Term(
         rule=altimeters_drifting.name,
         subject="forecast",
@@ -38,9 +35,15 @@ def drift_terms(facts: Facts) -> Iterator[Term]:
     )
 
 
-def _beyond(facts: Facts, day: date) -> Finding | None:
-    """Give the finding that the forecast for a day is beyond the tolerance, None when not."""
-    for finding in altimeters_drifting.findings(on_day(facts, day)):
-        if finding.outcome is Outcome.NOT_MET and "forecast_ft" in finding.values:
-            return finding
-    return None
+def _beyond(facts: Facts, ahead: int) -> bool:
+    """Say whether the forecast for so many days ahead is beyond the tolerance."""
+    later = on_day(facts, facts.today + ahead * _DAY)
+    return forecast_beyond(later, later.now)
+
+
+def _finding(facts: Facts, day: date) -> Finding:
+    """Give the finding that the forecast for a day is beyond the tolerance."""
+    found = altimeters_drifting.findings(on_day(facts, day))
+    return next(
+        each for each in found if each.outcome is Outcome.NOT_MET and "forecast_ft" in each.values
+    )

@@ -97,6 +97,11 @@ class Tightest:
     needed_litres: float
     margin_litres: float
 
+    @property
+    def margin(self) -> Margin:
+        """What is left over, cut to whole litres; an error of rounding costs none of them."""
+        return Margin(value=math.floor(round(self.margin_litres, 6)), unit="l")
+
 
 def tightest_of(flight: OxygenFlight, need: OxygenNeed) -> Tightest:
     """Find the case and system of which least is left over."""
@@ -173,7 +178,7 @@ def _counted(flight: OxygenFlight, need: OxygenNeed, tightest: Tightest, cap: in
         says=_says(flight, need, tightest) + enough,
         highest_level=cap,
         values=values,
-        margin=Margin(value=math.floor(tightest.margin_litres), unit="l"),
+        margin=tightest.margin,
         evidence=flight.refs,
         sources=tuple(dict.fromkeys(each.key for each in (*need.sources, *_gas(tightest)))),
         remedy=(
@@ -326,7 +331,7 @@ def _contaminated(facts: Facts, minutes: int) -> Result:
     needed, usable = tightest.needed_litres, tightest.usable_litres
     return by_margin(
         f"{minutes} min in contaminated air: {usable:.0f} l on board, {needed:.0f} l needed",
-        Margin(value=math.floor(tightest.margin_litres), unit="l"),
+        tightest.margin,
         highest_level=NO_FLIGHT,
         remedy=f"{_FILL[:1].upper()}{_FILL[1:]}; or choose a route nearer to aerodromes.",
         values={"needed_litres": round(needed, 1), "usable_litres": round(usable, 1)},

@@ -166,6 +166,65 @@ def difference_at(course: Course, at: datetime, *, one_reading: bool = False) ->
     OutOfRangeError
         When the instant lies before the last reading.
     """
+    parts = _parts(course, at, one_reading=one_reading)
+    low, likely, high = (_mixed_quantile(share, parts, course.count - 2) for share in _SHARES)
+    return Span(low=low, likely=likely, high=high)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chance:
+    """How likely the difference is to be beyond a tolerance on a day.
+
+    Parameters
+    ----------
+    below, above : float
+        Probabilities that it is beyond it on the one side and on the other.
+    """
+
+    below: float
+    above: float
+
+    @property
+    def likely(self) -> bool:
+        """Whether the middle of the forecast is beyond it: :attr:`Span.likely`."""
+        return max(self.below, self.above) > _SHARES[1]
+
+    @property
+    def possible(self) -> bool:
+        """Whether the interval of the forecast reaches beyond it, on either side."""
+        return max(self.below, self.above) > _SHARES[0]
+
+
+def chance_beyond(course: Course, at: datetime, tolerance_ft: float) -> Chance:
+    """Say how likely the difference is to be beyond a tolerance: two values, no root to find.
+
+    Parameters
+    ----------
+    course : Course
+        As fitted.
+    at : datetime
+        Instant, not before the last reading, aware.
+    tolerance_ft : float
+        The tolerance, either way, feet.
+
+    Raises
+    ------
+    OutOfRangeError
+        When the instant lies before the last reading.
+    """
+    parts, freedom = _parts(course, at), course.count - 2
+    # What is above on the one side is below on the other, seen in a mirror: no digits are lost.
+    mirrored = [(weight, -middle, scale) for weight, middle, scale in parts]
+    return Chance(
+        below=_mixed_probability(-tolerance_ft, parts, freedom),
+        above=_mixed_probability(-tolerance_ft, mirrored, freedom),
+    )
+
+
+def _parts(
+    course: Course, at: datetime, *, one_reading: bool = False
+) -> list[tuple[float, float, float]]:
+    """Give the mixture that the difference follows on a day: weights, middles, scales."""
     ahead = (at - course.last_at).total_seconds() / 86400.0
     if ahead < 0.0:
         raise OutOfRangeError(
@@ -177,8 +236,7 @@ def difference_at(course: Course, at: datetime, *, one_reading: bool = False) ->
         spread += branch.wander * ahead + (1.0 if one_reading else 0.0)
         middle = branch.level_ft + ahead * branch.slope_ft_per_day
         parts.append((branch.weight, middle, branch.sigma_ft * math.sqrt(spread)))
-    low, likely, high = (_mixed_quantile(share, parts, course.count - 2) for share in _SHARES)
-    return Span(low=low, likely=likely, high=high)
+    return parts
 
 
 def _mixed_quantile(

@@ -35,6 +35,7 @@ from rvsmlog.units import HPA_PER_MMHG
 OXYGEN_SHARE = 0.2095
 #: Highest cabin altitude for which the certification rules state a flow, feet.
 HIGHEST_RULED_FT = 40_000
+_RULED = "14 CFR 25.1443"
 _ZERO_C_K = 273.15
 _SEA_LEVEL_MMHG = 760.0
 _BTPS_TO_STPD_K = _ZERO_C_K / (_ZERO_C_K + BODY_TEMPERATURE_C.value)
@@ -282,7 +283,6 @@ def _heights(low_ft: int, high_ft: int) -> Iterable[int]:
     yield high_ft
 
 
-@lru_cache(maxsize=256)
 def certification_curve(group: Group, mode: Mode, top_ft: int) -> FlowCurve:
     """Give the flow that certification rules let one count where the equipment has no table.
 
@@ -320,22 +320,45 @@ def certification_curve(group: Group, mode: Mode, top_ft: int) -> FlowCurve:
         raise InputError(
             "no rule states the oxygen flow of the emergency position", "give the equipment's table"
         )
-    if mode is not Mode.CONTINUOUS:
-        points = tuple((float(h), undiluted_lpm(h)) for h in _heights(0, HIGHEST_RULED_FT))
-        basis = FlowBasis.UNDILUTED
-    else:
-        flow = max(_least_flows(group, top_ft), default=0.0)
-        points, basis = ((0.0, flow), (float(HIGHEST_RULED_FT), flow)), FlowBasis.MINIMUM
-    return FlowCurve(group=group, mode=mode, points=points, reference="14 CFR 25.1443", basis=basis)
+    return _constant_curve(group, top_ft) if mode is Mode.CONTINUOUS else _undiluted(group, mode)
+
+
+# One flight's question asks for the same few curves at one level after another.
+@lru_cache(maxsize=16)
+def _undiluted(group: Group, mode: Mode) -> FlowCurve:
+    """Give the flow of undiluted oxygen at every height that the rules reach."""
+    points = tuple((float(h), undiluted_lpm(h)) for h in _heights(0, HIGHEST_RULED_FT))
+    return FlowCurve(
+        group=group, mode=mode, points=points, reference=_RULED, basis=FlowBasis.UNDILUTED
+    )
+
+
+@lru_cache(maxsize=1024)
+def _constant_curve(group: Group, top_ft: int) -> FlowCurve:
+    """Give the greatest of the least continuous flows up to the top, the same at every height."""
+    flow = max(_least_flows(group, top_ft), default=0.0)
+    return FlowCurve(
+        group=group,
+        mode=Mode.CONTINUOUS,
+        points=((0.0, flow), (float(HIGHEST_RULED_FT), flow)),
+        reference=_RULED,
+        basis=FlowBasis.MINIMUM,
+    )
 
 
 def _least_flows(group: Group, top_ft: int) -> Iterable[float]:
     """Give the least continuous flows of a group at heights up to the top."""
-    for need in MINIMUM_FLOWS:
+    for number, need in enumerate(MINIMUM_FLOWS):
         if need.group is group and not need.demand:
             for height in _heights(need.above_ft, max(min(need.to_ft, top_ft), need.above_ft)):
                 if height <= top_ft:
-                    yield minimum_lpm(need, height)
+                    yield _least_flow(number, height)
+
+
+@lru_cache(maxsize=4096)
+def _least_flow(number: int, height: int) -> float:
+    """Give the least flow of one of the rules at a height."""
+    return minimum_lpm(MINIMUM_FLOWS[number], height)
 
 
 def flow_curve(table: FlowTable | None, group: Group, mode: Mode, top_ft: int) -> FlowCurve:

@@ -10,6 +10,7 @@ ends at 300 K, it differs by less than 0.1 % in density over the range used here
 """
 
 import math
+from functools import lru_cache
 
 from rvsmlog.errors import OutOfRangeError
 from rvsmlog.standards.oxygen_figures import NTPD_TEMPERATURE_C
@@ -46,8 +47,9 @@ LOWEST_C, HIGHEST_C = -60.0, 70.0
 HIGHEST_PSIG = 3_000.0
 #: Greatest density answered, mol/l; 3,000 psi at -60 C are 16.2.
 HIGHEST_DENSITY = 20.0
-# Halvings of the interval for density: 20 mol/l / 2^50 is far below a rounding error.
-_HALVINGS = 50
+# Seven secants reach the precision anywhere in the range; the rest is a safeguard.
+_MOST_STEPS = 50
+_PRECISION = 1e-14
 
 
 def _checked_c(temperature_c: float) -> float:
@@ -158,15 +160,25 @@ def density_mol_per_l(pressure: float, temperature_c: float) -> float:
         When either is out of range or no finite number.
     """
     checked_psig(pressure)
-    _checked_c(temperature_c)
-    low, high = 0.0, HIGHEST_DENSITY
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2.0
-        if pressure_psig(middle, temperature_c) < pressure:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2.0
+    return _density(pressure, _checked_c(temperature_c))
+
+
+# The rules ask for the same reading at one level and on one day after another.
+@lru_cache(maxsize=1024)
+def _density(pressure: float, temperature_c: float) -> float:
+    """Find the density by secants; pressure rises with it throughout the range."""
+    before, off_before = 0.0, -ATMOSPHERE_PSI - pressure
+    density = ideal_density_mol_per_l(pressure, temperature_c)
+    for _ in range(_MOST_STEPS):
+        off = pressure_psig(density, temperature_c) - pressure
+        if off == off_before:
+            break
+        step = off * (density - before) / (off - off_before)
+        before, off_before = density, off
+        density = min(density - step, HIGHEST_DENSITY)
+        if abs(step) <= _PRECISION * density:
+            break
+    return density
 
 
 def ideal_density_mol_per_l(pressure: float, temperature_c: float) -> float:

@@ -5,6 +5,7 @@ The probability is a regularised incomplete beta function, evaluated by its cont
 """
 
 import math
+from functools import lru_cache
 from statistics import NormalDist
 
 from rvsmlog.errors import OutOfRangeError
@@ -54,6 +55,7 @@ def t_probability(t: float, freedom: float) -> float:
     return outside / 2.0 if t < 0.0 else 1.0 - outside / 2.0
 
 
+@lru_cache(maxsize=256)
 def t_quantile(probability: float, freedom: float) -> float:
     """Give the value below which Student's t stays with a probability.
 

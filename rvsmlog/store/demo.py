@@ -23,6 +23,8 @@ from rvsmlog.store.connection import (
     store_url,
 )
 from rvsmlog.store.csv_import import import_csv
+from rvsmlog.store.drift_keeping import refresh_drift
+from rvsmlog.store.facts_reader import registrations
 from rvsmlog.store.reader import read, view
 from rvsmlog.store.schema import create_store
 
@@ -198,6 +200,10 @@ def _fill(store: Store, clock: Callable[[], datetime]) -> None:
         )
         if result.bad:
             raise StoreError(f"the demo's {name} is damaged: {result.bad[0]}", "install anew")
+    with store.reading() as connection:
+        fleet = registrations(connection)
+    for _, book in fleet:
+        refresh_drift(store, book, about.at)
 
 
 def _exists(where: str) -> bool:

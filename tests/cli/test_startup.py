@@ -6,6 +6,7 @@ import sys
 
 import pytest
 
+from rvsmlog import dates
 from tests.cli.conftest import REG, Cli
 
 _RUN = """
@@ -73,6 +74,7 @@ def test_a_check_reads_no_list_of_all_time_zones(
         raise AssertionError("all time zones were listed")
 
     monkeypatch.setattr("rvsmlog.dates.available_timezones", refuse)
+    dates._zones.cache_clear()
     assert small("gonogo", REG, "--level", "310").status == 1
     assert (
         "all time zones were listed"

@@ -14,7 +14,7 @@ from statsmodels.tsa.statespace.structural import UnobservedComponents
 
 from rvsmlog.errors import InputError, OutOfRangeError
 from rvsmlog.science.drift_course import FEWEST, WANDERS, Branch, Course, fit_course
-from rvsmlog.science.drift_forecast import difference_at, reach
+from rvsmlog.science.drift_forecast import chance_beyond, difference_at, reach
 from rvsmlog.science.drift_readings import Band, Point
 
 START = datetime(2027, 1, 1, tzinfo=UTC)
@@ -195,6 +195,33 @@ def test_difference_beyond_all_calendars_has_no_date() -> None:
     forecast = reach(certain(level_ft=0.0, slope_ft=0.0015), 200.0)
     assert 365 * 300 < forecast.days.likely < 365 * 400
     assert forecast.likely_at is None
+
+
+@pytest.mark.parametrize("seed", [14, 18, 19])
+def test_chance_of_being_beyond_is_that_of_scipys_mixture(seed: int) -> None:
+    """Probabilities beyond a tolerance are scipy's, and agree with the quantiles forecast."""
+    days, values = airframe(seed, 40)
+    course = fit_course(as_points(days, values), resolution_ft=10.0)
+    ahead = 200.0
+    at = course.last_at + timedelta(days=ahead)
+    span = difference_at(course, at)
+    for tolerance in (0.5, abs(span.likely) - 0.1, abs(span.likely) + 0.1, 60.0, 200.0):
+        above = below = 0.0
+        for branch in course.branches:
+            variance = branch.level_var + branch.wander * ahead
+            variance += ahead * (2.0 * branch.covariance + ahead * branch.slope_var)
+            law = stats.t(
+                course.count - 2,
+                branch.level_ft + ahead * branch.slope_ft_per_day,
+                branch.sigma_ft * math.sqrt(variance),
+            )
+            above += branch.weight * float(law.sf(tolerance))
+            below += branch.weight * float(law.cdf(-tolerance))
+        chance = chance_beyond(course, at, tolerance)
+        assert chance.above == pytest.approx(above, rel=1e-9)
+        assert chance.below == pytest.approx(below, rel=1e-9)
+        assert chance.likely == (abs(span.likely) > tolerance)
+        assert chance.possible == (max(abs(span.low), abs(span.high)) > tolerance)
 
 
 def test_altimeters_that_change_places_turn_the_forecast() -> None:

@@ -1,0 +1,23 @@
+"""What all tests share: the many processes that they start do not each compile the program anew."""
+
+import os
+import sys
+from pathlib import Path
+
+import pytest
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Let compiled modules be kept also where the environment forbids to keep them beside sources.
+
+    Hundreds of tests start the program as a process of its own, and compiling it and its libraries
+    takes three times as long as all else. What is compiled goes to pytest's cache then, and from
+    there to every process, the workers of a parallel run included.
+    """
+    cache = getattr(config, "cache", None)
+    if cache is None or not os.environ.pop("PYTHONDONTWRITEBYTECODE", ""):
+        return
+    kept = Path(cache.mkdir("bytecode"))
+    os.environ.setdefault("PYTHONPYCACHEPREFIX", str(kept))
+    sys.pycache_prefix = os.environ["PYTHONPYCACHEPREFIX"]
+    sys.dont_write_bytecode = False
