@@ -65,6 +65,8 @@ def main(arguments: Sequence[str]) -> int:
         Exit status: 0 GO or done, 1 NO-GO or a failed verification, 2 bad usage or input,
         3 the store cannot be used.
     """
+    if any("\0" in word for word in arguments):  # no system hands one on; a caller in Python may
+        return _complain("an argument holds a zero byte", "give file names and text without", 2)
     command = take_as_typed(typer.main.get_command(app))
     assert isinstance(command, TyperGroup)  # noqa: S101  # the root has subcommands
     try:

@@ -1,6 +1,8 @@
 """Cross-checks out of recorded flight data."""
 
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -150,12 +152,11 @@ def extract(
         lowest_level=180 if lowest_level is None else Level("").parse(lowest_level),
     )
     found = _extracted(Path(file), columns, criterion, _kind(gnss_kind, gnss))
-    if out is not None:
-        _write(Path(out), found)
     entered = None
-    if record is not None:
-        with opened(store) as open_store:
-            entered = enter(open_store, record, found.records, by=author(by), clock=now)
+    with _written(out, found):
+        if record is not None:
+            with opened(store) as open_store:
+                entered = enter(open_store, record, found.records, by=author(by), clock=now)
     if json:
         show_json(extraction_object(found, entered))
     elif out is None and entered is None:
@@ -199,12 +200,23 @@ def _extracted(
         return extract_from(path, columns, criterion, gnss_kind=gnss_kind, tell=tell)
 
 
-def _write(path: Path, found: Extracted) -> None:
-    """Write the comparisons to a new file."""
+@contextmanager
+def _written(out: str | None, found: Extracted) -> Iterator[None]:
+    """Write the comparisons to a new file, kept only when what is done with it done too."""
+    if out is None:
+        yield
+        return
+    path = Path(out)
     try:
         with path.open("x", encoding="utf-8", newline="") as handle:
             write_csv(CrossCheck.kind, found.records, handle)
     except FileExistsError:
         raise InputError(f"{path} exists already", "name a file that does not exist yet") from None
-    except OSError as error:
-        raise InputError(f"{path} cannot be written: {error.strerror}", "name another") from None
+    except (OSError, ValueError) as error:  # a zero byte in a name is a ValueError
+        says = error.strerror if isinstance(error, OSError) else error
+        raise InputError(f"{path} cannot be written: {says}", "name another") from None
+    try:
+        yield
+    except BaseException:
+        path.unlink(missing_ok=True)
+        raise

@@ -86,7 +86,10 @@ def _say(kind: RecordKind, result: ImportResult, reject_file: Path | None) -> No
     if not result.rejected:
         return
     rows = f"{result.rejected:,} bad row{'' if result.rejected == 1 else 's'}"
-    if not result.written:
+    if not result.written and reject_file is not None:
+        name = escape(str(reject_file)).replace("\n", "\\n")
+        sys.stderr.write(f"error: {rows}, written to {name}; nothing was recorded\n")
+    elif not result.written:
         sys.stderr.write(f"error: {rows}; nothing was written\n")
     else:
         sys.stderr.write(f"left out: {rows}, written to {escape(str(reject_file))}\n")

@@ -12,7 +12,7 @@ import unicodedata
 from abc import ABC, abstractmethod
 from decimal import Decimal
 from enum import StrEnum
-from typing import Generic, TypeVar
+from typing import ClassVar, Generic, TypeVar
 
 from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
@@ -49,6 +49,9 @@ class FieldType(ABC, Generic[V]):
         What the field means, in the words of the trade, with its unit.
     """
 
+    #: The types of the scalars that are their own values.
+    plain: ClassVar[tuple[type, ...]] = (int,)
+
     help: str
 
     @property
@@ -74,7 +77,15 @@ class FieldType(ABC, Generic[V]):
         return value  # type: ignore[return-value]  # whole, real and text are their own scalars
 
     def from_scalar(self, scalar: Scalar) -> V:
-        """Give the value back from the stored scalar."""
+        """Give the value back from the stored scalar.
+
+        Raises
+        ------
+        TypeError
+            When it is of another type: a database file that was changed may hold anything.
+        """
+        if type(scalar) not in self.plain:
+            raise TypeError(f"{scalar!r} is no {self.plain[0].__name__}")
         return scalar  # type: ignore[return-value]  # whole, real and text are their own scalars
 
     def show(self, value: V) -> str:
@@ -119,6 +130,8 @@ class Whole(FieldType[int]):
 @dataclass(frozen=True, slots=True)
 class Real(FieldType[float]):
     """A decimal number between two bounds."""
+
+    plain: ClassVar[tuple[type, ...]] = (float, int)
 
     low: float = -1e12
     high: float = 1e12
@@ -166,6 +179,8 @@ class Real(FieldType[float]):
 @dataclass(frozen=True, slots=True)
 class Text(FieldType[str]):
     """Text without control characters, trimmed."""
+
+    plain: ClassVar[tuple[type, ...]] = (str,)
 
     longest: int = LONGEST_TEXT
     pattern: str = ""
@@ -216,6 +231,8 @@ class Text(FieldType[str]):
 @dataclass(frozen=True, slots=True)
 class Choice(FieldType[str]):
     """One word out of a fixed list."""
+
+    plain: ClassVar[tuple[type, ...]] = (str,)
 
     words: tuple[str, ...] = ()
 

@@ -4,7 +4,7 @@ import re
 from datetime import UTC, date, datetime, timedelta
 
 from rvsmlog import dates, units
-from rvsmlog.errors import InputError
+from rvsmlog.errors import InputError, StoreError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.fields import FieldType, Scalar, Storage
 
@@ -28,6 +28,23 @@ def instant_to_scalar(value: datetime) -> int:
 def scalar_to_instant(scalar: int) -> datetime:
     """Give the aware UTC instant of microseconds since 1970-01-01T00:00Z."""
     return _EPOCH + timedelta(microseconds=scalar)
+
+
+def stored_instant(scalar: int) -> datetime:
+    """Give the instant of a time of entry out of the store.
+
+    Raises
+    ------
+    StoreError
+        When it is none: the store was damaged or changed.
+    """
+    try:
+        return scalar_to_instant(scalar)
+    except (TypeError, OverflowError):
+        raise StoreError(
+            f"the store is damaged: the time of an entry is {scalar!r}",
+            "run `rvsmlog store verify`; restore the newest backup",
+        ) from None
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,6 +51,8 @@ def write_calendar(
         When something else stands at that place, the earlier export is of other airframes, or the
         file cannot be written.
     """
+    if path.is_symlink() and not path.exists():
+        raise InputError(f"{path} is a link that leads nowhere", _ELSEWHERE)
     target = path.resolve()
     try:
         events = updated(
@@ -70,6 +72,8 @@ def _earlier(path: Path) -> Sequence[Event]:
     """Read the export that stands at a place; nothing where there is none."""
     if not path.exists():
         return ()
+    if not path.is_file():
+        raise InputError(f"{path} is no file", _ELSEWHERE)
     try:
         text = path.read_bytes().decode()
     except UnicodeDecodeError:

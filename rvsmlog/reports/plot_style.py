@@ -1,6 +1,8 @@
 """The one quiet style of all plots: black on white, meaning in words and marks, not in colour."""
 
+import secrets
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -49,9 +51,17 @@ def checked_target(target: Path) -> Path:
 
 
 def save(figure: Any, target: Path) -> None:
-    """Write a figure; the same data give the same file."""
+    """Write a figure; the same data give the same file.
+
+    A link that stands at the place is replaced, not followed: what it leads to was not named.
+    """
     metadata = {"Date": None} if target.suffix.lower() == ".svg" else {"Software": None}
+    draft = target.with_name(f".{secrets.token_hex(8)}{target.suffix}")
     try:
-        figure.savefig(target, dpi=150, metadata=metadata)
+        figure.savefig(draft, dpi=150, metadata=metadata)
+        draft.replace(target)
     except OSError as error:
         raise InputError(f"{target} cannot be written: {error.strerror}", "name another") from None
+    finally:
+        with suppress(OSError):
+            draft.unlink(missing_ok=True)

@@ -12,7 +12,7 @@ from rvsmlog.facts import NOTHING_SAID, Facts, FlightData, Question
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.records.checks import GoNoGo
-from rvsmlog.records.trade_fields import EntryNumber, scalar_to_instant
+from rvsmlog.records.trade_fields import EntryNumber, stored_instant
 from rvsmlog.rules.term import last_minute
 from rvsmlog.store.books import OPERATOR, Book, find_book, seal
 from rvsmlog.store.connection import Store
@@ -221,7 +221,7 @@ def _as_of_entry(
     seen = view(connection, book, number)
     found = read(connection, seen, GoNoGo.kind, where="d.number = :number", number=number)
     if not found:
-        instant = scalar_to_instant(_recorded_at(connection, book, number))
+        instant = stored_instant(_recorded_at(connection, book, number))
         heads = replace(heads_at(connection, book, instant), airframe=number)
         return _question(asked, asked.at or instant), heads, None
     kept: GoNoGo = found[0].record

@@ -47,7 +47,7 @@ def store_url(where: str) -> URL:
         return _file_url(where)
     try:
         url = make_url(where)
-    except ArgumentError:
+    except (ArgumentError, ValueError):  # a port that is no number
         raise StoreError(
             "the store's URL cannot be read",
             "name a file, or an SQLAlchemy URL such as sqlite:///log.sqlite3",

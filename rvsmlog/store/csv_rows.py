@@ -8,6 +8,7 @@ from typing import BinaryIO
 
 from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
+from rvsmlog.store.inputs import open_input
 
 #: Longest line read, bytes; a file without line ends must not fill the memory.
 LONGEST_LINE = 1 << 20
@@ -37,8 +38,11 @@ class Row:
     raw: str
 
 
-class _Lines(Iterator[str]):
-    """The lines of a file, decoded one by one so that a fault has its line number."""
+class TextLines(Iterator[str]):
+    """The lines of a file, decoded one by one so that a fault has its line number.
+
+    None is longer than :data:`LONGEST_LINE`, and what was taken is kept until :meth:`text`.
+    """
 
     def __init__(self, handle: BinaryIO, path: Path) -> None:
         self.handle = handle
@@ -99,13 +103,8 @@ def read_rows(path: Path) -> Iterator[Row]:
     InputError
         When the file cannot be read, is not UTF-8, or is no well-formed CSV.
     """
-    try:
-        handle = path.open("rb")
-    except (OSError, ValueError) as error:  # a zero byte in a name is a ValueError
-        says = error.strerror if isinstance(error, OSError) else error
-        raise InputError(f"{path} cannot be read: {says}", "name a CSV file") from None
-    with handle:
-        lines = _Lines(handle, path)
+    with open_input(path, "a CSV file") as handle:
+        lines = TextLines(handle, path)
         reader = csv.reader(lines, strict=True)
         while True:
             start = lines.number + 1

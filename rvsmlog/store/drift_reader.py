@@ -17,7 +17,7 @@ from sqlalchemy import Connection, text
 from rvsmlog import __version__
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts
-from rvsmlog.records.trade_fields import instant_to_scalar, scalar_to_instant
+from rvsmlog.records.trade_fields import instant_to_scalar, stored_instant
 from rvsmlog.rules.altimetry_work import PRIMARIES, disturbances
 from rvsmlog.science.drift_log import DriftLog, LoggedReading, extended, pack, unpack
 from rvsmlog.science.drift_readings import Point, Reading, points
@@ -241,7 +241,7 @@ def _select(
             yield LoggedReading(
                 entry=row[0],
                 reading=Reading(
-                    taken_at=scalar_to_instant(row[1]),
+                    taken_at=stored_instant(row[1]),
                     level=row[2],
                     mach=row[3],
                     primary_1_ft=row[4],

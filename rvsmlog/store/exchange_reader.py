@@ -59,6 +59,8 @@ class BookHead:
 def holds_logbooks(path: Path) -> bool:
     """Say by its first bytes whether a file holds logbooks rather than rows of a table."""
     try:
+        if not path.is_file():
+            return False
         with path.open("rb") as handle:
             start = handle.read(len(_GZIP_MARK))
     except OSError:

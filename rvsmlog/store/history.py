@@ -7,7 +7,7 @@ from sqlalchemy import Connection, select
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Record, Ref
 from rvsmlog.records.kinds import KIND, KINDS
-from rvsmlog.records.trade_fields import scalar_to_instant
+from rvsmlog.records.trade_fields import stored_instant
 from rvsmlog.store.books import Book, entry_kind, first_made, superseded_by
 from rvsmlog.store.references import entry_fields
 from rvsmlog.store.tables import STRIKE, detail, entry
@@ -159,7 +159,7 @@ def _version(connection: Connection, book: Book, number: int) -> Version:
     return Version(
         ref=Ref(logbook=book.name, entry=number),
         kind=row.kind,
-        recorded_at=scalar_to_instant(row.recorded_at),
+        recorded_at=stored_instant(row.recorded_at),
         recorded_by=row.recorded_by,
         supersedes=row.supersedes,
         reason=row.reason,

@@ -19,7 +19,11 @@ from rvsmlog.records.airframe import Airframe, Swap
 from rvsmlog.records.base import Logbook, Record, Ref
 from rvsmlog.records.fields import Scalar
 from rvsmlog.records.kinds import KIND
-from rvsmlog.records.trade_fields import instant_to_scalar, scalar_to_instant
+from rvsmlog.records.trade_fields import (
+    instant_to_scalar,
+    scalar_to_instant,
+    stored_instant,
+)
 from rvsmlog.store.books import Book, find_book
 from rvsmlog.store.connection import Store
 from rvsmlog.store.encoding import Head, genesis, next_digest
@@ -382,7 +386,7 @@ class Writer:
         clock = instant_to_scalar(self.now)
         if clock >= tip.recorded_at:
             return clock
-        newest = scalar_to_instant(tip.recorded_at)
+        newest = stored_instant(tip.recorded_at)
         if newest - self.now > CLOCK_TOLERANCE:
             raise StoreError(
                 f"the clock says {show_instant(self.now)}, but the newest entry of {book.name} "

@@ -14,7 +14,7 @@ from rvsmlog.errors import InputError
 from rvsmlog.facts import Logged
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Record, RecordKind, Ref
-from rvsmlog.records.trade_fields import instant_to_scalar, scalar_to_instant
+from rvsmlog.records.trade_fields import instant_to_scalar, stored_instant
 from rvsmlog.store.books import Book
 from rvsmlog.store.tables import STRIKE, table_name
 
@@ -195,7 +195,7 @@ def _records(
         yield Logged(
             ref=Ref(logbook=seen.book.name, entry=number),
             first=seen.first_made(number),
-            recorded_at=scalar_to_instant(row[1]),
+            recorded_at=stored_instant(row[1]),
             recorded_by=row[2],
             record=kind.read(dict(zip(names, row[3:], strict=True))),
         )

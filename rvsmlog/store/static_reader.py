@@ -17,6 +17,8 @@ from rvsmlog.science.soundings import Sounding
 from rvsmlog.science.weather_choice import PLANE_TIME, Chooser, Profiles
 from rvsmlog.science.weather_csv import Ground, read_climbs, read_heights
 from rvsmlog.science.weather_worth import WeatherSource
+from rvsmlog.store.csv_rows import TextLines
+from rvsmlog.store.inputs import open_input
 from rvsmlog.store.reader import View, read
 
 _WITH_HEIGHT = (
@@ -106,14 +108,16 @@ def _of_file(path: Path) -> Iterator[Sounding]:
     try:
         yield from read_igra(_lines(path))
     except InputError as error:
-        raise InputError(f"{path}: {error.message}", error.hint) from None
+        known = error.message.startswith(str(path))
+        raise InputError(
+            error.message if known else f"{path}: {error.message}", error.hint
+        ) from None
 
 
 def _lines(path: Path) -> Iterator[str]:
     """Give a file's lines."""
-    try:
-        with path.open(encoding="utf-8") as handle:
-            yield from handle
-    except (OSError, UnicodeDecodeError) as error:
-        why = error.strerror if isinstance(error, OSError) else "it is not UTF-8 text"
-        raise InputError(f"{path} cannot be read: {why}", "name a file of weather") from None
+    with open_input(path, "a file of weather") as handle:
+        lines = TextLines(handle, path)
+        for line in lines:
+            lines.text()  # none is needed again
+            yield line

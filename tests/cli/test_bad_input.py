@@ -111,6 +111,7 @@ REFUSED = {
     "as of a word": (("gonogo", REG, "--as-of", "before"), "'before'"),
     "as of nothing": (("gonogo", REG, "--as-of", "500"), "VK71-1007#500"),
     "as of an entry of no airframe": (("gonogo", "--as-of", "#3"), "needs its airframe"),
+    "zero byte": (("gonogo", "QX\0"), "a zero byte"),
     "two forms": (("crosscheck", "list", REG, "--csv", "--json"), "do not go together"),
     "none of the newest": (("crosscheck", "list", REG, "--last", "0"), "--last"),
     "kind of another noun": (("crew", "list", "--kind", "flight"), "'flight'"),
@@ -335,6 +336,35 @@ def test_an_argument_that_is_not_utf8_is_refused(small: Cli, check_one_line: One
     check_one_line(small("crosscheck", "list", "QX\udcff"), 2)
     check_one_line(small(*CHECK, "--remarks", "\udcff"), 2)
     assert small.seals() == before
+
+
+def test_a_url_whose_port_is_no_number_is_refused(small: Cli, check_one_line: OneLine) -> None:
+    """The reader of URLs itself stumbles over it."""
+    check_one_line(small("store", "info", "--store", "postgresql://[::1"), 3)
+
+
+@pytest.mark.parametrize(
+    ("table", "column", "value"),
+    [
+        ("entry", "recorded_at", b"\xff"),
+        ("crosscheck_detail", "primary_1_ft", "x"),
+        ("entry", "recorded_at", 2**62),
+        ("equipment_detail", "function", b"\xff"),
+    ],
+)
+def test_a_field_of_another_type_is_damage(
+    small: Cli, check_one_line: OneLine, table: str, column: str, value: object
+) -> None:
+    """A database file that was changed may hold anything in any column."""
+    lite = sqlite3.connect(small.store)
+    for (name,) in lite.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+        lite.execute(f"DROP TRIGGER {name}")
+    lite.execute(f"UPDATE {table} SET {column} = ?", (value,))  # noqa: S608 - our own names
+    lite.commit()
+    lite.close()
+    ran = small("gonogo", REG, "--at", "2024-05-02T08:00Z", "--dry-run")
+    check_one_line(ran, 3)
+    assert "the store is damaged" in ran.err
 
 
 def test_an_error_is_one_line_and_not_endless(small: Cli, check_one_line: OneLine) -> None:

@@ -167,3 +167,11 @@ def test_the_screen_fits_80_columns(small: "Cli", tmp_path: Path) -> None:
     out = small.ok("crosscheck", "extract", flight, *START, "--record", "QX-ABC").out
     assert max(map(len, out.splitlines())) <= 80
     assert "the newest 20 of 30" in out
+
+
+def test_a_file_is_not_left_when_the_log_refuses(small: "Cli", tmp_path: Path) -> None:
+    """Where both are asked for, both are done or neither."""
+    flight = write(tmp_path / "flight.csv", rows(290))
+    sheet = tmp_path / "crosschecks.csv"
+    ran = small("crosscheck", "extract", flight, *START, "--out", str(sheet), "--record", "QX-NIL")
+    assert (ran.status, sheet.exists()) == (2, False)

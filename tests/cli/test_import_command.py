@@ -227,3 +227,13 @@ def test_csv_of_a_noun_with_several_kinds_is_one_kind(small: Cli) -> None:
     fleet = small.ok("airframe", "list", "--csv").out.splitlines()
     assert fleet[0].startswith("registration,type_designator,serial_number,")
     assert fleet[1].startswith("QX-ABC,VK71,1007,us-91,group,")
+
+
+def test_a_file_of_bad_rows_only_says_where_they_are(small: Cli, tmp_path: Path) -> None:
+    """With --skip-bad nothing is recorded, but the file of rejects is there, and is named."""
+    sheet, rejects = tmp_path / "sheet.csv", tmp_path / "rejects.csv"
+    sheet.write_text("code,name\n,\x22 \x22\nABCDEFGHIJ,x\n", "utf-8")
+    ran = small("crew", "import", str(sheet), "--skip-bad", str(rejects))
+    assert ran.status == 2
+    assert f"written to {rejects}; nothing was recorded" in ran.err
+    assert rejects.exists()

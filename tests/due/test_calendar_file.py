@@ -265,3 +265,13 @@ def test_events_of_two_airframes_never_share_a_uid(make: Make) -> None:
     first = {each.uid for each in events_of(due_items(one), one.seals)}
     second = {each.uid for each in events_of(items, one.seals)}
     assert first.isdisjoint(second)
+
+
+def test_a_link_that_leads_nowhere_is_not_followed(make: Make, tmp_path: Path) -> None:
+    """It would make a file in a folder that was not named."""
+    (tmp_path / "elsewhere").mkdir()
+    link = tmp_path / "due.ics"
+    link.symlink_to(tmp_path / "elsewhere" / "made.ics")
+    with pytest.raises(InputError, match="leads nowhere"):
+        make(link)
+    assert list((tmp_path / "elsewhere").iterdir()) == []
