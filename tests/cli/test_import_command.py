@@ -148,7 +148,7 @@ def test_a_header_of_a_hundred_thousand_columns_is_answered(small: Cli, written:
     assert (ran.status, "columns named twice: airframe" in ran.err) == (2, True)
 
 
-@pytest.mark.parametrize("name", ["a\0b", "x" * 300, "/proc/self/mem"])
+@pytest.mark.parametrize("name", ["x" * 300, "/proc/self/mem"])
 def test_a_name_that_no_file_can_have_is_said(small: Cli, name: str) -> None:
     """Whatever the system makes of it, opening or reading."""
     ran = small("crosscheck", "import", name)
