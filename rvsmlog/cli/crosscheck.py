@@ -9,6 +9,7 @@ from sqlalchemy import Connection
 
 from rvsmlog.cli.entries import add_import, add_show, add_strike
 from rvsmlog.cli.extract import extract
+from rvsmlog.cli.flight_sheet import sheet
 from rvsmlog.cli.follows import follows
 from rvsmlog.cli.helping import add, group
 from rvsmlog.cli.lists import SHOWN, AllOption, CsvOption, Form, LastOption, form_of, how_many
@@ -76,6 +77,7 @@ def make(name: str) -> typer.Typer:
     add_show(app, name, KIND)
     add_import(app, name, (KIND,))
     add(app, "extract", extract)
+    add(app, "sheet", sheet)
     add_strike(app, name, KIND)
     return app
 

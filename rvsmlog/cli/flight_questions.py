@@ -35,7 +35,7 @@ def add_oxygen_need(app: typer.Typer) -> None:
     add(app, "need", oxygen_need)
 
 
-def _asked(reg: str, flight: FlightData, **given: Any) -> Asked:
+def asked_of(reg: str, flight: FlightData, **given: Any) -> Asked:
     """Read what the options ask."""
     at, level, region, pilot = (given.get(name) for name in ("at", "level", "region", "pilot"))
     return Asked(
@@ -48,7 +48,7 @@ def _asked(reg: str, flight: FlightData, **given: Any) -> Asked:
     )
 
 
-def _checked(where: str | None, asked: Asked) -> Checked:
+def checked_once(where: str | None, asked: Asked) -> Checked:
     """Make the check without recording it."""
     with opened(where) as store:
         return check(store, asked, now())
@@ -72,7 +72,7 @@ def oxygen_need(
     from rvsmlog.answers.oxygen_view import oxygen_view
     from rvsmlog.reports.oxygen import oxygen_lines, oxygen_object
 
-    made = _checked(store, _asked(reg, flight, level=level, at=at))
+    made = checked_once(store, asked_of(reg, flight, level=level, at=at))
     view = oxygen_view(made.facts)
     if json:
         show_json(oxygen_object(made, view))
@@ -104,7 +104,7 @@ def levels(
     from rvsmlog.answers.level_choice import level_choice
     from rvsmlog.reports.levels import level_lines, level_object
 
-    made = _checked(store, _asked(reg, flight, at=at, region=region, pilot=pilot))
+    made = checked_once(store, asked_of(reg, flight, at=at, region=region, pilot=pilot))
     choice = level_choice(made.facts)
     if json:
         show_json(level_object(made, choice))

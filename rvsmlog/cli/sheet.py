@@ -11,7 +11,7 @@ from rvsmlog.dates import show_instant
 from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe
-from rvsmlog.records.asked import PROMPTS, START, asked_in
+from rvsmlog.records.asked import DOUBTFUL_FT, PROMPTS, START, asked_in
 from rvsmlog.records.base import FieldSpec
 from rvsmlog.records.fields import Choice
 from rvsmlog.records.flights import GROUND_PHASES, CrossCheck
@@ -21,9 +21,6 @@ from rvsmlog.store.vetting import FUTURE_TOLERANCE
 from rvsmlog.units import level_to_feet
 
 KIND = CrossCheck.kind
-#: A reading this far from the level or the elevation is asked for twice (common practice, no
-#: source): a digit too few or too many is more likely than an error of one flight level.
-DOUBTFUL_FT = 1000
 _ALTITUDES = ("primary_1_ft", "primary_2_ft", "standby_ft", "transponder_ft")
 _WITH_HEIGHT = frozenset(("gnss_kind", "latitude_deg", "longitude_deg"))
 

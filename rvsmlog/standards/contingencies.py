@@ -68,10 +68,16 @@ CONTINGENCIES: tuple[Contingency, ...] = (
         "Find out which is wrong: compare with the standby altimeter and its correction card, and "
         "with the altitude that the controller sees.",
         "Wrong one found: fly by the good one, and tell the controller that one primary is left.",
-        "Not found: as if all primaries had failed.",
+        "Not found: as if all primaries had failed, with the words of that.",
         say=_UNABLE,
         controller="As when all primaries have failed, unless one is confirmed.",
         cites=("ac-91-85b-app-b", "nat-doc-007", "nat-doc-001-3-5-1f"),
+    ),
+    _contingency(
+        "before-entry",
+        "Something that RVSM needs fails before you are in RVSM airspace.",
+        "Ask for a clearance that stays out of RVSM airspace.",
+        cites=("spa-rvsm-105-entry",),
     ),
     _contingency(
         "one-primary",

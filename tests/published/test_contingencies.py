@@ -1,8 +1,8 @@
 """What to do and say in RVSM airspace when something fails.
 
 Sources: FAA Aeronautical Information Manual 4-6-8 (phraseology), 4-6-9 (contingency actions) and
-4-6-10, 2026: published. UK and EU AMC1 SPA.RVSM.105(d) and (e): published. Primaries that differ:
-AC 91-85B appendix B and NAT Doc 007, from memory.
+4-6-10, 2026: published. UK and EU AMC1 SPA.RVSM.105(c), (d) and (e): published. What to do about
+primaries that differ: AC 91-85B appendix B and NAT Doc 007, from memory.
 """
 
 import pytest
@@ -35,6 +35,7 @@ AIM_8, AIM_9 = "4-6-8 (phraseology)", "4-6-9 (contingency actions)"
             "AMC1 SPA.RVSM.105(d) (in flight)",
             Status.PUBLISHED,
         ),
+        ("before-entry", "", "AMC1 SPA.RVSM.105(c) (before entry)", Status.PUBLISHED),
         (
             "primaries-differ",
             "UNABLE RVSM DUE EQUIPMENT",
@@ -53,7 +54,7 @@ def test_phraseology_and_source(key: str, say: str, section: str, status: Status
 def test_no_contingency_without_a_row_above() -> None:
     """The table is complete, each has something to do, and no key stands twice."""
     keys = [each.key for each in CONTINGENCIES]
-    assert len(keys) == len(set(keys)) == 9
+    assert len(keys) == len(set(keys)) == 10
     assert all(each.do and each.when and each.sources for each in CONTINGENCIES)
 
 
