@@ -146,6 +146,7 @@ __all__ = [
     "within",
     "write_board",
     "write_calendar",
+    "write_sheet",
 ]
 
 
@@ -274,6 +275,19 @@ def write_board(store: Store, path: Path, at: datetime, made_at: datetime) -> No
     from rvsmlog.pages.page import write_page
 
     write_page(path, KIND, board_page(fleet_facts(store, at), at=at, made_at=made_at))
+
+
+def write_sheet(store: Store, path: Path, asked: Asked, made_at: datetime) -> Checked:
+    """Write the in-flight sheet of a flight as a page, and give the check that it rests on.
+
+    An earlier sheet is replaced, any other file is left alone; nothing is recorded.
+    """
+    from rvsmlog.pages.flight_sheet import KIND, sheet_page
+    from rvsmlog.pages.page import write_page
+
+    made = check(store, asked, made_at)
+    write_page(path, KIND, sheet_page(made, made_at=made_at))
+    return made
 
 
 def due(store: Store, at: datetime, registration: str | None = None) -> tuple[DueItem, ...]:

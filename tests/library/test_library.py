@@ -36,6 +36,7 @@ COMMANDS: Mapping[str, tuple[str, ...]] = {
     "drift": ("drift", "draw_drift"),
     "static-error": ("static_error", "record_estimate"),
     "crosscheck log": ("record", "comparisons_of", "doubts"),
+    "crosscheck sheet": ("write_sheet",),
     "crosscheck extract": ("extract", "enter_extracted"),
     "airframe list": ("airframes",),
     "airframe export": ("export_airframe",),
@@ -226,9 +227,13 @@ def test_wrong_input_raises_and_writes_nothing(store: Store) -> None:
 
 
 def test_pages_and_pictures(store: Store, tmp_path: Path) -> None:
-    """The board and the drift plot are written from Python too."""
+    """Board, in-flight sheet and drift plot are written from Python too."""
     library.write_board(store, tmp_path / "board.html", AT, AT)
     assert CAUTION in (tmp_path / "board.html").read_text(encoding="utf-8")
+    asked = library.Asked(registration="QX-ALD", level=310, pilot="IVO")
+    made = library.write_sheet(store, tmp_path / "sheet.html", asked, AT)
+    assert made.verdict.highest_level == 310
+    assert CAUTION in (tmp_path / "sheet.html").read_text(encoding="utf-8")
     library.draw_drift(store, "QX-BRE", AT, tmp_path / "drift.svg")
     assert (tmp_path / "drift.svg").stat().st_size > 1000
 

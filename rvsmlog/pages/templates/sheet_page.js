@@ -210,8 +210,8 @@ function addHour() {
   const before = entryOf(state, "hourly-" + state.hours).values.level || "";
   state.hours += 1;
   withLevel(state, "hourly-" + state.hours, before === "" ? null : before);
-  keep();
   fill();
+  keep();
   by("hourly-" + state.hours + ".head").scrollIntoView();
 }
 

@@ -73,12 +73,14 @@ function inWords(each) {
   return each.beyond ? "BEYOND by " + -left + " ft: " + tolerance : tolerance + ": within, " + left + " ft left";
 }
 
-// Three digits typed at a level stand for the altitude nearest to that level which ends in them.
+// Three digits typed at a level stand for the altitude nearest to that level which ends in them;
+// where two are equally near they stay as they are.
 function withThousands(text, level) {
   if (!/^\d{3}$/.test(text) || level === null) { return text; }
   const ending = Number(text);
-  const nearest = Math.round((level * 100 - ending) / 1000) * 1000 + ending;
-  return String(nearest < 0 ? ending : nearest);
+  const thousands = (level * 100 - ending) / 1000;
+  if (Math.abs(thousands % 1) === 0.5) { return text; }
+  return String(Math.max(Math.round(thousands), 0) * 1000 + ending);
 }
 
 // Text as the log will read it: {text, value, fault}; value null where nothing good stands there.
