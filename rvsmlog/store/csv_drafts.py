@@ -1,6 +1,6 @@
 """From the row of a CSV file to a checked record and its logbook, or to what is wrong with it."""
 
-from typing import Any
+from typing import NamedTuple
 
 from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
@@ -9,6 +9,7 @@ from rvsmlog.store.books import OPERATOR, Book
 from rvsmlog.store.csv_cells import as_written
 from rvsmlog.store.csv_rows import Row
 from rvsmlog.store.logbook import Writer
+from rvsmlog.store.prepared import Prepared, RowReader, made_ready
 from rvsmlog.store.recording import book_for, book_of
 
 #: The column that names the airframe by its registration.
@@ -43,17 +44,15 @@ class BadRow:
         return f"line {self.line}{column}: {self.says}{wanted}"
 
 
-@dataclass(frozen=True, slots=True)
-class Good:
+class Good(NamedTuple):
     """A row that makes an entry."""
 
     row: Row
-    record: Record
+    prepared: Prepared
     book: Book
 
 
-@dataclass(frozen=True, slots=True)
-class Bad:
+class Bad(NamedTuple):
     """A row that does not, and why."""
 
     row: Row
@@ -96,7 +95,7 @@ class Drafter:
         self.log = log
         self.kind = kind
         self.names = names
-        self._specs = [kind.by_name.get(name) for name in names]
+        self._reader = RowReader(kind, names)
         self._books: dict[str, Book | InputError] = {}
         self._airframe_at = names.index(AIRFRAME_COLUMN) if AIRFRAME_COLUMN in names else None
         self._one_book: Book | None = None
@@ -108,17 +107,15 @@ class Drafter:
         if len(row.cells) != len(self.names):
             says = f"the row has {len(row.cells)} fields, the header {len(self.names)}"
             return self.bad(row, ("", says, "quote a field that holds a comma"))
-        values, faults = self._values(row)
-        if faults:
-            return self.bad(row, *faults)
         try:
-            record = self.kind.cls(**values)
-            book = self._book(record, row)
-            return Good(row, self.log.vet(book, record), book)
-        except FieldError as error:
-            return self.bad(row, (error.field, error.fault, error.hint))
-        except InputError as error:
-            return self.bad(row, ("", error.message, error.hint))
+            prepared = self._reader.read(row.cells)
+            book = self._one_book or self._book(prepared.record, row)
+            record = self.log.vet(book, prepared.record)
+        except InputError:
+            return self.bad(row, *self._faults(row))
+        if record is not prepared.record:  # what it names was made good
+            prepared = made_ready(record)
+        return Good(row, prepared, book)
 
     def bad(self, row: Row, *faults: tuple[str, str, str]) -> Bad:
         """Say what is wrong with a row: column, fault, what is wanted."""
@@ -137,24 +134,31 @@ class Drafter:
             ),
         )
 
-    def _values(self, row: Row) -> tuple[dict[str, Any], list[tuple[str, str, str]]]:
-        """Read each field; note every one that is wrong."""
-        values: dict[str, Any] = {}
+    def _faults(self, row: Row) -> list[tuple[str, str, str]]:
+        """Say what is wrong with a row: of its cells all that is, else what comes first."""
         faults = []
-        for spec, cell in zip(self._specs, row.cells, strict=True):
+        for name, cell in zip(self.names, row.cells, strict=True):
+            spec = self.kind.by_name.get(name)
             if spec is None:
                 continue
             if not cell or cell.isspace():
                 if spec.required:
-                    faults.append((spec.name, "is missing", f"write {spec.type.wanted}"))
+                    faults.append((name, "is missing", f"write {spec.type.wanted}"))
                 continue
             try:
-                # A quote that an export put before text, so that no spreadsheet obeys it.
-                text = as_written(cell) if cell[0] == "'" else cell
-                values[spec.name] = spec.type.parse(text)
+                spec.type.parse(as_written(cell))
             except InputError as error:
-                faults.append((spec.name, error.message, error.hint))
-        return values, faults
+                faults.append((name, error.message, error.hint))
+        if faults:
+            return faults
+        try:
+            record = self._reader.read(row.cells).record
+            self.log.vet(self._book(record, row), record)
+        except FieldError as error:
+            return [(error.field, error.fault, error.hint)]
+        except InputError as error:
+            return [("", error.message, error.hint)]
+        raise AssertionError("a row was bad and is good")
 
     def _book(self, record: Record, row: Row) -> Book:
         """Find the logbook in which a row belongs."""

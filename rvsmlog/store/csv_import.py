@@ -181,6 +181,7 @@ class _Import:
         # is held against those before it.
         one_by_one = bool(entry_fields(drafter.kind)) or opens_books(drafter.kind)
         self.batch = 1 if one_by_one else _BATCH
+        log.expect_many()
         self.numbers: dict[str, range] = {}
         self.lines: dict[str, array[int]] = {}
         self.faults: list[BadRow] = []
@@ -239,7 +240,7 @@ class _Import:
         """Write the drafts of one logbook; those on record already become bad."""
         good = [(at, draft) for at in places if isinstance(draft := drafts[at], Good)]
         book = good[0][1].book
-        keys = [self.duplicates.key(draft.record) for _, draft in good]
+        keys = [self.duplicates.key(draft.prepared) for _, draft in good]
         on_record = self.duplicates.on_record(book, keys)
         fresh: dict[Key, Good] = {}
         for key, (at, draft) in zip(keys, good, strict=True):
@@ -251,7 +252,7 @@ class _Import:
                 fresh[key] = draft
                 continue
             drafts[at] = self.drafter.bad(draft.row, ("", says, "leave the row out"))
-        numbers = self.log.append_many(book, (draft.record for draft in fresh.values()))
+        numbers = self.log.append_ready(book, [draft.prepared for draft in fresh.values()])
         self.duplicates.add(book, fresh, numbers)
         self._note(book, numbers, fresh)
 

@@ -4,10 +4,9 @@ import csv
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
-from typing import BinaryIO
+from typing import BinaryIO, NamedTuple
 
 from rvsmlog.errors import InputError
-from rvsmlog.frozen import dataclass
 from rvsmlog.store.inputs import open_input
 
 #: Longest line read, bytes; a file without line ends must not fill the memory.
@@ -19,8 +18,7 @@ _SHOWN = 20
 _SAVE_AS = "save the file as CSV, UTF-8"
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """One row of a CSV file.
 
     Parameters
@@ -118,7 +116,7 @@ def read_rows(path: Path) -> Iterator[Row]:
                     "look for a quote that is not closed; a quote within quotes is written twice",
                 ) from None
             raw = lines.text()
-            if any(cell.strip() for cell in cells):
+            if any(map(str.strip, cells)):
                 yield Row(start, cells, raw)
 
 

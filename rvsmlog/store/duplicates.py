@@ -8,9 +8,10 @@ from typing import Any
 from sqlalchemy import Connection, bindparam, text
 
 from rvsmlog.frozen import dataclass
-from rvsmlog.records.base import Record, RecordKind
+from rvsmlog.records.base import RecordKind
 from rvsmlog.store.books import Book
 from rvsmlog.store.encoding import pack
+from rvsmlog.store.prepared import Prepared
 from rvsmlog.store.reader import View, view
 from rvsmlog.store.tables import STRIKE, table_name
 
@@ -50,19 +51,27 @@ class Duplicates:
         self.kind = kind
         self.identity = _IDENTITY.get(kind.name, ())
         self._known: dict[int, _Known] = {}
+        order = [spec.name for spec in kind.fields]
+        self._at = [order.index(name) for name in self.identity]
         columns = self.identity or tuple(spec.name for spec in kind.fields)
         self._statement = (
             f"SELECT number, {', '.join(columns)} FROM {table_name(kind)} WHERE logbook_id = :book"
         )
+        if self.identity:
+            first = self.identity[0]
+            self._between = text(
+                f"SELECT 1 FROM {table_name(kind)} WHERE logbook_id = :book "
+                f"AND {first} BETWEEN :first AND :last LIMIT 1"
+            )
+            self._among = text(f"{self._statement} AND {first} IN :instants").bindparams(
+                bindparam("instants", expanding=True)
+            )
 
-    def key(self, record: Record) -> Key:
+    def key(self, prepared: Prepared) -> Key:
         """Give what makes a record the same as another."""
         if self.identity:
-            by_name = self.kind.by_name
-            return tuple(
-                by_name[name].type.to_scalar(getattr(record, name)) for name in self.identity
-            )
-        return _digest(tuple(record.scalars().values()))
+            return tuple([prepared.scalars[at] for at in self._at])
+        return _digest(prepared.scalars)
 
     def on_record(self, book: Book, keys: Sequence[Key]) -> dict[Key, int]:
         """Give the newest entry of those keys that are on record in a logbook."""
@@ -71,11 +80,12 @@ class Duplicates:
             known = self._known[book.id] = self._load(book)
         if not self.identity:
             return {key: known.keys[key] for key in keys if key in known.keys}
-        query = text(f"{self._statement} AND {self.identity[0]} IN :instants").bindparams(
-            bindparam("instants", expanding=True)
-        )
         instants = [key[0] for key in keys]
-        rows = self.connection.execute(query, {"book": book.id, "instants": instants})
+        # One look along the index says for most batches that nothing is there.
+        span = {"book": book.id, "first": min(instants), "last": max(instants)}
+        if self.connection.execute(self._between, span).first() is None:
+            return {}
+        rows = self.connection.execute(self._among, {"book": book.id, "instants": instants})
         wanted = set(keys)
         found: dict[Key, int] = {}
         for row in rows:

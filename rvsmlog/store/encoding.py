@@ -106,6 +106,27 @@ def entry_bytes(head: Head, scalars: Mapping[str, Scalar | None]) -> bytes:
     return b"".join(parts)
 
 
+def plain_frame(kind: str, recorded_at: int, recorded_by: str) -> tuple[bytes, bytes]:
+    """Give what stands before and after the number in entries made together, ahead of the details.
+
+    Parameters
+    ----------
+    kind, recorded_at, recorded_by
+        As in :class:`Head`; the entries correct nothing.
+    """
+    head = Head(number=0, kind=kind, recorded_at=recorded_at, recorded_by=recorded_by)
+    whole = entry_bytes(head, {})
+    end = len(_FORMAT) + len(_start("number", b"i"))
+    return whole[:end], whole[end + _WHOLE_BYTES :]
+
+
+def plain_digest(previous: bytes, number: int, frame: tuple[bytes, bytes], body: bytes) -> bytes:
+    """Give the digest of an entry in a frame; ``body`` are its details, packed and in order."""
+    before, after = frame
+    numbered = number.to_bytes(_WHOLE_BYTES, "big", signed=True)
+    return hashlib.sha256(b"".join((previous, before, numbered, after, body))).digest()
+
+
 def genesis(uid: str, kind: str, name: str) -> bytes:
     """Give the digest before a logbook's first entry; it ties the chain to this logbook."""
     content = _GENESIS + pack("uid", uid) + pack("kind", kind) + pack("name", name)

@@ -13,6 +13,7 @@ from rvsmlog.store.connection import Store
 from rvsmlog.store.duplicates import Duplicates
 from rvsmlog.store.facts_reader import find_airframe
 from rvsmlog.store.logbook import writing
+from rvsmlog.store.prepared import made_ready
 from rvsmlog.store.recorded_flight import Columns, Recording, Tell
 
 #: Phase of every comparison made: level flight, whether in RVSM airspace or not.
@@ -162,12 +163,13 @@ def enter(
         known = Duplicates(log.connection, CrossCheck.kind)
         for first in range(0, len(records), _BATCH):
             batch = records[first : first + _BATCH]
-            found = known.on_record(book, [known.key(record) for record in batch])
-            for record in batch:
-                if known.key(record) in found:
+            keys = [known.key(made_ready(record)) for record in batch]
+            found = known.on_record(book, keys)
+            for key, record in zip(keys, batch, strict=True):
+                if key in found:
                     raise InputError(
                         f"the comparison of {show_instant(record.taken_at)} is on record already "
-                        f"as {book.name}#{found[known.key(record)]}; nothing was written",
+                        f"as {book.name}#{found[key]}; nothing was written",
                         "this recording was entered before; leave it out",
                     )
         return book.name, log.append_many(book, records)

@@ -16,7 +16,7 @@ from rvsmlog.dates import show_instant
 from rvsmlog.errors import InputError, StoreError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe, Swap
-from rvsmlog.records.base import Logbook, Record, Ref
+from rvsmlog.records.base import Logbook, Record, RecordKind, Ref
 from rvsmlog.records.fields import Scalar
 from rvsmlog.records.kinds import KIND
 from rvsmlog.records.trade_fields import (
@@ -26,9 +26,10 @@ from rvsmlog.records.trade_fields import (
 )
 from rvsmlog.store.books import Book, find_book
 from rvsmlog.store.connection import Store
-from rvsmlog.store.encoding import Head, genesis, next_digest
+from rvsmlog.store.encoding import Head, genesis, next_digest, plain_digest, plain_frame
 from rvsmlog.store.foreign import Foreign, check_follows, check_same
 from rvsmlog.store.placement import check_swap
+from rvsmlog.store.prepared import Prepared
 from rvsmlog.store.references import check_correction, entry_fields, resolve
 from rvsmlog.store.tables import STRIKE, detail, entry, logbook, table_name
 from rvsmlog.store.vetting import AUTHOR, check_identity, check_not_future, checked_reason
@@ -37,6 +38,8 @@ from rvsmlog.store.vetting import AUTHOR, check_identity, check_not_future, chec
 CLOCK_TOLERANCE = timedelta(minutes=10)
 
 _BATCH = 1000
+#: Pages of a big import that are held in memory, KiB.
+_ROOM_KIB = 65_536
 _ENTRY_COLUMNS = (
     *("logbook_id", "number", "kind", "recorded_at", "recorded_by", "supersedes", "reason"),
     "digest",
@@ -165,6 +168,27 @@ class Writer:
                 self._add_many(book, [self.vet(book, record) for record in batch])
         return range(first, self._tip(book).number + 1)
 
+    def append_ready(self, book: Book, prepared: Sequence[Prepared]) -> range:
+        """Add entries of one kind that were vetted already.
+
+        Parameters
+        ----------
+        book : Book
+            Where.
+        prepared : sequence of Prepared
+            What; each was made of a record that :meth:`vet` gave in this transaction, with none
+            of them named or superseded by another.
+
+        Returns
+        -------
+        range
+            The numbers given.
+        """
+        first = self._tip(book).number + 1
+        if prepared:
+            self._add_ready(book, prepared[0].record.kind, prepared)
+        return range(first, first + len(prepared))
+
     def vet(
         self,
         book: Book,
@@ -267,6 +291,28 @@ class Writer:
             tip.step(head, next_digest(tip.digest, head, scalars))
             made.append((head, scalars, tip.digest))
         self._insert(book, made)
+
+    def _add_ready(self, book: Book, kind: RecordKind, prepared: Sequence[Prepared]) -> None:
+        """Take the next numbers and write entries and details by the driver's bulk insert."""
+        tip = self._tip(book)
+        recorded_at = self._recorded_at(book, tip)
+        frame = plain_frame(kind.name, recorded_at, self.by)
+        entries: list[tuple[object, ...]] = []
+        details: list[tuple[object, ...]] = []
+        digest = tip.digest
+        for number, each in enumerate(prepared, tip.number + 1):
+            digest = plain_digest(digest, number, frame, each.body)
+            entries.append((book.id, number, kind.name, recorded_at, self.by, None, None, digest))
+            details.append((book.id, number, *each.scalars))
+        self._insert_many("entry", _ENTRY_COLUMNS, entries)
+        names = ("logbook_id", "number", *kind.by_name)
+        self._insert_many(table_name(kind), names, details)
+        tip.number, tip.digest, tip.recorded_at = tip.number + len(prepared), digest, recorded_at
+
+    def expect_many(self) -> None:
+        """Give the transaction more room in memory for the pages of the indexes."""
+        if self.connection.dialect.name == "sqlite":
+            self.connection.exec_driver_sql(f"PRAGMA cache_size = -{_ROOM_KIB}")
 
     def replay(self, book: Book, entries: Iterable[Foreign]) -> int:
         """Add entries made in another store, as they are: numbers, authors, times and digests.
