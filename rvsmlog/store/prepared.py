@@ -6,7 +6,7 @@ scalar that is stored, and the bytes that go into the digest. The first time it 
 by the field's own type, as everywhere else.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from operator import itemgetter
 from typing import Any, NamedTuple
 
@@ -110,9 +110,9 @@ class RowReader:
         self._rest_values, self._rest_scalars, self._rest_packed = _turned(rest)
         order = [column.spec.name for column in (*columns, *left_out)]
         self._puts = [getattr(kind.cls, name).__set__ for name in order]
-        self._as_declared = itemgetter(*(order.index(spec.name) for spec in kind.fields))
+        self._as_declared = _picked([order.index(spec.name) for spec in kind.fields])
         told = [name for name in sorted(order) if name in given or any(self._rest_packed)]
-        self._by_name = itemgetter(*map(order.index, told))
+        self._by_name = _picked([order.index(name) for name in told])
 
     def read(self, cells: Sequence[str]) -> Prepared:
         """Make one row ready.
@@ -143,6 +143,14 @@ class RowReader:
             self._as_declared(scalars + self._rest_scalars),
             b"".join(self._by_name(packed + self._rest_packed)),
         )
+
+
+def _picked(places: Sequence[int]) -> Callable[[tuple[Any, ...]], tuple[Any, ...]]:
+    """Give what picks some places out of a tuple, in this order."""
+    if len(places) == 1:
+        (place,) = places
+        return lambda given: (given[place],)
+    return itemgetter(*places)
 
 
 def made_ready(record: Record) -> Prepared:
