@@ -9,6 +9,7 @@ from rvsmlog.cli.lists import (
     CsvOption,
     Form,
     LastOption,
+    borne,
     form_of,
     found_entries,
     list_entries,
@@ -22,7 +23,7 @@ from rvsmlog.reports.csv_text import show_csv
 from rvsmlog.reports.defects import defect_lines, defect_rows
 from rvsmlog.reports.records import cell, head, row
 from rvsmlog.reports.states import states
-from rvsmlog.reports.text import show, show_json, table, wrap
+from rvsmlog.reports.text import Line, show, show_json, table, wrap
 from rvsmlog.store.facts_reader import fleet_particulars
 
 _SHOWN = ("registration", "type_designator", "serial_number", "authority", "highest_level")
@@ -46,7 +47,9 @@ def list_fleet(store: StoreOption = None, csv: CsvOption = False, json: JsonOpti
     elif form is Form.CSV:
         show_csv(Airframe.kind, logged)
     elif logged:
-        show(table([_cells(each) for each in logged], [*map(head, _SHOWN), "entry"]))
+        count = f"{len(logged)} airframe{'' if len(logged) == 1 else 's'} on record"
+        rows = [_cells(each) for each in logged]
+        show([Line(f"Fleet  {count}", "bold"), *table(rows, [*map(head, _SHOWN), "entry"])])
     else:
         show(wrap("no airframe on record yet; enter one with `rvsmlog airframe add`"))
 
@@ -83,7 +86,8 @@ def add_defects(app: typer.Typer, kinds: tuple[RecordKind, ...]) -> None:
         narrowed = kind is not None or last is not None
         if form is Form.SCREEN and not narrowed:
             found = found_entries(store, kinds, reg)
-            show(defect_lines(found, states(found), standing=standing))
+            name = borne(store, reg) or reg
+            show(defect_lines(name, found, states(found), standing=standing))
         elif not standing:
             list_entries(store, kinds, reg, kind=kind, last=last, form=form)
         elif form is Form.JSON and not narrowed:

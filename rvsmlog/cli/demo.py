@@ -62,7 +62,7 @@ def _opening(about: Demo, place: DemoStore, where: str) -> list[Line]:
     """Say what was made, and where."""
     lines = []
     if place.kept_clear_of is not None:
-        lines += wrap(f"left alone: {place.kept_clear_of} is no demo store", style="yellow")
+        lines += wrap(f"left alone: {place.kept_clear_of} is no demo store", style="bold")
     done = "made the demo store" if place.made else "the demo store was there already:"
     lines.append(Line(f"{done} {escape(where)}", "bold"))
     lines += wrap(

@@ -168,14 +168,16 @@ def list_entries(
         standing = {**standing, **superseded}
     shown = {each.name: found[each.name][-count if count else None :] for each in asked}
     if form is Form.CSV:
-        show_csv(asked[0], shown[asked[0].name], _borne(where, registration))
+        show_csv(asked[0], shown[asked[0].name], borne(where, registration))
     elif form is Form.JSON:
         in_order = sorted(
             (logged for each in shown.values() for logged in each), key=lambda each: each.ref.entry
         )
         show_json_rows(row(logged, standing.get(logged.ref)) for logged in in_order)
     else:
-        show(_screen(asked, shown, standing, everything=count is not None))
+        counts = {name: len(records) for name, records in found.items()}
+        name = borne(where, registration) or "operator"
+        show(_screen(name, asked, shown, standing, counts, everything=count is not None))
 
 
 def found_entries(
@@ -212,7 +214,7 @@ def _with_superseded(
     return whole, superseded_states(every, seen.corrected, struck)
 
 
-def _borne(where: str | None, registration: str | None) -> str | None:
+def borne(where: str | None, registration: str | None) -> str | None:
     """Give a registration as the airframe bears it."""
     if registration is None:
         return None
@@ -221,9 +223,11 @@ def _borne(where: str | None, registration: str | None) -> str | None:
 
 
 def _screen(
+    name: str,
     kinds: tuple[RecordKind, ...],
     found: Mapping[str, Sequence[Logged[Any]]],
     standing: Mapping[Any, Any],
+    counts: Mapping[str, int],
     *,
     everything: bool,
 ) -> list[Line]:
@@ -234,8 +238,14 @@ def _screen(
         if not records:
             continue
         shown = records[-SHOWN:] if kind.name in _MANY and not everything else records
-        lines += [Line(""), Line(kind.title[0].upper() + kind.title[1:], "bold")]
+        told = _told(len(shown), counts[kind.name])
+        lines += [Line(""), *wrap(f"{name}  {kind.title}: {told}", 0, 2, "bold")]
         lines += record_table(kind, shown, standing)
-        if len(shown) < len(records):
-            lines += wrap(f"the newest {len(shown)} of {len(records)}; more with --last N")
-    return lines[1:] or wrap("nothing on record yet")
+    return lines[1:] or [Line(f"{name}  nothing on record yet", "bold")]
+
+
+def _told(shown: int, counted: int) -> str:
+    """Say how many there are, and how many of them are shown."""
+    if shown == counted:
+        return f"{counted} on record"
+    return f"the newest {shown} of {counted}; more with --last N"

@@ -222,7 +222,7 @@ def one_line(sheet: Sheet, corrects: int | None = None, reason: str | None = Non
             parts.append(f"{KIND.by_name[name].option} ''")
     if corrects is not None:
         parts.append(f"--corrects {corrects} --reason {_quoted(reason or '')}")
-    return [Line(f"  {line}", "dim") for line in command_lines(" ".join(parts), WIDTH - 2)]
+    return [Line(f"  {line}") for line in command_lines(" ".join(parts), WIDTH - 2)]
 
 
 def _quoted(text: str) -> str:

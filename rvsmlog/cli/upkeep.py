@@ -42,9 +42,8 @@ def deferral_board(
     if json:
         show_json(deferral_board_rows(rows))
         return
-    name = fleet[0].particulars.registration if reg is not None else "the fleet"
-    when = f" on {fleet[0].today}" if fleet else ""
-    show(deferral_board_lines(rows, f"Deferrals of {name}{when}"))
+    name = fleet[0].particulars.registration if reg is not None else "Fleet"
+    show(deferral_board_lines(rows, name, fleet[0].today if fleet else None))
 
 
 def add_monitoring_plan(app: typer.Typer) -> None:
@@ -60,11 +59,12 @@ def plan(at: _At = None, store: StoreOption = None, json: JsonOption = False) ->
     from rvsmlog.answers.monitoring_plan import monitoring_plan
     from rvsmlog.reports.monitoring_plan import plan_lines, plan_rows
 
-    planned = monitoring_plan(_fleet(store, at, None))
+    fleet = _fleet(store, at, None)
+    planned = monitoring_plan(fleet)
     if json:
         show_json(plan_rows(planned))
     else:
-        show(plan_lines(planned))
+        show(plan_lines(planned, fleet[0].today if fleet else None))
 
 
 def _fleet(where: str | None, at: str | None, registration: str | None) -> tuple[Facts, ...]:

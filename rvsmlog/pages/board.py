@@ -9,6 +9,7 @@ from rvsmlog.dates import start_of_day
 from rvsmlog.facts import Facts
 from rvsmlog.frozen import dataclass
 from rvsmlog.pages.page import render
+from rvsmlog.reports.fleet_board import counted, stands
 from rvsmlog.rules.level import level_above_certificated
 from rvsmlog.science.drift import WARM_UP
 
@@ -81,7 +82,7 @@ def board_page(fleet: Sequence[Facts], *, at: datetime, made_at: datetime) -> st
         "zone": "UTC" if first is None else first.time_zone,
         "ends": None if first is None else _day_ends(first),
         "airframes": shown,
-        "counts": {word: _count(shown, word) for word in ("full", "held", "none")},
+        "counted": counted(rows),
         "pilot_judged": all(row.pilot_judged for row in rows),
         "top": _TOP,
     }
@@ -94,10 +95,9 @@ def _shown(row: BoardRow, facts: Facts) -> _Shown:
     first, *others = upcoming(items, _DUE) or (None,)
     due = (first, *(item for item in others if _is_soon(item))) if first else ()
     own = level_above_certificated.name
-    below = "none" if row.highest_level is None else "held"
     return _Shown(
         row=row,
-        stands="full" if own in row.set_by else below,
+        stands=stands(row),
         certificated=facts.particulars.highest_level,
         reasons=tuple(each for each in row.set_by if each != own),
         due=due,
@@ -118,10 +118,6 @@ def _drift(state: str | None) -> str:
     if state == "none":
         return "no drift found"
     return f"too few flights to tell: {state.partition('/')[0]} of {WARM_UP}"
-
-
-def _count(shown: Sequence[_Shown], stands: str) -> int:
-    return sum(each.stands == stands for each in shown)
 
 
 def _day_ends(facts: Facts) -> datetime:

@@ -62,9 +62,12 @@ def crosscheck_lines(
         What became of those that no longer stand.
     """
     if not found:
-        yield from wrap("no cross-check on record yet; log one with `rvsmlog crosscheck log`")
+        told = "no cross-check on record yet; log one with `rvsmlog crosscheck log`"
+        yield from wrap(f"{airframe.registration}  {told}", 0, 2, "bold")
         return
-    yield Line(f"Cross-checks of {airframe.registration}, feet", "bold")
+    count = len(found)
+    told = f"the newest {count}; more with --last N" if more else f"{count} on record"
+    yield Line(f"{airframe.registration}  altimeter cross-check, feet: {told}", "bold")
     compared = [comparisons_of(airframe, logged.record) for logged in found]
     rows = [_cells(logged, each) for logged, each in zip(found, compared, strict=True)]
     head, *lines = table(rows, _HEADS, right=_NUMBERS)
@@ -78,8 +81,6 @@ def crosscheck_lines(
         yield Line(line.text, "bold red" if beyond else "")
         if beyond:
             yield Line(f"       beyond tolerance: {beyond}", "bold red")
-    if more:
-        yield from wrap(f"the newest {len(found)}; earlier ones with --last N")
 
 
 def _cells(logged: Logged[CrossCheck], compared: Sequence[Comparison]) -> list[str]:

@@ -10,15 +10,19 @@ from rvsmlog.reports.states import ByKind, State
 from rvsmlog.reports.text import Line, wrap
 from rvsmlog.units import show_level
 
-_STYLE = {"open": "bold red", "deferred": "bold magenta", "rectified": "green"}
+_STYLE = {"open": "bold red", "deferred": "bold magenta", "rectified": "bold"}
 _OPENING = ("defect", "altimetry-fault")
 
 
-def defect_lines(found: ByKind, states: Mapping[Ref, State], *, standing: bool) -> Iterator[Line]:
+def defect_lines(
+    name: str, found: ByKind, states: Mapping[Ref, State], *, standing: bool
+) -> Iterator[Line]:
     """Lay out the defects of an airframe, the newest last.
 
     Parameters
     ----------
+    name : str
+        The airframe's registration.
     found : mapping of str to sequence of Logged
         The standing records by the name of their kind.
     states : mapping of Ref to State
@@ -29,11 +33,12 @@ def defect_lines(found: ByKind, states: Mapping[Ref, State], *, standing: bool) 
     cases = by_time(logged for name in _OPENING for logged in found.get(name, ()))
     shown = [each for each in cases if not standing or states[each.ref].word != "rectified"]
     if not shown:
-        yield from wrap("no open defect on record" if cases else "no defect on record yet")
+        told = "no open defect on record" if cases else "no defect on record yet"
+        yield Line(f"{name}  {told}", "bold")
         return
     counts = [states[each.ref].word for each in shown]
     said = ", ".join(f"{counts.count(word)} {word}" for word in _STYLE if word in counts)
-    yield Line(f"Defects: {said}", "bold")
+    yield Line(f"{name}  defects: {said}", "bold")
     for case in shown:
         yield Line("")
         yield from _case(case, states[case.ref])

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
+from datetime import date
 from typing import Any
 
 from rvsmlog.answers.deferral_board import DeferralRow, ExtensionAnswer
@@ -46,20 +47,25 @@ def _extension(answer: ExtensionAnswer) -> Mapping[str, Any]:
     return asdict(answer)
 
 
-def deferral_board_lines(rows: Sequence[DeferralRow], title: str) -> Iterator[Line]:
+def deferral_board_lines(
+    rows: Sequence[DeferralRow], name: str, day: date | None
+) -> Iterator[Line]:
     """Lay out open deferrals, those that end first first.
 
     Parameters
     ----------
     rows : sequence of DeferralRow
         By last day.
-    title : str
-        Of whom, and as of when.
+    name : str
+        Of whom: a registration, or the fleet.
+    day : date or None
+        As of when; None where nothing is on record.
     """
-    if not rows:
-        yield from wrap(f"{title}: no deferral open")
-        return
-    yield Line(f"{title}: {len(rows)} open", "bold")
+    past = sum(row.days_left < 0 for row in rows)
+    told = f"{len(rows) or 'no'} deferral{'s' if len(rows) > 1 else ''} open"
+    yield Line(f"{name}  {told}{f', {past} overdue' if past else ''}", "bold")
+    if day is not None:
+        yield from wrap(f"for {day}", 2, 2)
     for row in rows:
         yield Line("")
         yield from _row(row)

@@ -37,7 +37,7 @@ def drift_lines(drift: Drift) -> Iterator[Line]:
     yield Line("By band", "bold")
     yield from table(
         [_row(band) for band in drift.bands],
-        ("band", "flights", "stands", "ft/100 d", "tolerance", "state"),
+        ("band", "flights", "stands", "ft/100 d", "tolerance", "drift"),
     )
     yield Line("")
     yield from _evidence(drift)
@@ -132,7 +132,7 @@ def _row(band: BandDrift) -> list[str]:
     if band.trend is not None:
         half = (band.trend.slope_high - band.trend.slope_low) / 2.0 * _HUNDRED_DAYS
         slope = f"{band.trend.slope * _HUNDRED_DAYS:+.0f} ±{half:.0f}"
-    said = "ALARM" if state.alarm_at else "quiet" if state.ready else f"{state.count}/{WARM_UP}"
+    said = "alarm" if state.alarm_at else "none" if state.ready else f"{state.count}/{WARM_UP}"
     return [band.name, str(state.count), standing, slope, f"{band.tolerance_ft} ft", said]
 
 

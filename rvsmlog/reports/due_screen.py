@@ -79,14 +79,12 @@ def fleet_due_lines(
     undated : mapping of str to sequence of str
         By registration the rules that limit the level today whatever the day.
     """
-    yield Line(_title("the fleet", today, until), "bold")
-    yield Line("")
+    yield from _title("Fleet", items, today, until)
     if items:
+        yield Line("")
         rows = [_cells(item) for item in items]
         styles = ["bold red" if _past(item) else "" for item in items]
         yield from table(rows, _HEADS, shrink=_WHAT, right=(1,), styles=styles)
-    else:
-        yield from wrap("nothing falls due")
     yield from _foot(items, undated)
 
 
@@ -98,17 +96,20 @@ def airframe_due_lines(
     undated: Mapping[str, Sequence[str]],
 ) -> Iterator[Line]:
     """Lay out what falls due for one airframe, with what follows and what to do."""
-    yield Line(_title(name, today, until), "bold")
-    if not items:
-        yield from wrap("nothing falls due")
+    yield from _title(name, items, today, until)
     for item in items:
         yield Line("")
         yield from _told(item)
     yield from _foot(items, undated)
 
 
-def _title(name: str, today: date, until: date) -> str:
-    return f"Due for {name} from {today} to {until}"
+def _title(name: str, items: Sequence[DueItem], today: date, until: date) -> Iterator[Line]:
+    """Lead with how many there are, and for which days."""
+    past = sum(_past(item) for item in items)
+    count = len(items)
+    told = f"{count or 'nothing'} {'falls' if count <= 1 else 'fall'} due by {until}"
+    yield Line(f"{name}  {told}{f', {past} overdue' if past else ''}", "bold")
+    yield from wrap(f"for {today}", 2, 2)
 
 
 def _past(item: DueItem) -> bool:

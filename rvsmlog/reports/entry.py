@@ -5,6 +5,7 @@ from typing import Any
 
 from rvsmlog.dates import show_instant
 from rvsmlog.records.kinds import KIND
+from rvsmlog.reports.records import shown
 from rvsmlog.reports.text import Line, wrap
 from rvsmlog.store.history import History, Version
 
@@ -19,7 +20,7 @@ def entry_lines(found: History) -> Iterator[Line]:
         for spec in version.record.kind.fields:
             value = getattr(version.record, spec.name)
             if value is not None:
-                yield from _labelled(spec.name.replace("_", " "), spec.type.show(value))
+                yield from _labelled(spec.name.replace("_", " "), shown(spec, value))
     yield from _labelled(
         "recorded", f"{show_instant(version.recorded_at)} by {version.recorded_by}"
     )

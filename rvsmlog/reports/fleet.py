@@ -37,11 +37,16 @@ def fleet_lines(made: Sequence[Checked]) -> Iterator[Line]:
         yield from wrap("no airframe on record yet; enter one with `rvsmlog airframe add`")
         return
     first = made[0].verdict
-    planned = "" if first.planned_level is None else f" at {show_level(first.planned_level)}"
-    yield Line(f"Fleet{planned} for {show_instant(first.at)}", "bold")
+    level = first.planned_level
+    going = sum(each.verdict.answer is Answer.GO for each in made)
+    told = "may be filed" if level is None else f"GO at {show_level(level)}"
+    yield Line(f"Fleet  {going} of {len(made)} {told}", "bold")
+    yield from wrap(f"for {show_instant(first.at)}", 2, 2)
     if made[0].ahead_to is not None:
         yield from wrap(
-            f"looking ahead to {made[0].ahead_to}: as on record now, with nothing more recorded"
+            f"looking ahead to {made[0].ahead_to}: as on record now, with nothing more recorded",
+            2,
+            2,
         )
     yield Line("")
     rows = [

@@ -9,6 +9,7 @@ from rvsmlog.dates import show_instant
 from rvsmlog.reports.due_screen import days_text, due_row, short
 from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.reports.verdict_screen import level_text
+from rvsmlog.rules.level import level_above_certificated
 from rvsmlog.verdict import CAUTION
 
 _HEADS = ("airframe", "highest", "set by", "next due", "cross-check", "drift")
@@ -51,7 +52,8 @@ def board_lines(rows: Sequence[BoardRow], at: datetime) -> Iterator[Line]:
     if not rows:
         yield from wrap("no airframe on record yet; enter one with `rvsmlog airframe add`")
         return
-    yield Line(f"Fleet on {show_instant(at)}: highest level, what sets it, what comes next", "bold")
+    yield Line(f"Fleet  {counted(rows)}", "bold")
+    yield from wrap(f"for {show_instant(at)}", 2, 2)
     yield Line("")
     styles = ["bold red" if row.highest_level is None else "" for row in rows]
     yield from table([_cells(row) for row in rows], _HEADS, shrink=_SET_BY, styles=styles)
@@ -60,6 +62,22 @@ def board_lines(rows: Sequence[BoardRow], at: datetime) -> Iterator[Line]:
         yield from wrap("The pilot is not judged here: `rvsmlog gonogo REG --pilot CODE`.", 0, 2)
     yield from wrap("Why: `rvsmlog gonogo REG`. All that falls due: `rvsmlog due`.", 0, 2)
     yield from wrap(CAUTION, style="italic")
+
+
+def stands(row: BoardRow) -> str:
+    """Say how an airframe stands to its certificated level: ``full``, ``held`` or ``none``."""
+    if level_above_certificated.name in row.set_by:
+        return "full"
+    return "none" if row.highest_level is None else "held"
+
+
+def counted(rows: Sequence[BoardRow]) -> str:
+    """Say of how many airframes the level is what."""
+    found = [stands(row) for row in rows]
+    return (
+        f"{found.count('full')} at the certificated level, {found.count('held')} held below it, "
+        f"{found.count('none')} no flight"
+    )
 
 
 def _cells(row: BoardRow) -> list[str]:
@@ -77,7 +95,7 @@ def _cells(row: BoardRow) -> list[str]:
 def _set_by(row: BoardRow) -> str:
     """Name the first rule that sets the level, and how many more do."""
     first, *others = row.set_by
-    if first == "level-above-certificated":
+    if first == level_above_certificated.name:
         return "certificated level"
     return f"{first} +{len(others)}" if others else first
 

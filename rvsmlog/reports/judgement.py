@@ -20,6 +20,9 @@ def judgement_lines(found: Judgement) -> Iterator[Line]:
             "`rvsmlog test import-points`"
         )
         return
+    for line in results(found):
+        yield from wrap(line, 0, 2, "bold")
+    yield Line("")
     yield Line("Readings against 14 CFR Part 43 Appendix E and the own RVSM limit, feet", "bold")
     own = {each.altitude_ft: each for each in found.own}
     rows = [_cells(each, _own_of(each, own)) for each in found.points]
@@ -27,8 +30,6 @@ def judgement_lines(found: Judgement) -> Iterator[Line]:
     yield from table(rows, _HEADS, right=_NUMBERS, styles=styles)
     yield from _steps(found)
     yield Line("")
-    for line in results(found):
-        yield from wrap(line, 0, 2, "bold")
     if any(each.item is Item.SCALE for each in found.points):
         yield from wrap(RVSM_CAUTION)
     yield from wrap(CAUTION, style="italic")

@@ -23,12 +23,12 @@ def level_lines(made: Checked, choice: LevelChoice) -> Iterator[Line]:
     """
     facts, best = made.facts, choice.best
     told = "no level of this track may be filed" if best is None else f"file {show_level(best)}"
-    style = "bold red" if best is None else "bold green"
+    style = "bold red" if best is None else "bold"
     yield Line(f"{made.verdict.airframe}  track {choice.track:03.0f}: {told}", style)
-    assumed = " (the authority's own; --split says another)" if choice.split_assumed else ""
-    yield from wrap(f"odd levels for tracks {choice.split}{assumed}", 2, 4)
     region = f", region {facts.region}" if facts.region else ""
     yield from wrap(f"for {show_instant(facts.now)}{region}", 2, 4)
+    assumed = " (the authority's own; --split says another)" if choice.split_assumed else ""
+    yield from wrap(f"odd levels for tracks {choice.split}{assumed}", 2, 4)
     yield Line("")
     yield Line("May be filed, best first", "bold")
     usable = ", ".join(show_level(each.level) for each in choice.usable)
@@ -39,11 +39,9 @@ def level_lines(made: Checked, choice: LevelChoice) -> Iterator[Line]:
     yield Line("")
     yield from wrap(
         "RVSM airspace is taken from FL290 to FL410; air traffic control may assign other levels. "
-        "This look is not recorded: ask `rvsmlog gonogo` for the level that is filed.",
-        2,
-        2,
+        "This look is not recorded: ask `rvsmlog gonogo` for the level that is filed. " + CAUTION,
+        style="italic",
     )
-    yield from wrap(CAUTION, style="italic")
 
 
 def _excluded(choice: LevelChoice) -> Iterator[Line]:

@@ -1,6 +1,7 @@
 """The plan of height monitoring: on the screen and as JSON."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
 from typing import Any
 
 from rvsmlog.answers.monitoring_plan import Group, Plan, Planned
@@ -67,13 +68,17 @@ def _numbers(found: Spread | None) -> Mapping[str, Any] | None:
     }
 
 
-def plan_lines(plan: Plan) -> Iterator[Line]:
-    """Lay out the plan, group by group."""
-    if not plan.groups:
-        yield from wrap("no airframe has an RVSM approval that counts: no monitoring is asked")
-    for number, group in enumerate(plan.groups):
-        if number:
-            yield Line("")
+def plan_lines(plan: Plan, day: date | None) -> Iterator[Line]:
+    """Lay out the plan, group by group; as of a day, None where nothing is on record."""
+    every = [each for group in plan.groups for each in group.airframes]
+    told = f"height monitoring: {sum(each.in_time for each in every)} of {len(every)} in time"
+    if not every:
+        told = "no RVSM approval counts: no monitoring is asked"
+    yield Line(f"Fleet  {told}", "bold")
+    if day is not None:
+        yield from wrap(f"for {day}", 2, 2)
+    for group in plan.groups:
+        yield Line("")
         yield from _group(group)
     if plan.left_out:
         yield Line("")

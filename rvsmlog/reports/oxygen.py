@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from rvsmlog.answers.oxygen_view import CabinView, OxygenView, SystemView
+from rvsmlog.dates import show_instant
 from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.reports.verdict_screen import level_text
 from rvsmlog.science.oxygen import CaseNeed, OxygenSupply, shown_minutes
@@ -25,11 +26,13 @@ def oxygen_lines(made: Checked, view: OxygenView) -> Iterator[Line]:
         Its oxygen and cabin.
     """
     marks, flight = made.verdict.airframe, view.flight
-    yield Line(f"{marks}  oxygen for {show_level(view.level)} with {flight.people}", "bold")
-    if view.highest_level is None:
-        yield from wrap("no oxygen reading on record: what is needed, without what is there", 2, 2)
-    else:
-        yield from wrap(f"enough for: {level_text(view.highest_level)}", 2, 2)
+    told = "no oxygen reading on record"
+    if view.highest_level is not None:
+        told = f"enough for {level_text(view.highest_level)}"
+    asked = f"oxygen for {show_level(view.level)} with {flight.people}"
+    yield Line(f"{marks}  {asked}: {told}", "bold")
+    route = made.facts.question.flight.route
+    yield from wrap(f"for {show_instant(made.verdict.at)}{f', route {route}' if route else ''}", 2)
     for system in view.systems:
         yield from _on_board(system)
     for group in view.flight.unserved:

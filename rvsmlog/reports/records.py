@@ -8,9 +8,10 @@ from typing import Any
 from rvsmlog.facts import Logged
 from rvsmlog.records.base import FieldSpec, Record, RecordKind
 from rvsmlog.records.fields import Real, Whole
-from rvsmlog.records.trade_fields import EntryNumber
+from rvsmlog.records.trade_fields import EntryNumber, Level
 from rvsmlog.reports.states import State
 from rvsmlog.reports.text import Line, table
+from rvsmlog.units import show_level
 
 #: What a list shows of each kind, the most telling first; the text column last.
 _SHOWN: Mapping[str, tuple[str, ...]] = MappingProxyType(
@@ -136,6 +137,13 @@ def cell(spec: FieldSpec, record: Record) -> str:
     value = getattr(record, spec.name)
     if value is None:
         return "-"
+    return shown(spec, value)
+
+
+def shown(spec: FieldSpec, value: Any) -> str:
+    """Write a value for a person: levels and entries with their marks."""
+    if isinstance(spec.type, Level):
+        return show_level(value)
     mark = "#" if isinstance(spec.type, EntryNumber) else ""
     return mark + spec.type.show(value)
 

@@ -23,6 +23,11 @@ _KEPT = {"\n"}
 _STEERING = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
 _TOKEN = re.compile(r"""(?:"[^"]*"|'[^']*'|\S)+""")
 _BEYOND_ASCII = re.compile(r"[^\x00-\x7e]")
+#: What is not parted at the end of a line: a command to be copied, a number and its unit.
+_TOGETHER = re.compile(
+    r"`rvsmlog [^`]{1,58}`|no flight\b|\d (?:ft|psi|hPa|inHg|l|s|min|h|d|days?)\b"
+)
+_GLUE = "\N{NO-BREAK SPACE}"
 
 
 def escape(text: str) -> str:
@@ -66,17 +71,22 @@ class Line:
 
 
 def wrap(text: str, indent: int = 0, hanging: int | None = None, style: str = "") -> list[Line]:
-    """Fold text at 80 columns, with a hanging indent."""
+    """Fold text at 80 columns, with a hanging indent.
+
+    Colour says nothing that words do not say, and is red or magenta, if any: these two stand out
+    from a light ground as well as from a dark one.
+    """
     first, later = " " * indent, " " * (indent if hanging is None else hanging)
     plain = escape(text).replace("\n", " ")
     if columns(plain) == len(plain):
         folded = textwrap.wrap(
-            plain,
+            _TOGETHER.sub(lambda found: found[0].replace(" ", _GLUE), plain),
             width=WIDTH,
             initial_indent=first,
             subsequent_indent=later,
             break_on_hyphens=False,
         )
+        folded = [line.replace(_GLUE, " ") for line in folded]
     else:
         folded = _fold(plain, first, later)
     return [Line(line, style) for line in folded]
@@ -158,7 +168,7 @@ def _show_styled(lines: Iterable[Line], out: TextIO) -> None:
     from rich.text import Text
 
     wide = max(WIDTH, shutil.get_terminal_size().columns)
-    console = Console(file=out, width=wide, highlight=False)
+    console = Console(file=out, width=wide, highlight=False, force_terminal=True)
     for line in lines:
         console.print(Text(escape(line.text), style=line.style), soft_wrap=True)
 
@@ -224,12 +234,12 @@ def drop_output() -> None:
 
 
 def _wants_styles(out: TextIO) -> bool:
-    """Say whether a stream is a terminal that may be coloured."""
-    return (
-        out.isatty()
-        and not os.environ.get("NO_COLOR")
-        and os.environ.get("TERM", "") not in {"", "dumb"}
-    )
+    """Say whether a stream may be coloured: NO_COLOR forbids it, FORCE_COLOR asks for it."""
+    if os.environ.get("NO_COLOR"):
+        return False
+    if os.environ.get("FORCE_COLOR"):
+        return True
+    return out.isatty() and os.environ.get("TERM", "") not in {"", "dumb"}
 
 
 def show_json(value: Any) -> None:

@@ -17,7 +17,7 @@ def history_lines(found: UnitHistory) -> Iterator[Line]:
     """Lay out where a unit was, how it was tested, and how its scale error changes."""
     functions = ", ".join(found.functions) or "unit tested, not fitted"
     parts = f", part {', '.join(found.part_numbers)}" if found.part_numbers else ""
-    yield from wrap(f"Serial number {found.serial_number}: {functions}{parts}", style="bold")
+    yield from wrap(f"{found.serial_number}  {functions}{parts}", 0, 2, "bold")
     yield from _places(found)
     if len(found.part_numbers) > 1:
         yield from wrap(

@@ -16,7 +16,7 @@ _STYLE = {
     Outcome.MET: "",
     Outcome.NOT_MET: "bold red",
     Outcome.NOT_ON_RECORD: "bold magenta",
-    Outcome.NOT_APPLICABLE: "dim",
+    Outcome.NOT_APPLICABLE: "",
     Outcome.ADVICE: "",
 }
 _WHEN = {
@@ -115,7 +115,7 @@ def _oxygen(verdict: Verdict) -> Iterator[Line]:
 
 def _headline(verdict: Verdict) -> Line:
     """Write the airframe and the answer."""
-    style = "bold green" if verdict.answer is Answer.GO else "bold red"
+    style = "bold" if verdict.answer is Answer.GO else "bold red"
     return Line(f"{verdict.airframe}  {headline(verdict)}", style)
 
 

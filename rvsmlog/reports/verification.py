@@ -49,7 +49,7 @@ def verification_lines(found: Verification, answers: Sequence[Answer] = ()) -> I
     if entries:
         yield from _fault_lines(f"NOT AS WRITTEN: {len(entries)} fault(s) in the log", entries)
     else:
-        yield Line(f"as written: {found.entries:,} entries, every digest agrees", "bold green")
+        yield Line(f"as written: {found.entries:,} entries, every digest agrees", "bold")
     if store:
         yield from _fault_lines("THE STORE ITSELF IS NOT AS IT WAS MADE", store)
     if found.faults:
@@ -73,7 +73,7 @@ def _fault_lines(head: str, faults: Sequence[Fault]) -> Iterator[Line]:
 def _answer_lines(answer: Answer) -> Iterator[Line]:
     """Say what became of one seal."""
     words = {
-        Outcome.HOLDS: ("holds", "bold green"),
+        Outcome.HOLDS: ("holds", "bold"),
         Outcome.DIFFERS: ("DOES NOT HOLD", "bold red"),
         Outcome.BEYOND: ("DOES NOT HOLD: it is beyond the log", "bold red"),
         Outcome.NO_LOGBOOK: ("DOES NOT HOLD: there is no such logbook", "bold red"),

@@ -36,7 +36,7 @@ def test_due_lists_the_fleet_by_day(demo: Cli) -> None:
     assert {row["airframe"] for row in rows} == set(FLEET)
     screen = demo.ok("due", *AT)
     assert narrow(screen)
-    assert [line.split()[0] for line in screen.out.splitlines()[3 : 3 + len(rows)]] == days
+    assert [line.split()[0] for line in screen.out.splitlines()[4 : 4 + len(rows)]] == days
     assert "An aid, not a release" in " ".join(screen.out.split())
 
 
@@ -46,7 +46,7 @@ def test_due_of_one_airframe_says_what_to_do(demo: Cli) -> None:
     assert narrow(page)
     text = " ".join(page.out.split())
     for said in (
-        "Due for QX-CYR from 2026-11-24 to 2027-03-24",
+        "QX-CYR 5 fall due by 2027-03-24, 1 overdue for 2026-11-24",
         "2026-12-08 14 d RVSM approval #30 -> FL280",
         "then: no approval counts: #30 expired on 2026-12-08",
         "RVSM training of IVO",
@@ -125,7 +125,7 @@ def test_the_board_has_one_line_for_each_airframe(demo: Cli) -> None:
     assert narrow(screen)
     rows = demo.ok("board", *AT, "--json").json
     assert [row["registration"] for row in rows] == FLEET
-    assert [line.split()[0] for line in screen.out.splitlines()[3:8]] == FLEET
+    assert [line.split()[0] for line in screen.out.splitlines()[4:9]] == FLEET
     by_name = {row["registration"]: row for row in rows}
     assert (by_name["QX-ALD"]["highest_level"], by_name["QX-BRE"]["drift"]) == (310, "alarm")
     assert by_name["QX-CYR"]["highest_level"] is None

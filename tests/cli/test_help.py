@@ -24,7 +24,7 @@ from tests.cli.conftest import Cli
 PACKAGE = Path(rvsmlog.__file__).parent
 README = PACKAGE.parent / "README.md"
 #: A command line in backticks; the digests' own marks, such as `rvsmlog entry 1`, are none.
-_QUOTED = re.compile(r"`rvsmlog (?!(?:entry|logbook) \d)([^`]+)`")
+_QUOTED = re.compile(r"`rvsmlog (?!(?:entry|logbook) \d|\[)([^`]+)`")
 #: Words that stand for a value in a text, as in `rvsmlog rules NAME`.
 _PLACEHOLDER = re.compile(r"[A-Z][A-Z_]*|\.\.\.|<.*>")
 

@@ -29,12 +29,12 @@ def test_a_screen_shows_the_newest_and_json_all(small: Cli) -> None:
     log_checks(small, SHOWN + 2)
     screen = small.ok("crosscheck", "list", REG).out.splitlines()
     assert len([line for line in screen if line.startswith("#")]) == SHOWN == 20
-    assert screen[-1] == "the newest 20; earlier ones with --last N"
+    assert screen[0] == f"{REG}  altimeter cross-check, feet: the newest 20; more with --last N"
     assert len(small.ok("crosscheck", "list", REG, "--json").json) == SHOWN + 3
     some = small.ok("crosscheck", "list", REG, "--last", "3", "--json").json
     assert [each["taken_at"][11:16] for each in some] == ["10:19", "10:20", "10:21"]
     every = small.ok("crosscheck", "list", REG, "--last", "100").out
-    assert "earlier ones" not in every
+    assert "more with" not in every
     assert every.count("\n#") == SHOWN + 3
 
 
@@ -148,7 +148,7 @@ def test_defects_show_as_open_deferred_or_rectified(small: Cli) -> None:
         *("--reference", "W1"),
     )
     screen = small.ok("defect", "list", REG).out
-    assert screen.startswith("Defects: 1 open, 1 deferred, 1 rectified\n")
+    assert screen.startswith(f"{REG}  defects: 1 open, 1 deferred, 1 rectified\n")
     assert f"#{stands} acas, 2024-05-02T10:00Z: open\n" in screen
     assert f"#{carried} acas, 2024-05-02T10:00Z: deferred 2024-05-02\n" in screen
     assert "category C, item 34-43-1, FL280 at most" in screen
@@ -167,13 +167,13 @@ def test_defects_show_as_open_deferred_or_rectified(small: Cli) -> None:
 
 def test_no_defect_is_said(small: Cli) -> None:
     """An empty board says that nothing is on record, or that nothing is open."""
-    assert small.ok("defect", "list", REG).out == "no defect on record yet\n"
+    assert small.ok("defect", "list", REG).out == f"{REG}  no defect on record yet\n"
     entry = report(small, "first")
     small.ok(
         *("defect", "rectify", REG, entry, "--done-at", "2024-05-03T10:00Z", "--work-done", "set"),
         *("--released-by", "J. Doe", "--licence", "1", "--reference", "W1"),
     )
-    assert small.ok("defect", "list", REG, "--open").out == "no open defect on record\n"
+    assert small.ok("defect", "list", REG, "--open").out == f"{REG}  no open defect on record\n"
     assert small("defect", "list", REG, "--open", "--last", "1").status == 2
 
 
@@ -207,4 +207,4 @@ def test_flights_are_shown_newest_last_and_counted(demo: Cli) -> None:
     screen = demo.ok("flight", "list", "QX-BRE").out.splitlines()
     shown = [line for line in screen if line.startswith("#")]
     assert [line.split()[0] for line in shown] == [f"#{each['entry']}" for each in rows[-SHOWN:]]
-    assert screen[-1] == f"the newest 20 of {len(rows)}; more with --last N"
+    assert screen[0] == f"QX-BRE  flight: the newest 20 of {len(rows)}; more with --last N"

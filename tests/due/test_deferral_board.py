@@ -175,11 +175,13 @@ def test_the_board_on_a_screen(make: Make) -> None:
     lines = [
         line.text
         for line in deferral_board_lines(
-            deferral_rows((deferred(make, case, today="2027-03-24"),)), "Deferrals"
+            deferral_rows((deferred(make, case, today="2027-03-24"),)),
+            "Fleet",
+            make.on("2027-03-24"),
         )
     ]
     page = " ".join(" ".join(lines).split())
-    assert lines[0] == "Deferrals: 1 open"
+    assert lines[:2] == ["Fleet  1 deferral open, 1 overdue", "  for 2027-03-24"]
     for said in (
         "QX-ABC static port heat 2: C, last day 2027-03-22, OVERDUE by 2 days",
         "#211 of #210, item 34-99-1",
@@ -196,7 +198,7 @@ def test_the_board_on_a_screen(make: Make) -> None:
 
 def test_no_deferral_is_said(make: Make) -> None:
     """Without any the board says so, and answers an empty list."""
-    assert [line.text for line in deferral_board_lines((), "Deferrals of the fleet")] == [
-        "Deferrals of the fleet: no deferral open"
-    ]
+    assert next(line.text for line in deferral_board_lines((), "Fleet", None)) == (
+        "Fleet  no deferral open"
+    )
     assert deferral_board_rows(deferral_rows((make.facts(),))) == []

@@ -101,13 +101,16 @@ def test_the_board_on_a_screen(make: Make) -> None:
     )
     rows = board_rows((unasked(make), long))
     lines = [line.text for line in board_lines(rows, make.NOW)]
-    assert lines[0].startswith("Fleet on 2027-03-14T02:30Z")
-    assert lines[3].split() == [
+    assert lines[:2] == [
+        "Fleet  1 at the certificated level, 1 held below it, 0 no flight",
+        "  for 2027-03-14T02:30Z",
+    ]
+    assert lines[4].split() == [
         *("QX-ABC", "FL310", "certificated", "level", "323", "d", "training"),
         *("2", "d", "+40", "ft", "-"),
     ]
     # Without a cabin altitude warning on record FL250 remains.
-    assert lines[4].startswith("QX-LONGNAME  FL250")
+    assert lines[5].startswith("QX-LONGNAME  FL250")
     assert max(len(line) for line in lines) <= WIDTH
     assert "An aid, not a release" in " ".join(lines)
     objects = board_objects(rows, make.NOW)

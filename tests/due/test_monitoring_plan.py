@@ -219,8 +219,9 @@ def test_the_plan_on_a_screen(make: Make) -> None:
             ),
         )
     )
-    lines = [line.text for line in plan_lines(plan)]
+    lines = [line.text for line in plan_lines(plan, make.on("2027-03-14"))]
     page = " ".join(" ".join(lines).split())
+    assert lines[:2] == ["Fleet  height monitoring: 2 of 3 in time", "  for 2027-03-14"]
     for said in (
         "VK71 (group): 1 of 2 in time, 2 required measure 1 of QX-AAA now",
         "newest of each (2): mean -27.5 ft, s 10.6 ft, |mean|+3s 59.3 ft",
