@@ -51,6 +51,7 @@ from rvsmlog.store.after_work import judged_test as _judged_test
 from rvsmlog.store.backup import backup
 from rvsmlog.store.checks import Asked, Checked, check, check_and_record
 from rvsmlog.store.connection import Store, open_store
+from rvsmlog.store.copying import copy_store
 from rvsmlog.store.csv_import import import_csv
 from rvsmlog.store.demo import build_demo
 from rvsmlog.store.deviations import report_of as deviation_report
@@ -71,7 +72,7 @@ from rvsmlog.store.recorded_flight import Columns
 from rvsmlog.store.recording import record_entry
 from rvsmlog.store.recording import strike_entry as strike
 from rvsmlog.store.restore import restore
-from rvsmlog.store.schema import create_store, upgrade_store
+from rvsmlog.store.schema import create_store, open_or_create, upgrade_store
 from rvsmlog.store.seals import parse_claim
 from rvsmlog.store.soundness import verify_store
 from rvsmlog.store.static_estimate import WeatherFiles, record_estimate
@@ -106,6 +107,7 @@ __all__ = [
     "check_fleet",
     "checks_called_for",
     "comparisons_of",
+    "copy_store",
     "create_store",
     "deferrals",
     "describe_store",
@@ -129,6 +131,7 @@ __all__ = [
     "levels",
     "monitoring_plan",
     "now",
+    "open_or_create",
     "open_store",
     "oxygen",
     "parse_claim",

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from rvsmlog.cli.copying import copy
 from rvsmlog.cli.helping import add, group
 from rvsmlog.cli.lazy import COMMANDS
 from rvsmlog.cli.options import JsonOption, StoreOption, author, opened
@@ -36,6 +37,7 @@ def make(name: str) -> typer.Typer:
     for command in (init, info, upgrade, backup, restore, verify, export):
         add(app, command.__name__, command)
     add(app, "import", take_in)
+    add(app, "copy", copy)
     return app
 
 

@@ -64,6 +64,29 @@ def create_store(where: str) -> Store:
     return open_store(where)
 
 
+def open_or_create(where: str) -> Store:
+    """Open a store, or make one where there is none.
+
+    Parameters
+    ----------
+    where : str
+        A file or an SQLAlchemy URL.
+
+    Raises
+    ------
+    StoreError
+        When what is there is no store, or none can be made.
+    """
+    url = store_url(where)
+    path = store_path(url)
+    if path is None:
+        with Store(make_engine(url), url) as store:
+            there = revision(store) is not None
+    else:
+        there = path.exists() or path.is_symlink()
+    return open_store(where) if there else create_store(where)
+
+
 def _create_on_server(store: Store) -> None:
     """Make the tables in an empty database."""
     with plain_errors(store.name):

@@ -4,7 +4,7 @@ Everything happens in one transaction: a file that is wrong anywhere leaves noth
 authors, times and digests stay as they were made; every digest is computed anew.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
 from itertools import chain
 from pathlib import Path
@@ -97,7 +97,7 @@ def import_airframe(
             )
         with writing(store, by, clock) as log:
             # The reading goes on to the end of the file, past the one logbook.
-            (taken,) = [_merge(log, book, _told(made, progress)) for book, made in file.books()]
+            (taken,) = [_merge(log, book, told(made, progress)) for book, made in file.books()]
     return taken
 
 
@@ -122,18 +122,34 @@ def import_store(
         When there is a logbook already, or the file is wrong: nothing was written then.
     """
     with open_logbooks(path) as file, writing(store, by, clock) as log:
-        known = books(log.connection)
-        if known:
-            raise InputError(
-                f"the store holds the logbook {known[0].name} already",
-                "make an empty one with `rvsmlog store init`, or take one airframe in with "
-                "`rvsmlog airframe import`",
-            )
+        check_empty(log.connection)
         taken = tuple(_import_books(log, file, progress))
-        found = verify(log.connection)
-        if found.faults or {each.seal for each in taken} != set(found.seals):
-            raise StoreError("the store did not keep what was written", "try another disk")
+        check_kept(log.connection, (each.seal for each in taken))
     return taken
+
+
+def check_empty(connection: Connection) -> None:
+    """Refuse a store that holds a logbook already."""
+    known = books(connection)
+    if known:
+        raise InputError(
+            f"the store holds the logbook {known[0].name} already",
+            "make an empty one with `rvsmlog store init`, or take one airframe in with "
+            "`rvsmlog airframe import`",
+        )
+
+
+def check_kept(connection: Connection, seals: Iterable[Seal]) -> None:
+    """Verify a whole store just written, within its transaction, and hold its seals against some.
+
+    Raises
+    ------
+    StoreError
+        When it is not sound, or has other seals; the transaction must then be given up.
+    """
+    found = verify(connection)
+    if found.faults or set(seals) != set(found.seals):
+        raise StoreError("the store did not keep what was written", "try another disk")
 
 
 def _import_books(log: Writer, file: LogbookFile, progress: Progress | None) -> Iterator[TakenIn]:
@@ -141,12 +157,12 @@ def _import_books(log: Writer, file: LogbookFile, progress: Progress | None) -> 
     done = 0
     for head, made in file.books():
         book = _open(log, head)
-        added = log.replay(book, _told(_begun(head, made), progress, done))
+        added = log.replay(book, told(_begun(head, made), progress, done))
         done += added
-        yield _taken(log.connection, book, added)
+        yield taken_in(log.connection, book, added)
 
 
-def _told(made: Iterator[Foreign], progress: Progress | None, done: int = 0) -> Iterator[Foreign]:
+def told(made: Iterator[Foreign], progress: Progress | None, done: int = 0) -> Iterator[Foreign]:
     """Pass entries on, and tell how many there were."""
     for count, foreign in enumerate(made, done + 1):
         if progress is not None and count % _TELL == 0:
@@ -198,7 +214,7 @@ def _merge(log: Writer, head: BookHead, made: Iterator[Foreign]) -> TakenIn:
         added, beyond = _append_missing(log, book, made)
     if added:
         _check_registration(log.connection, book)
-    return _taken(log.connection, book, added, beyond)
+    return taken_in(log.connection, book, added, beyond)
 
 
 def _append_missing(log: Writer, book: Book, made: Iterator[Foreign]) -> tuple[int, int]:
@@ -265,7 +281,7 @@ def _check_registration(connection: Connection, book: Book) -> None:
             )
 
 
-def _taken(connection: Connection, book: Book, added: int, beyond: int = 0) -> TakenIn:
+def taken_in(connection: Connection, book: Book, added: int, beyond: int = 0) -> TakenIn:
     """Say what became of a logbook."""
     borne = {name: registration for registration, name in registrations(connection)}
     return TakenIn(

@@ -58,6 +58,7 @@ COMMANDS: Mapping[str, tuple[str, ...]] = {
     "store verify": ("verify_store", "parse_claim"),
     "store export": ("export_store",),
     "store import": ("import_store",),
+    "store copy": ("copy_store", "open_or_create"),
     "demo": ("build_demo",),
 }
 #: What serves all of them.
