@@ -21,15 +21,14 @@ The layout, with all numbers big-endian, so that anyone can check a seal without
 import hashlib
 import struct
 from collections.abc import Mapping
-from functools import cache
+from functools import cache, lru_cache
 
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.fields import Scalar
 
 _FORMAT = b"rvsmlog entry 1"
 _GENESIS = b"rvsmlog logbook 1"
-_REAL = struct.Struct(">d")
-_WHOLE_BYTES, _LENGTH_BYTES = 8, 4
+_REAL, _WHOLE, _LENGTH = struct.Struct(">d"), struct.Struct(">q"), struct.Struct(">I")
 #: Bytes of a digest.
 DIGEST_BYTES = hashlib.sha256().digest_size
 
@@ -70,40 +69,56 @@ def _start(name: str, tag: bytes) -> bytes:
 
 
 @cache
-def _in_order(names: tuple[str, ...]) -> tuple[str, ...]:
-    """Sort the names of a kind's fields, once for all its entries."""
-    return tuple(sorted(names))
+def _layout(names: tuple[str, ...]) -> tuple[tuple[str, bytes, bytes], ...]:
+    """Sort the names of a kind's fields, with what begins a whole number and a text of each."""
+    return tuple((name, _start(name, b"i"), _start(name, b"t")) for name in sorted(names))
 
 
 def pack(name: str, value: Scalar) -> bytes:
     """Give one named scalar as bytes: name, type tag, and the value with its length if text."""
     if isinstance(value, int):
-        return _start(name, b"i") + value.to_bytes(_WHOLE_BYTES, "big", signed=True)
+        return _start(name, b"i") + _WHOLE.pack(value)
     if isinstance(value, str):
         text = value.encode("utf-8")
-        return _start(name, b"t") + len(text).to_bytes(_LENGTH_BYTES, "big") + text
+        return _start(name, b"t") + _LENGTH.pack(len(text)) + text
     return _start(name, b"r") + _REAL.pack(value)
+
+
+def pack_details(scalars: Mapping[str, Scalar | None]) -> bytes:
+    """Give the details of an entry as bytes: those that are present, sorted by name."""
+    parts = []
+    for name, whole, text in _layout(tuple(scalars)):
+        value = scalars[name]
+        if value is None:
+            continue
+        # The same as pack, without a call for each of the many.
+        if type(value) is int:
+            parts.append(whole + _WHOLE.pack(value))
+        elif type(value) is str:
+            encoded = value.encode("utf-8")
+            parts.append(text + _LENGTH.pack(len(encoded)) + encoded)
+        else:
+            parts.append(pack(name, value))
+    return b"".join(parts)
+
+
+# By type too: a number of another type is another number, though it may be equal.
+@lru_cache(maxsize=64, typed=True)
+def _made(kind: str, recorded_at: int, recorded_by: str) -> bytes:
+    """Give what the entries of one transaction have in common."""
+    return pack("kind", kind) + pack("recorded_at", recorded_at) + pack("recorded_by", recorded_by)
 
 
 def entry_bytes(head: Head, scalars: Mapping[str, Scalar | None]) -> bytes:
     """Give the canonical bytes of an entry with its details."""
-    parts = [
-        _FORMAT,
-        pack("number", head.number),
-        pack("kind", head.kind),
-        pack("recorded_at", head.recorded_at),
-        pack("recorded_by", head.recorded_by),
-    ]
+    corrects = b""
     if head.supersedes is not None:
-        parts.append(pack("supersedes", head.supersedes))
+        corrects = pack("supersedes", head.supersedes)
     if head.reason is not None:
-        parts.append(pack("reason", head.reason))
-    parts.append(b"\x00")
-    for name in _in_order(tuple(scalars)):
-        value = scalars[name]
-        if value is not None:
-            parts.append(pack(name, value))
-    return b"".join(parts)
+        corrects += pack("reason", head.reason)
+    made = _made(head.kind, head.recorded_at, head.recorded_by)
+    number, details = pack("number", head.number), pack_details(scalars)
+    return b"".join((_FORMAT, number, made, corrects, b"\x00", details))
 
 
 def plain_frame(kind: str, recorded_at: int, recorded_by: str) -> tuple[bytes, bytes]:
@@ -117,14 +132,14 @@ def plain_frame(kind: str, recorded_at: int, recorded_by: str) -> tuple[bytes, b
     head = Head(number=0, kind=kind, recorded_at=recorded_at, recorded_by=recorded_by)
     whole = entry_bytes(head, {})
     end = len(_FORMAT) + len(_start("number", b"i"))
-    return whole[:end], whole[end + _WHOLE_BYTES :]
+    return whole[:end], whole[end + _WHOLE.size :]
 
 
 def plain_digest(previous: bytes, number: int, frame: tuple[bytes, bytes], body: bytes) -> bytes:
     """Give the digest of an entry in a frame; ``body`` are its details, packed and in order."""
     before, after = frame
-    numbered = number.to_bytes(_WHOLE_BYTES, "big", signed=True)
-    return hashlib.sha256(b"".join((previous, before, numbered, after, body))).digest()
+    whole = b"".join((previous, before, _WHOLE.pack(number), after, body))
+    return hashlib.sha256(whole).digest()
 
 
 def genesis(uid: str, kind: str, name: str) -> bytes:

@@ -8,7 +8,7 @@ import uuid
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import datetime, timedelta
-from itertools import islice
+from itertools import groupby, islice
 
 from sqlalchemy import Connection, insert, select
 
@@ -25,11 +25,12 @@ from rvsmlog.records.trade_fields import (
     stored_instant,
 )
 from rvsmlog.store.books import Book, find_book
+from rvsmlog.store.bulk import insert_rows
 from rvsmlog.store.connection import Store
 from rvsmlog.store.encoding import Head, genesis, next_digest, plain_digest, plain_frame
 from rvsmlog.store.foreign import Foreign, check_follows, check_same
 from rvsmlog.store.placement import check_swap
-from rvsmlog.store.prepared import Prepared
+from rvsmlog.store.prepared import Prepared, made_ready
 from rvsmlog.store.references import check_correction, entry_fields, resolve
 from rvsmlog.store.tables import STRIKE, detail, entry, logbook, table_name
 from rvsmlog.store.vetting import AUTHOR, check_identity, check_not_future, checked_reason
@@ -275,22 +276,10 @@ class Writer:
         tip.step(head, digest)
         return Ref(logbook=book.name, entry=head.number)
 
-    def _add_many(self, book: Book, records: Sequence[Record]) -> None:
-        """Take the next numbers and write entries and details by the driver's bulk insert."""
-        tip = self._tip(book)
-        recorded_at = self._recorded_at(book, tip)
-        made = []
-        for record in records:
-            scalars = record.scalars()
-            head = Head(
-                number=tip.number + 1,
-                kind=record.kind.name,
-                recorded_at=recorded_at,
-                recorded_by=self.by,
-            )
-            tip.step(head, next_digest(tip.digest, head, scalars))
-            made.append((head, scalars, tip.digest))
-        self._insert(book, made)
+    def _add_many(self, book: Book, records: Iterable[Record]) -> None:
+        """Take the next numbers and write entries and details, kind by kind as they stand."""
+        for kind, same in groupby(records, lambda record: record.kind):
+            self._add_ready(book, kind, [made_ready(record) for record in same])
 
     def _add_ready(self, book: Book, kind: RecordKind, prepared: Sequence[Prepared]) -> None:
         """Take the next numbers and write entries and details by the driver's bulk insert."""
@@ -304,9 +293,9 @@ class Writer:
             digest = plain_digest(digest, number, frame, each.body)
             entries.append((book.id, number, kind.name, recorded_at, self.by, None, None, digest))
             details.append((book.id, number, *each.scalars))
-        self._insert_many("entry", _ENTRY_COLUMNS, entries)
+        insert_rows(self.connection, "entry", _ENTRY_COLUMNS, entries)
         names = ("logbook_id", "number", *kind.by_name)
-        self._insert_many(table_name(kind), names, details)
+        insert_rows(self.connection, table_name(kind), names, details)
         tip.number, tip.digest, tip.recorded_at = tip.number + len(prepared), digest, recorded_at
 
     def expect_many(self) -> None:
@@ -385,20 +374,10 @@ class Writer:
                 values = (scalars.get(name) for name in KIND[head.kind].by_name)
                 details.setdefault(head.kind, []).append((book.id, head.number, *values))
         if entries:
-            self._insert_many("entry", _ENTRY_COLUMNS, entries)
+            insert_rows(self.connection, "entry", _ENTRY_COLUMNS, entries)
         for kind, rows in details.items():
             names = ("logbook_id", "number", *KIND[kind].by_name)
-            self._insert_many(table_name(KIND[kind]), names, rows)
-
-    def _insert_many(
-        self, table: str, columns: Sequence[str], rows: Sequence[tuple[object, ...]]
-    ) -> None:
-        """Insert rows by the driver itself, which is twice as fast as through statements."""
-        mark = "?" if self.connection.dialect.paramstyle == "qmark" else "%s"
-        marks = ", ".join(mark for _ in columns)
-        self.connection.exec_driver_sql(
-            f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({marks})", rows
-        )
+            insert_rows(self.connection, table_name(KIND[kind]), names, rows)
 
     def _tip(self, book: Book) -> _Tip:
         """Read the newest entry once; on a server the logbook's row is locked first."""

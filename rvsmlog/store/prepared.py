@@ -15,7 +15,7 @@ from rvsmlog.records.base import FieldSpec, Record, RecordKind
 from rvsmlog.records.fields import Scalar
 from rvsmlog.records.trade_fields import Instant
 from rvsmlog.store.csv_cells import as_written
-from rvsmlog.store.encoding import pack
+from rvsmlog.store.encoding import pack, pack_details
 
 #: So many texts of a column are remembered; what is different in each row is not worth it.
 _REMEMBERED = 4096
@@ -156,10 +156,7 @@ def _picked(places: Sequence[int]) -> Callable[[tuple[Any, ...]], tuple[Any, ...
 def made_ready(record: Record) -> Prepared:
     """Make a record ready that was checked as a whole."""
     scalars = record.scalars()
-    body = b"".join(
-        pack(name, value) for name, value in sorted(scalars.items()) if value is not None
-    )
-    return Prepared(record, tuple(scalars.values()), body)
+    return Prepared(record, tuple(scalars.values()), pack_details(scalars))
 
 
 def _turned(
