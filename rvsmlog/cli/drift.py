@@ -48,11 +48,12 @@ def drift(
         history = () if plot is None else every_point(connection, view(connection, book), instant)
     found = analysed(facts)
     if plot is not None:
-        from rvsmlog.reports.drift_plot import draw
+        from rvsmlog.pages.plot_svg import write_plot
+        from rvsmlog.reports.drift_plot import drift_plot
 
         if not found.bands:
             raise InputError("there is nothing to draw", "log cross-checks in flight first")
-        draw(found, history, Path(plot))
+        write_plot(drift_plot(found, history), Path(plot))
     if json:
         show_json(drift_object(found))
         return

@@ -26,6 +26,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         ),
         "due": ("rvsmlog.cli.due", "What expires next, and what that will cost in levels."),
         "drift": ("rvsmlog.cli.drift", "Do the altimeters drift apart? Which moved, and when?"),
+        "dossier": ("rvsmlog.cli.dossier", "What an inspector asks of one airframe, as a page."),
         "static-error": ("rvsmlog.cli.static_error", "Do both altimeters share an error?"),
         "crosscheck": ("rvsmlog.cli.crosscheck", "Log and list altimeter cross-checks."),
         "flight": ("rvsmlog.cli.nouns", "Log and list flights."),

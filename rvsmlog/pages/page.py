@@ -5,6 +5,7 @@ that came from a person is escaped for HTML by the engine, and its control and f
 characters are made visible, so that it can neither steer the page nor turn its letters about.
 """
 
+import re
 from collections.abc import Mapping
 from datetime import date, datetime
 from functools import cache
@@ -13,6 +14,7 @@ from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
+from markupsafe import escape as html_escape
 
 from rvsmlog import __version__
 from rvsmlog.dates import show_instant
@@ -23,6 +25,7 @@ from rvsmlog.store.files import put_text
 from rvsmlog.verdict import CAUTION
 
 _FOLDER = Path(__file__).parent / "templates"
+_CODE = re.compile(r"`([^`]+)`")
 #: How far into a file the mark of a page is looked for, bytes.
 _HEAD = 4096
 
@@ -39,6 +42,7 @@ def _engine() -> Environment:
         finalize=_shown,
     )
     engine.filters["level"] = level_text
+    engine.filters["commands"] = _commands
     engine.globals["raw_file"] = _raw_file
     return engine
 
@@ -56,9 +60,28 @@ def _shown(value: Any) -> Any:
     return escape(value) if isinstance(value, str) else value
 
 
+def _commands(text: str) -> Markup:
+    """Set what stands between backticks, a command to type, in the letters of code."""
+    safe = str(html_escape(_shown(text)))
+    return Markup(_CODE.sub(r"<code>\1</code>", safe))  # noqa: S704  # escaped just before
+
+
 def _raw_file(name: str) -> Markup:
     """Give a file of the templates' folder as it is: a style or a script of our own."""
     return Markup((_FOLDER / name).read_text(encoding="utf-8"))  # noqa: S704  # our own file
+
+
+def fill(template: str, values: Mapping[str, Any]) -> str:
+    """Fill a template that is a part of a page, or a file by itself.
+
+    Parameters
+    ----------
+    template : str
+        File name in the templates' folder.
+    values : mapping
+        What it asks for.
+    """
+    return _engine().get_template(template).render(**values)
 
 
 def render(template: str, kind: str, values: Mapping[str, Any]) -> str:
@@ -79,10 +102,8 @@ def render(template: str, kind: str, values: Mapping[str, Any]) -> str:
     str
         The page.
     """
-    return (
-        _engine()
-        .get_template(template)
-        .render(**values, caution=CAUTION, mark=_mark(kind), version=__version__)
+    return fill(
+        template, {**values, "caution": CAUTION, "mark": _mark(kind), "version": __version__}
     )
 
 

@@ -72,10 +72,10 @@ def _story(case: Logged[Record], found: ByKind) -> Iterator[Line]:
         later += [each for each in found.get(name, ()) if getattr(each.record, field) in about]
     later += [each for each in found.get("review", ()) if each.record.subject in about]
     for each in sorted(later, key=lambda logged: logged.first):
-        yield from wrap(f"#{each.ref.entry} {_told(each.record)}", 4, 8)
+        yield from wrap(f"#{each.ref.entry} {told(each.record)}", 4, 8)
 
 
-def _told(record: Record) -> str:
+def told(record: Record) -> str:
     """Say in one line what a later entry says."""
     values = {spec.name: getattr(record, spec.name) for spec in record.kind.fields}
     match record.kind.name:

@@ -85,12 +85,12 @@ def _row(row: DeferralRow) -> Iterator[Line]:
         style,
     )
     yield from wrap(f"#{row.deferral} of #{row.defect}, item {row.mel_reference}", 4, 4)
-    yield from wrap(_cost(row), 4, 10)
+    yield from wrap(cost_text(row), 4, 10)
     if row.item_level is not None and row.item_level != row.highest_level:
         yield from wrap(f"the item allows {level_text(row.item_level)} at most", 4, 10)
     if row.limitation:
         yield from wrap(f"limitation: {row.limitation}", 4, 16)
-    yield from wrap(f"extension: {_may_extend(row.extension)}", 4, 15)
+    yield from wrap(f"extension: {extension_text(row.extension)}", 4, 15)
     reviewed = "never"
     if row.reviewed_at is not None:
         reviewed = f"{show_instant(row.reviewed_at)}: {row.review}"
@@ -103,7 +103,7 @@ def _left(row: DeferralRow) -> str:
     return f"{counted} left" if row.days_left >= 0 else f"OVERDUE by {counted}"
 
 
-def _cost(row: DeferralRow) -> str:
+def cost_text(row: DeferralRow) -> str:
     """Say what it means for RVSM, and by which rule."""
     by = f" ({', '.join(row.set_by)})"
     match row.rvsm:
@@ -117,7 +117,7 @@ def _cost(row: DeferralRow) -> str:
             return f"RVSM: lost, {level_text(row.highest_level)} at most{by}"
 
 
-def _may_extend(answer: ExtensionAnswer) -> str:
+def extension_text(answer: ExtensionAnswer) -> str:
     """Say whether it may be extended, until when and under which policy."""
     where = source(answer.source)
     if not answer.possible:

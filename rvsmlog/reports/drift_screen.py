@@ -17,34 +17,39 @@ _SHARE = f"{COVERAGE:.0%}"
 _HUNDRED_DAYS = 100.0
 #: A tolerance farther off than this is not in sight.
 _IN_SIGHT_DAYS = 5 * 365.25
-_UNSEEN = "A cross-check compares two altimeters: an error that both share does not show here. "
+#: Heads of the table of bands.
+BAND_HEADS = ("band", "flights", "stands", "ft/100 d", "tolerance", "drift")
+#: What no cross-check can show.
+UNSEEN = "A cross-check compares two altimeters: an error that both share does not show here. "
 
 
 def drift_lines(drift: Drift) -> Iterator[Line]:
     """Lay out what an airframe's log shows."""
     registration = escape(drift.facts.particulars.registration)
     alarmed = drift.alarmed
-    yield Line(f"{registration}  {_headline(drift)}", "bold red" if alarmed else "bold")
+    yield Line(f"{registration}  {headline(drift)}", "bold red" if alarmed else "bold")
     if not drift.bands:
         yield from wrap("log one: `rvsmlog crosscheck log REG --guided`", 2, 2)
         return
     main = alarmed[0] if alarmed else drift.bands[0]
-    yield from _account(drift, main)
+    for sentence in account(drift, main):
+        yield from wrap(sentence, 2, 6 if sentence.startswith("do: ") else 4)
     yield Line("")
     yield Line(f"Difference at {main.name}", "bold")
     yield from chart_lines(main)
     yield Line("")
     yield Line("By band", "bold")
     yield from table(
-        [_row(band) for band in drift.bands],
-        ("band", "flights", "stands", "ft/100 d", "tolerance", "drift"),
+        [band_cells(band) for band in drift.bands],
+        BAND_HEADS,
     )
     yield Line("")
     yield from _evidence(drift)
-    yield from wrap(_UNSEEN + CAUTION, style="italic")
+    yield from wrap(UNSEEN + CAUTION, style="italic")
 
 
-def _headline(drift: Drift) -> str:
+def headline(drift: Drift) -> str:
+    """Say in a few words what the log shows."""
     if not drift.bands:
         return "no cross-check in flight since the altimetry was last disturbed"
     if drift.alarmed:
@@ -55,32 +60,28 @@ def _headline(drift: Drift) -> str:
     return f"no drift in {drift.flights} flights"
 
 
-def _account(drift: Drift, band: BandDrift) -> Iterator[Line]:
-    """Say what happened, which altimeter moved, and when the tolerance is reached."""
+def account(drift: Drift, band: BandDrift) -> Iterator[str]:
+    """Say what happened, which altimeter moved, when the tolerance is reached, and what to do."""
     seen = band.shift
     if seen is not None:
-        yield from wrap(
+        yield (
             f"{band.name}: {seen.size_ft:+.0f} ft (sd {seen.size_sd_ft:.0f} ft) since "
-            f"{seen.onset_at:%Y-%m-%d}; before it {seen.before_ft:+.0f} ft",
-            2,
-            4,
+            f"{seen.onset_at:%Y-%m-%d}; before it {seen.before_ft:+.0f} ft"
         )
     if band.change is not None:
         how = "by and by" if band.change.gradual > 0.5 else "at once"  # noqa: PLR2004  # likelier
         share = max(band.change.gradual, 1.0 - band.change.gradual)
-        yield from wrap(f"it came {how} ({share:.0%})", 2, 4)
+        yield f"it came {how} ({share:.0%})"
     if band.suspicion is not None:
-        yield from wrap(_who(band.suspicion), 2, 4)
+        yield _who(band.suspicion)
     if band.today is not None:
-        yield from wrap(f"on {drift.facts.now:%Y-%m-%d}: {_span_ft(band.today)}", 2, 4)
+        yield f"on {drift.facts.now:%Y-%m-%d}: {_span_ft(band.today)}"
     if band.reach is not None:
-        yield from wrap(_when(band), 2, 4)
+        yield _when(band)
     if seen is not None:
-        yield from wrap(
-            f"do: have both altimeters tested and record the work; or record the controller's "
-            f"accepting review of #{band.log.alarm_entry} with `rvsmlog defect review`",
-            2,
-            6,
+        yield (
+            "do: have both altimeters tested and record the work; or record the controller's "
+            f"accepting review of #{band.log.alarm_entry} with `rvsmlog defect review`"
         )
 
 
@@ -125,7 +126,8 @@ def _who(suspicion: Suspicion) -> str:
     return f"which altimeter moved cannot be told ({odds}){reason}"
 
 
-def _row(band: BandDrift) -> list[str]:
+def band_cells(band: BandDrift) -> list[str]:
+    """Write one band."""
     state = band.log.state
     standing = "-" if band.course is None else f"{band.course.level_ft:+.0f} ft"
     slope = "-"
@@ -160,7 +162,7 @@ def drift_object(drift: Drift) -> Mapping[str, Any]:
             {"at": event.at, "logbook": event.ref.logbook, "entry": event.ref.entry}
             for event in drift.events
         ],
-        "caution": _UNSEEN + CAUTION,
+        "caution": UNSEEN + CAUTION,
     }
 
 

@@ -8,8 +8,10 @@ from rvsmlog.rules.judged_readings import Judgement, OwnLimit
 from rvsmlog.science.bench_judgement import RVSM_CAUTION, Item, Judged
 from rvsmlog.verdict import CAUTION
 
-_HEADS = ("measured", "point", "error", "limit", "left", "own", "left", "result")
-_NUMBERS = range(2, 7)
+#: Heads of the table of readings.
+READING_HEADS = ("measured", "point", "error", "limit", "left", "own", "left", "result")
+#: Its columns of numbers.
+READING_NUMBERS = range(2, 7)
 
 
 def judgement_lines(found: Judgement) -> Iterator[Line]:
@@ -24,15 +26,20 @@ def judgement_lines(found: Judgement) -> Iterator[Line]:
         yield from wrap(line, 0, 2, "bold")
     yield Line("")
     yield Line("Readings against 14 CFR Part 43 Appendix E and the own RVSM limit, feet", "bold")
-    own = {each.altitude_ft: each for each in found.own}
-    rows = [_cells(each, _own_of(each, own)) for each in found.points]
+    rows = reading_cells(found)
     styles = ["" if row[-1] == "within" else "bold red" for row in rows]
-    yield from table(rows, _HEADS, right=_NUMBERS, styles=styles)
+    yield from table(rows, READING_HEADS, right=READING_NUMBERS, styles=styles)
     yield from _steps(found)
     yield Line("")
     if any(each.item is Item.SCALE for each in found.points):
         yield from wrap(RVSM_CAUTION)
     yield from wrap(CAUTION, style="italic")
+
+
+def reading_cells(found: Judgement) -> list[list[str]]:
+    """Write each reading with its limits and margins; the last cell says how it stands."""
+    own = {each.altitude_ft: each for each in found.own}
+    return [_cells(each, _own_of(each, own)) for each in found.points]
 
 
 def _own_of(judged: Judged, own: Mapping[int, OwnLimit]) -> OwnLimit | None:
@@ -68,17 +75,23 @@ def _steps(found: Judgement) -> Iterator[Line]:
     if found.steps:
         yield Line("")
         yield Line("Order and times, as far as recorded", "bold")
-    for step in found.steps:
-        if not step.kept:
-            yield from wrap(f"DEPARTS: {step.item}: {step.says}", 2, 4)
-    kept = sum(step.kept for step in found.steps)
-    if kept:
-        yield from wrap(f"as Appendix E wants: {kept} of {len(found.steps)}", 2, 4)
+    for said in steps_said(found):
+        yield from wrap(said, 2, 4)
     if found.missing:
         yield Line("")
         yield Line("Asked for by Appendix E, not on record", "bold")
     for missing in found.missing:
         yield from wrap(missing, 2, 4)
+
+
+def steps_said(found: Judgement) -> Iterator[str]:
+    """Say where a test departs from the order, times and rates of Appendix E, and where not."""
+    for step in found.steps:
+        if not step.kept:
+            yield f"DEPARTS: {step.item}: {step.says}"
+    kept = sum(step.kept for step in found.steps)
+    if kept:
+        yield f"as Appendix E wants: {kept} of {len(found.steps)}"
 
 
 def results(found: Judgement) -> Iterator[str]:

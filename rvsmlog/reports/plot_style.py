@@ -11,8 +11,8 @@ from rvsmlog.errors import InputError
 
 INK = "#1a1a1a"
 SOFT = "#6e6e6e"
-FAINT = "#c9c9c9"
-ACCENT = "#9a3412"
+#: What lies between two lines.
+FILL = "#e4e4e4"
 STYLE: Mapping[str, Any] = MappingProxyType(
     {
         "font.family": "DejaVu Sans",
@@ -27,8 +27,6 @@ STYLE: Mapping[str, Any] = MappingProxyType(
         "grid.color": "#ececec",
         "xtick.color": INK,
         "ytick.color": INK,
-        "svg.fonttype": "none",
-        "svg.hashsalt": "rvsmlog",
     }
 )
 #: Kinds of picture that a file's ending may ask for.
@@ -55,10 +53,9 @@ def save(figure: Any, target: Path) -> None:
 
     A link that stands at the place is replaced, not followed: what it leads to was not named.
     """
-    metadata = {"Date": None} if target.suffix.lower() == ".svg" else {"Software": None}
     draft = target.with_name(f".{secrets.token_hex(8)}{target.suffix}")
     try:
-        figure.savefig(draft, dpi=150, metadata=metadata)
+        figure.savefig(draft, dpi=150, metadata={"Software": None})
         draft.replace(target)
     except OSError as error:
         raise InputError(f"{target} cannot be written: {error.strerror}", "name another") from None

@@ -110,13 +110,13 @@ def own_limits(airframe: Airframe, sheet: Sheet) -> tuple[OwnLimit, ...]:
     lowest = level_to_feet(min(table[0][0], RVSM_LOWEST_LEVEL.value))
     highest = level_to_feet(RVSM_HIGHEST_LEVEL.value)
     return tuple(
-        OwnLimit(altitude_ft=int(point), error_ft=error, limit_ft=_limit_ft(table, int(point)))
+        OwnLimit(altitude_ft=int(point), error_ft=error, limit_ft=limit_ft(table, int(point)))
         for point, error in sheet.scale_error_ft
         if lowest <= point <= highest
     )
 
 
-def _limit_ft(table: tuple[tuple[int, int], ...], altitude_ft: int) -> int:
+def limit_ft(table: tuple[tuple[int, int], ...], altitude_ft: int) -> int:
     """Give the limit at an altitude, the tighter of those of the levels below and above it."""
     below, rest = divmod(altitude_ft, 100)
     return min(tolerance_at(table, below), tolerance_at(table, below + (rest > 0)))

@@ -12,8 +12,9 @@ import pytest
 from rvsmlog.answers.drift_analysis import Drift, analysed
 from rvsmlog.dates import parse_instant
 from rvsmlog.facts import Facts, Logged, Question
+from rvsmlog.pages.plot_svg import write_plot
 from rvsmlog.records.airframe import Airframe
-from rvsmlog.reports.drift_plot import draw
+from rvsmlog.reports.drift_plot import drift_plot
 from rvsmlog.reports.drift_screen import drift_lines
 from rvsmlog.reports.text import show
 from rvsmlog.store.connection import open_store
@@ -158,6 +159,6 @@ def test_hostile_text_is_escaped(demo: "Cli", tmp_path: Path) -> None:
     assert "\x1b" not in out.getvalue()
     assert "\\u001b" in out.getvalue()
     path = tmp_path / "drift.svg"
-    draw(drift, history, path)
+    write_plot(drift_plot(drift, history), path)
     assert "<script" not in path.read_text("utf-8")
     assert '<script>&"$x^2$' in words_of(path)

@@ -1,0 +1,443 @@
+"""The dossier's record: defects, deviations, flights, oxygen, checks, corrections, sources."""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from rvsmlog.answers.deferral_board import DeferralRow, deferral_rows
+from rvsmlog.answers.deviation_report import deviation_report, due_text, sort_text
+from rvsmlog.answers.dossier import Correction, Dossier, Run
+from rvsmlog.answers.due import DueItem
+from rvsmlog.dates import show_instant
+from rvsmlog.facts import DefectCase, DeviationCase, Logged
+from rvsmlog.pages.parts import (
+    Cell,
+    Part,
+    Places,
+    Row,
+    Section,
+    Table,
+    entry_cell,
+    made_by,
+    record_table,
+    table,
+    tables,
+    without_empty,
+)
+from rvsmlog.records.base import Record
+from rvsmlog.records.checks import GoNoGo
+from rvsmlog.records.defects import Review
+from rvsmlog.records.flights import Closure, Deviation, Flight
+from rvsmlog.records.kinds import KIND
+from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
+from rvsmlog.reports.defects import told
+from rvsmlog.reports.deferral_board import cost_text, extension_text
+from rvsmlog.reports.records import cell, head
+from rvsmlog.reports.verdict_screen import level_text
+from rvsmlog.rules import RULES
+from rvsmlog.standards.sources import source
+
+
+def defects(made: Dossier, places: Places) -> Section:
+    """Give the deferrals open at the close, then each defect with all that was recorded of it."""
+    cases = made.defects
+    open_cases = [case for case in cases if case.is_open]
+    deferred = sum(case.deferral is not None for case in open_cases)
+    lead = (
+        f"{len(cases)} found or open in the span; at its end {len(open_cases)} open, {deferred} of "
+        "them deferred."
+    )
+    rows = [_deferral_row(places, row) for row in deferral_rows((made.close,))]
+    board = table(
+        "Deferrals open at the end of the span",
+        (
+            *("what", "category", "item", "last day", "days left", "RVSM", "limitation"),
+            *("extension", "last review", "entries"),
+        ),
+        rows,
+        (4,),
+    )
+    parts: list[Part] = [*tables(without_empty(board))]
+    for case in cases:
+        parts += _defect(places, case)
+    return Section(
+        slug="defects",
+        title="Defects and deferrals",
+        lead=lead if cases else "No defect found or open in the span is on record.",
+        parts=tuple(parts),
+    )
+
+
+def _deferral_row(places: Places, row: DeferralRow) -> Row:
+    """Write one open deferral."""
+    reviewed = ""
+    if row.reviewed_at is not None:
+        reviewed = f"{show_instant(row.reviewed_at)}: {row.review}"
+    return Row(
+        cells=[
+            row.what,
+            row.category,
+            row.mel_reference,
+            row.due_on,
+            str(row.days_left),
+            cost_text(row).removeprefix("RVSM: "),
+            row.limitation or "",
+            extension_text(row.extension),
+            reviewed,
+            places.links(row.evidence),
+        ],
+        look="fault" if row.days_left < 0 else "",
+    )
+
+
+def _defect(places: Places, case: DefectCase) -> Iterator[Part]:
+    """Give one defect as the log tells it, entry by entry."""
+    record = case.defect.record
+    later: list[Logged[Record]] = [
+        each
+        for each in (case.deferral, *case.extensions, *case.reviews, case.rectification)
+        if each is not None
+    ]
+    later.sort(key=lambda logged: logged.first)
+    state = "open" if case.is_open else "rectified"
+    yield "head", f"Defect #{case.defect.ref.entry}: {state}"
+    rows = [
+        Row(
+            cells=[
+                entry_cell(places, logged),
+                logged.record.kind.title,
+                _when(logged.record),
+                said,
+                made_by(logged),
+            ],
+            entry=places.take(logged.ref.entry),
+        )
+        for logged, said in (
+            (case.defect, _fields(record)),
+            *((each, f"{told(each.record)}{_beside(each.record)}") for each in later),
+        )
+    ]
+    caption = f"What is on record about defect #{case.defect.ref.entry}"
+    yield from tables(table(caption, ("entry", "what", "when", "says", "recorded"), rows))
+
+
+def _when(record: Record) -> str:
+    name = record.kind.happened
+    return record.kind.by_name[name].type.show(getattr(record, name)) if name else ""
+
+
+def _fields(record: Record, *, leave_out: Sequence[str] = ()) -> str:
+    """Write every field of a record that is filled, but for the day and some others."""
+    said = [
+        f"{head(spec.name)}: {cell(spec, record)}"
+        for spec in record.kind.fields
+        if spec.name not in (*leave_out, record.kind.happened)
+        and getattr(record, spec.name) is not None
+    ]
+    return "; ".join(said)
+
+
+#: What the sentence about a later entry leaves unsaid.
+_UNSAID: Mapping[str, tuple[str, ...]] = {
+    "deferral": ("discovered_on", "max_differential_psi", "deferred_by", "licence", "remarks"),
+    "extension": ("reference", "remarks"),
+    "rectification": ("licence", "touched", "remarks"),
+    "review": ("remarks",),
+}
+
+
+def _beside(record: Record) -> str:
+    """Write the fields of a later entry that its sentence leaves unsaid."""
+    shown = _UNSAID[record.kind.name]
+    said = _fields(record, leave_out=[name for name in record.kind.by_name if name not in shown])
+    return f"; {said}" if said else ""
+
+
+def deviations(made: Dossier, places: Places) -> Section:
+    """Give the deviations with how they are sorted, and their closures."""
+    cases = made.deviations
+    closures = [each.closure for each in cases if each.closure is not None]
+    others = [each for each in made.of(Closure) if each not in closures]
+    sorts = [_sorted(made, places, case) for case in cases]
+    return Section(
+        slug="deviations",
+        title="Altitude deviations and reports",
+        lead=f"{len(cases)} happened or were open in the span."
+        if cases
+        else "No deviation that happened or was open in the span is on record.",
+        parts=tables(
+            table("How each is sorted", ("entry", "sorted as", "report", "state"), sorts),
+            without_empty(
+                record_table(
+                    places, "Deviations", Deviation.kind, [case.deviation for case in cases]
+                )
+            ),
+            record_table(places, "Closures", Closure.kind, [*closures, *others]),
+        ),
+    )
+
+
+def _sorted(made: Dossier, places: Places, case: DeviationCase) -> Row:
+    """Write how a deviation is sorted, how its report stands, and whether it is closed."""
+    facts = made.close
+    operator = None if facts.operator is None else facts.operator.record
+    report = deviation_report(case, facts.particulars, operator)
+    return Row(
+        cells=[
+            places.link(case.deviation.ref.entry),
+            sort_text(case.deviation.record),
+            due_text(report, facts.now),
+            "open" if case.closure is None else f"closed {case.closure.record.closed_on}",
+        ]
+    )
+
+
+def flights(made: Dossier, places: Places) -> Section:
+    """Give the flights of the span."""
+    found = made.of(Flight)
+    return Section(
+        slug="flights",
+        title="Flights",
+        lead=f"{len(found):,} flight{'' if len(found) == 1 else 's'} of the span, times in UTC."
+        if found
+        else "No flight of the span is on record.",
+        parts=tables(record_table(places, "Flights", Flight.kind, found)),
+    )
+
+
+def oxygen(made: Dossier, places: Places) -> Section:
+    """Give the oxygen systems and the readings of their gauges."""
+    systems, readings = made.close.oxygen, made.of(OxygenReading)
+    return Section(
+        slug="oxygen",
+        title="Oxygen",
+        lead="Systems as on record at the end of the span, and the readings of the span."
+        if systems or readings
+        else "No oxygen system is on record.",
+        parts=tables(
+            *(_upright(places, each) for each in systems),
+            record_table(places, "Gauge readings", OxygenReading.kind, readings),
+        ),
+    )
+
+
+def _upright(places: Places, logged: Logged[OxygenInstallation]) -> Table:
+    """Lay out a record of many fields with one row for each."""
+    rows = [
+        Row(cells=[spec.type.help, cell(spec, logged.record)])
+        for spec in logged.record.kind.fields
+        if getattr(logged.record, spec.name) is not None
+    ]
+    rows.append(Row(cells=["recorded", made_by(logged)]))
+    rows[0] = Row(cells=rows[0].cells, entry=places.take(logged.ref.entry))
+    return table(f"Oxygen system, entry #{logged.ref.entry}", ("field", "value"), rows)
+
+
+def checks(made: Dossier, places: Places) -> Section:
+    """Give the go/no-go checks that were made for an instant of the span."""
+    found = made.of(GoNoGo)
+    rows = [_check_row(places, each) for each in found]
+    heads = ("entry", "for", "answer", "planned", "highest", "set by", "region", "pilot")
+    return Section(
+        slug="checks",
+        title="Go/no-go checks made",
+        lead="Each can be repeated with what was known then: `rvsmlog gonogo "
+        f"{made.close.particulars.registration} --as-of ENTRY`."
+        if found
+        else "No check for an instant of the span is on record.",
+        parts=tables(
+            without_empty(table("Checks", (*heads, "rules", "also asked", "recorded"), rows))
+        ),
+    )
+
+
+def _check_row(places: Places, logged: Logged[GoNoGo]) -> Row:
+    """Write one check: asked, answered, set by what."""
+    record = logged.record
+    return Row(
+        cells=[
+            entry_cell(places, logged),
+            show_instant(record.at),
+            record.verdict,
+            "" if record.planned_level is None else level_text(record.planned_level),
+            level_text(record.highest_level),
+            (record.limiting or "").replace(",", ", "),
+            record.region or "",
+            record.pilot or "",
+            record.rulebook,
+            record.question or "",
+            made_by(logged),
+        ],
+        entry=places.take(logged.ref.entry),
+    )
+
+
+def due(made: Dossier) -> Section:
+    """Give what falls due from the day of the answer on."""
+    rows = [_due_row(item) for item in made.due]
+    return Section(
+        slug="due",
+        title="What falls due",
+        lead=f"From {made.now.today} on; the last day still counts, and the level is that of the "
+        "day after with nothing more recorded.",
+        parts=tables(
+            without_empty(
+                table(
+                    "What ends, and what then remains",
+                    ("last day", "days left", "what", "level after", "what puts it right"),
+                    rows,
+                    (1,),
+                )
+            )
+        ),
+    )
+
+
+def _due_row(item: DueItem) -> Row:
+    """Write one thing that falls due."""
+    hours = "" if item.due_hours is None else f" at {item.due_hours:,.0f} airframe hours"
+    day = item.due_on or (f"about {item.forecast_on}" if item.forecast_on else "")
+    after = "" if item.highest_level_after is None else level_text(item.highest_level_after)
+    left = "" if item.days_left is None else str(item.days_left)
+    return Row(
+        cells=[day, left, f"{item.what}{hours}", after, item.remedy],
+        look="fault" if item.days_left is not None and item.days_left < 0 else "",
+    )
+
+
+def others(made: Dossier, places: Places) -> Section:
+    """Give reviews, and every entry of the span that no other section shows."""
+    parts = list(
+        tables(
+            record_table(
+                places,
+                "Reviews of other entries",
+                Review.kind,
+                [each for each in made.of(Review) if each.ref.entry not in places.shown],
+            )
+        )
+    )
+    for name in made.records.found:
+        rest = [each for each in made.within(name) if each.ref.entry not in places.shown]
+        kind = KIND[name]
+        parts += tables(record_table(places, f"{kind.title}: not shown above", kind, rest))
+    return Section(
+        slug="others",
+        title="Other entries of the span",
+        lead="Entries that belong to the span and to no section above."
+        if parts
+        else "Every entry of the span stands in a section above.",
+        parts=tuple(parts),
+    )
+
+
+def corrections(made: Dossier, places: Places) -> Section:
+    """Give what was corrected or struck out: the wrong and the right, by whom and why."""
+    found = made.corrections
+    rows = [row for each in found for row in _correction_rows(places, each)]
+    return Section(
+        slug="corrections",
+        title="Corrections",
+        lead=f"{len(found)} of entries of the span. Nothing is ever removed: what was wrong stays "
+        "on record and is shown here with what counts instead. The sections above show what counts."
+        if found
+        else "No entry of the span was corrected or struck out.",
+        parts=tables(
+            table(
+                "Corrected and struck out entries, field by field",
+                ("entry", "what", "field", "was", "is", "by entry", "when and who", "why"),
+                rows,
+            )
+        ),
+    )
+
+
+def _correction_rows(places: Places, each: Correction) -> Iterator[Row]:
+    """Write one correction, a row for each field that it changed."""
+    record = each.was.record
+    struck = each.now is None
+    by: Cell = places.link(each.ref.entry)
+    mark = places.take(each.ref.entry) if struck else None
+    changed = each.changed or ("",)
+    for number, name in enumerate(changed):
+        spec = record.kind.by_name.get(name)
+        was = "" if spec is None else cell(spec, record)
+        now = "struck out" if each.now is None else cell(spec, each.now.record) if spec else ""
+        entry = places.take(each.was.ref.entry) if number == 0 else mark if number == 1 else None
+        said = [show_instant(each.recorded_at) + " " + each.recorded_by, each.reason]
+        yield Row(
+            cells=[
+                f"#{each.was.ref.entry}",
+                record.kind.title,
+                head(name) if name else "nothing",
+                was,
+                now,
+                by,
+                *said,
+            ],
+            entry=entry,
+        )
+
+
+def register(made: Dossier) -> Section:
+    """Give every entry of the logbook by who made it and when, without a gap."""
+    rows = [_run_row(run) for run in made.records.runs]
+    return Section(
+        slug="register",
+        title="Register of the logbook",
+        lead="Every entry of the airframe's logbook, whenever it happened: entries that follow "
+        "each other, made on one day by one person, stand in one row. Numbers have no gaps.",
+        parts=tables(
+            table("Entries", ("numbers", "count", "recorded on", "by", "kinds"), rows, (1,))
+        ),
+    )
+
+
+def _run_row(run: Run) -> Row:
+    """Write one run of entries."""
+    numbers = f"#{run.first}" if run.first == run.last else f"#{run.first} to #{run.last}"
+    kinds = ", ".join(
+        f"{count:,} {KIND[name].title if name in KIND else 'struck out'}"
+        for name, count in run.kinds
+    )
+    count = f"{run.last - run.first + 1:,}"
+    return Row(cells=[numbers, count, run.recorded_on, run.recorded_by, kinds])
+
+
+def sources(made: Dossier) -> Section:
+    """Give the rules used, their sources, and how sure each source is."""
+    used: dict[str, list[str]] = {}
+    for finding in made.closing.findings:
+        for key in finding.sources:
+            rules = used.setdefault(key, [])
+            if finding.rule not in rules:
+                rules.append(finding.rule)
+    rows = [
+        Row(
+            cells=[
+                place.document,
+                place.section,
+                place.edition,
+                place.status.value,
+                ", ".join(rules),
+            ]
+        )
+        for place, rules in sorted(
+            ((source(key), rules) for key, rules in used.items()),
+            key=lambda pair: (pair[0].document, pair[0].section),
+        )
+    ]
+    summaries = [Row(cells=[rule.name, rule.summary]) for rule in RULES]
+    return Section(
+        slug="sources",
+        title="Rules and their sources",
+        lead=f"Rulebook {made.closing.rulebook}. How sure a source is says whether it was read in "
+        "full, read second-hand, taken from memory, or is common practice without a source. Check "
+        "what binds you before you rely on it.",
+        parts=tables(
+            table(
+                "Sources of the findings above",
+                ("document", "section", "edition", "how sure", "rules"),
+                rows,
+            ),
+            table("Rules, each named by the fault that it finds", ("rule", "fault"), summaries),
+        ),
+    )
