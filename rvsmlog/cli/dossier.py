@@ -71,4 +71,5 @@ def dossier(
         return
     registration = made.now.particulars.registration
     show(wrap(f"{registration}  {headline(made.verdict)}", style="bold"))
-    show(wrap(f"dossier of {span.first} to {span.last} written: {out}", 2, 4))
+    show(wrap(f"dossier of {span.first} to {span.last}, as known now", 2, 4))
+    show(wrap(f"written: {out}", 2, 4))

@@ -25,7 +25,9 @@ def drift(
     ] = None,
     plot: Annotated[
         str | None,
-        typer.Option("--plot", metavar="FILE", help="Draw it too, as .svg or .png."),
+        typer.Option(
+            "--plot", metavar="FILE", help="Draw it too, as .svg, or as .png with matplotlib."
+        ),
     ] = None,
     store: StoreOption = None,
     json: JsonOption = False,

@@ -9,22 +9,28 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Route, sync_playwright
 
 _CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
-_QUIET = (
+#: What keeps the browser quiet and away from the network.
+QUIET = (
     *("--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"),
     *("--disable-component-update", "--disable-sync", "--disable-quic", "--disable-dev-shm-usage"),
 )
 
 
+def chromium() -> str | None:
+    """Find the browser."""
+    return next(filter(None, map(shutil.which, _CHROMIUM)), None)
+
+
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """Start the browser once; where there is none, only the check of a change insists on it."""
-    program = next(filter(None, map(shutil.which, _CHROMIUM)), None)
+    program = chromium()
     if program is None:
         if os.environ.get("CI"):
             pytest.fail("the check of a change needs Chromium: apt-get install chromium")
         pytest.skip("no Chromium on this machine: apt-get install chromium")
     with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=program, args=list(_QUIET))
+        started = playwright.chromium.launch(executable_path=program, args=list(QUIET))
         yield started
         started.close()
 
