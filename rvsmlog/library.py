@@ -20,11 +20,13 @@ altimeter 2: scale error +190 ft at 35,000 ft, own limit 75 ft, test of 2026-11-
 """
 
 from collections.abc import Callable, Mapping
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
 from rvsmlog.answers.deferral_board import DeferralRow, deferral_rows
+from rvsmlog.answers.dossier import Dossier
+from rvsmlog.answers.dossier import dossier as _dossier_of
 from rvsmlog.answers.drift_analysis import Drift
 from rvsmlog.answers.drift_analysis import analysed as _drift_of
 from rvsmlog.answers.due import DueItem, due_items, merged, within
@@ -55,6 +57,7 @@ from rvsmlog.store.copying import copy_store
 from rvsmlog.store.csv_import import import_csv
 from rvsmlog.store.demo import build_demo
 from rvsmlog.store.deviations import report_of as deviation_report
+from rvsmlog.store.dossier import read_dossier
 from rvsmlog.store.doubts import doubts
 from rvsmlog.store.drift_reader import every_point
 from rvsmlog.store.export import export_airframe, export_store
@@ -112,6 +115,7 @@ __all__ = [
     "deferrals",
     "describe_store",
     "deviation_report",
+    "dossier",
     "doubts",
     "draw_drift",
     "drift",
@@ -149,6 +153,7 @@ __all__ = [
     "within",
     "write_board",
     "write_calendar",
+    "write_dossier",
     "write_sheet",
 ]
 
@@ -323,13 +328,37 @@ def drift(store: Store, registration: str, at: datetime) -> Drift:
 
 
 def draw_drift(store: Store, registration: str, at: datetime, path: Path) -> None:
-    """Draw the drift as .svg or .png; needs the extra ``plot``."""
-    from rvsmlog.reports.drift_plot import draw
+    """Draw the drift as .svg, or as .png with the extra ``plot``."""
+    from rvsmlog.pages.plot_svg import write_plot
+    from rvsmlog.reports.drift_plot import drift_plot
 
+    found = drift(store, registration, at)
+    if not found.bands:
+        raise InputError("there is nothing to draw", "log cross-checks in flight first")
     with store.reading() as connection:
         book = find_airframe(connection, registration)
         points = every_point(connection, view(connection, book), at)
-    draw(drift(store, registration, at), points, path)
+    write_plot(drift_plot(found, points), path)
+
+
+def dossier(
+    store: Store,
+    registration: str,
+    at: datetime,
+    *,
+    first: date | None = None,
+    last: date | None = None,
+) -> Dossier:
+    """Give what an inspector asks of one airframe over a span of days, as known now."""
+    return _dossier_of(*read_dossier(store, registration, at, first, last))
+
+
+def write_dossier(made: Dossier, path: Path, made_at: datetime) -> None:
+    """Write a dossier as a page; an earlier one is replaced, any other file is left alone."""
+    from rvsmlog.pages.dossier import KIND, dossier_page
+    from rvsmlog.pages.page import write_page
+
+    write_page(path, KIND, dossier_page(made, made_at))
 
 
 def levels(store: Store, asked: Asked, at: datetime) -> LevelChoice:

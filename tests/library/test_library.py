@@ -5,6 +5,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterator, Mapping
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -34,6 +35,7 @@ COMMANDS: Mapping[str, tuple[str, ...]] = {
     "board": ("board", "write_board"),
     "due": ("due", "within", "write_calendar"),
     "drift": ("drift", "draw_drift"),
+    "dossier": ("dossier", "write_dossier"),
     "static-error": ("static_error", "record_estimate"),
     "crosscheck log": ("record", "comparisons_of", "doubts"),
     "crosscheck sheet": ("write_sheet",),
@@ -237,6 +239,9 @@ def test_pages_and_pictures(store: Store, tmp_path: Path) -> None:
     assert CAUTION in (tmp_path / "sheet.html").read_text(encoding="utf-8")
     library.draw_drift(store, "QX-BRE", AT, tmp_path / "drift.svg")
     assert (tmp_path / "drift.svg").stat().st_size > 1000
+    made = library.dossier(store, "QX-BRE", AT, first=date(2026, 11, 1))
+    library.write_dossier(made, tmp_path / "dossier.html", AT)
+    assert CAUTION in (tmp_path / "dossier.html").read_text(encoding="utf-8")
 
 
 def test_it_loads_only_what_it_needs() -> None:
