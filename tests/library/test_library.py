@@ -239,8 +239,8 @@ def test_pages_and_pictures(store: Store, tmp_path: Path) -> None:
     assert CAUTION in (tmp_path / "sheet.html").read_text(encoding="utf-8")
     library.draw_drift(store, "QX-BRE", AT, tmp_path / "drift.svg")
     assert (tmp_path / "drift.svg").stat().st_size > 1000
-    made = library.dossier(store, "QX-BRE", AT, first=date(2026, 11, 1))
-    library.write_dossier(made, tmp_path / "dossier.html", AT)
+    one = library.dossier(store, "QX-BRE", AT, first=date(2026, 11, 1))
+    library.write_dossier(one, tmp_path / "dossier.html", AT)
     assert CAUTION in (tmp_path / "dossier.html").read_text(encoding="utf-8")
 
 
