@@ -75,7 +75,7 @@ SHOWS: Mapping[str, tuple[str, ...]] = {
 DOES = {
     *(recording.name for recordings in NOUNS.values() for recording in recordings),
     *("import", "import-points", "strike", "extract", "export", "demo"),
-    *("init", "upgrade", "backup", "restore", "text"),
+    *("init", "upgrade", "backup", "restore", "copy", "sheet", "dossier"),
 }
 #: Screens on which someone may act: they close with the caution.
 ACTED_ON = (
