@@ -6,7 +6,7 @@ No function here reads the clock except :func:`now`, which only the outermost ro
 import re
 from calendar import monthrange
 from datetime import UTC, date, datetime, timedelta
-from functools import cache
+from functools import cache, lru_cache
 from zoneinfo import ZoneInfo, available_timezones
 
 from dateutil.relativedelta import relativedelta
@@ -156,6 +156,8 @@ def _zones() -> frozenset[str]:
     return frozenset(available_timezones())
 
 
+# The rules ask for the days of the same few readings, flights and works over and over.
+@lru_cache(maxsize=4096)
 def local_day(instant: datetime, zone_name: str) -> date:
     """Give the calendar day on which an instant falls in a time zone."""
     return instant.astimezone(ZoneInfo(zone_name)).date()

@@ -7,6 +7,7 @@ themselves, so that the due list and the verdict cannot part.
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import cached_property
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -25,6 +26,7 @@ from rvsmlog.rules.term import Term, on_day
 
 _DAY = timedelta(days=1)
 _RULE: Mapping[str, Rule] = MappingProxyType({rule.name: rule for rule in RULES})
+_DATED = frozenset(rule.name for rule in DATED)
 _FAULTS = (Outcome.NOT_MET, Outcome.NOT_ON_RECORD)
 
 
@@ -130,14 +132,36 @@ def merged(parts: Iterable[tuple[DueItem, ...]]) -> tuple[DueItem, ...]:
     return tuple(sorted(found.values(), key=order))
 
 
-def upcoming(items: Iterable[DueItem], most: int) -> tuple[DueItem, ...]:
-    """Give the items that come next and that no ordinary flight renews; overdue ones first."""
-    return tuple(sorted((item for item in items if not item.routine), key=order)[:most])
+def upcoming(
+    facts: Facts, most: int, *, pilots: bool = True, found: Iterable[Finding] = ()
+) -> tuple[DueItem, ...]:
+    """Give the items that come next and that no ordinary flight renews; overdue ones first.
 
+    The same as the first of :func:`due_items`; what the others would cost is not asked.
 
-def next_due(items: Iterable[DueItem]) -> DueItem | None:
-    """Give the one that comes next; see :func:`upcoming`."""
-    return next(iter(upcoming(items, 1)), None)
+    Parameters
+    ----------
+    facts : Facts
+        As of today.
+    most : int
+        How many of them.
+    pilots : bool
+        Whether what is a pilot's counts too.
+    found : iterable of Finding
+        What the rules for a look at the airframe found today, where they were asked already.
+    """
+    rate, levels = flying_rate(facts), _Levels(facts, found)
+
+    def order_of(ending: _Ending) -> tuple[date, str]:
+        day = ending.due_on or forecast_on(facts, ending.term, rate)
+        return (day or date.max, ending.term.key)
+
+    counted = (
+        each
+        for each in _endings(facts)
+        if not each.term.routine and (pilots or each.term.pilot is None)
+    )
+    return tuple(_item(facts, each, rate, levels) for each in sorted(counted, key=order_of)[:most])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -286,12 +310,19 @@ class _Levels:
     Most rules do not look at the calendar: they are asked once.
     """
 
-    def __init__(self, facts: Facts) -> None:
+    def __init__(self, facts: Facts, found: Iterable[Finding] = ()) -> None:
         self._facts = facts
+        self._found = tuple(each for each in found if each.rule not in _DATED)
         rules = rules_for(facts)
-        self._dated = tuple(rule for rule in rules if rule in DATED)
-        self._always = self._lowest((rule for rule in rules if rule not in DATED), facts.today)
+        self._dated = tuple(rule for rule in rules if rule.name in _DATED)
+        self._undated = tuple(rule for rule in rules if rule.name not in _DATED)
         self._known: dict[date, int] = {}
+
+    @cached_property
+    def _always(self) -> int:
+        if self._found:
+            return self._least(each.highest_level for each in self._found)
+        return self._lowest(self._undated, self._facts.today)
 
     def on(self, day: date) -> int:
         """Give the highest level on a day, 0 for no flight."""
@@ -301,6 +332,10 @@ class _Levels:
 
     def _lowest(self, rules: Iterable[Rule], day: date) -> int:
         later = on_day(self._facts, day)
-        found = (finding.highest_level for rule in rules for finding in rule.findings(later))
+        return self._least(
+            finding.highest_level for rule in rules for finding in rule.findings(later)
+        )
+
+    def _least(self, found: Iterable[int | None]) -> int:
         ceiling = self._facts.particulars.highest_level
         return min((level for level in found if level is not None), default=ceiling)

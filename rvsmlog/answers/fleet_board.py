@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from datetime import date
 
-from rvsmlog.answers.due import DueItem, due_items, next_due
+from rvsmlog.answers.due import DueItem, upcoming
 from rvsmlog.dates import local_day
 from rvsmlog.facts import Facts
 from rvsmlog.findings import NO_FLIGHT
@@ -83,7 +83,7 @@ def _row(facts: Facts) -> BoardRow:
     rules = rules_for(facts)
     judged = len(rules) == len(RULES)
     verdict = judge(facts, rules)
-    items = [item for item in due_items(facts) if judged or item.airframe is not None]
+    due = upcoming(facts, 1, pilots=judged, found=verdict.findings)
     lowest = NO_FLIGHT if verdict.highest_level is None else verdict.highest_level
     set_by = [each.rule for each in verdict.findings if each.highest_level == lowest]
     return BoardRow(
@@ -91,7 +91,7 @@ def _row(facts: Facts) -> BoardRow:
         highest_level=verdict.highest_level,
         set_by=tuple(dict.fromkeys(set_by)),
         pilot_judged=judged,
-        next_due=next_due(items),
+        next_due=next(iter(due), None),
         crosscheck=_crosscheck(facts),
         drift=_drift(facts),
     )

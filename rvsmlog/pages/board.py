@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
-from rvsmlog.answers.due import DueItem, due_items, upcoming
+from rvsmlog.answers.due import DueItem, upcoming
 from rvsmlog.answers.fleet_board import BoardRow, board_rows
 from rvsmlog.dates import start_of_day
 from rvsmlog.facts import Facts
@@ -91,8 +91,7 @@ def board_page(fleet: Sequence[Facts], *, at: datetime, made_at: datetime) -> st
 
 def _shown(row: BoardRow, facts: Facts) -> _Shown:
     """Put one airframe in words."""
-    items = [item for item in due_items(facts) if row.pilot_judged or item.airframe is not None]
-    first, *others = upcoming(items, _DUE) or (None,)
+    first, *others = upcoming(facts, _DUE, pilots=row.pilot_judged) or (None,)
     due = (first, *(item for item in others if _is_soon(item))) if first else ()
     own = level_above_certificated.name
     return _Shown(

@@ -1,7 +1,7 @@
 """What every kind of record has in common: its name, its logbook, its fields and its checks."""
 
 import types
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import MISSING, fields
 from datetime import date, datetime
 from enum import StrEnum
@@ -135,6 +135,29 @@ class RecordKind:
     def by_name(self) -> Mapping[str, FieldSpec]:
         """The fields by name."""
         return {spec.name: spec for spec in self.fields}
+
+    @cached_property
+    def _fillers(self) -> tuple[tuple[Callable[..., None], Callable[[Scalar], Any] | None], ...]:
+        """How each field is filled from its scalar; None where the scalar is the value."""
+        plain = FieldType.from_scalar
+        return tuple(
+            (
+                getattr(self.cls, spec.name).__set__,
+                None if type(spec.type).from_scalar is plain else spec.type.from_scalar,
+            )
+            for spec in self.fields
+        )
+
+    def read_row(self, scalars: Sequence[Scalar | None]) -> Record:
+        """Make a record as :meth:`read` does, from scalars in the order of the fields."""
+        record = object.__new__(self.cls)
+        try:
+            for scalar, (fill, convert) in zip(scalars, self._fillers, strict=True):
+                fill(record, scalar if scalar is None or convert is None else convert(scalar))
+        except (ValueError, TypeError, ArithmeticError, InputError):
+            names = (spec.name for spec in self.fields)
+            return self.read(dict(zip(names, scalars, strict=True)))  # says which field it is
+        return record
 
     def read(self, scalars: Mapping[str, Scalar | None]) -> Record:
         """Make a record from stored scalars, without checking it again.

@@ -138,12 +138,13 @@ def altimeters_not_compared_since_work(facts: Facts) -> Iterator[Result]:
     if not work:
         yield not_applicable("no work on the altimetry on record")
         return
-    since = [logged for logged in facts.crosschecks if not _undecided(facts, work, logged)]
-    if since:
+    newest_first = reversed(facts.crosschecks)
+    since = next((each for each in newest_first if not _undecided(facts, work, each)), None)
+    if since is not None:
         yield met(
-            f"altimeters compared on {show_instant(since[-1].record.taken_at)}, after work of "
+            f"altimeters compared on {show_instant(since.record.taken_at)}, after work of "
             f"{work[-1].day}",
-            evidence=(work[-1].ref, since[-1].ref),
+            evidence=(work[-1].ref, since.ref),
         )
         return
     yield _not_compared(facts, work)

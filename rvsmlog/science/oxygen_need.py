@@ -6,6 +6,7 @@ higher level never needs less than a lower one.
 
 from collections.abc import Iterable, Iterator
 from dataclasses import field
+from functools import lru_cache
 
 from rvsmlog.frozen import dataclass
 from rvsmlog.science.cabin import cabin_altitude_ft
@@ -52,6 +53,8 @@ class _Flows:
         return self.of(group, self.case.crew_mode if first else self.case.crew_hold_mode)
 
 
+# A search for the highest level, and a fleet of one type, ask about the same case over and over.
+@lru_cache(maxsize=512)
 def oxygen_needed(case: OxygenCase) -> OxygenNeed:
     """Give the oxygen that a flight needs, case by case.
 

@@ -120,13 +120,14 @@ def _fraction(x: float, a: float, b: float) -> float:
         odd = -(a + m) * (a + b + m) * x / ((a + 2 * m) * (a + 2 * m + 1.0))
         before = value
         for term in (even, odd):
-            d = 1.0 / _not_zero(1.0 + term * d)
-            c = _not_zero(1.0 + term / c)
+            # A zero is stepped over. Written out: this is where forecasts spend their time.
+            d, c = 1.0 + term * d, 1.0 + term / c
+            if -_TINY < d < _TINY:
+                d = _TINY
+            if -_TINY < c < _TINY:
+                c = _TINY
+            d = 1.0 / d
             value *= c * d
         if abs(value / before - 1.0) < _PRECISION:
             break
     return value
-
-
-def _not_zero(value: float) -> float:
-    return value if abs(value) > _TINY else _TINY

@@ -11,6 +11,7 @@ import hashlib
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
+from typing import Any
 
 from sqlalchemy import Connection, text
 
@@ -23,6 +24,7 @@ from rvsmlog.science.drift_log import DriftLog, LoggedReading, extended, pack, u
 from rvsmlog.science.drift_readings import Point, Reading, points
 from rvsmlog.store.books import Book
 from rvsmlog.store.reader import View, view
+from rvsmlog.store.side_by_side import SideBySide
 
 #: Step in which altimeters are taken to be read where the particulars do not say, feet.
 RESOLUTION_FT = 20
@@ -147,7 +149,7 @@ def _is_crosscheck(connection: Connection, seen: View, number: int) -> bool:
 
 def _kept(connection: Connection, seen: View, start: DriftLog) -> tuple[int, DriftLog] | None:
     """Take up what is kept, where it still holds."""
-    row = _row(connection, seen.book)
+    row = _row(connection, seen.book, seen.batch)
     if row is None or row[0] > seen.head or any(later > row[0] for later in seen.corrects):
         return None
     if (row[1].since, row[1].resolution_ft) != (start.since, start.resolution_ft):
@@ -155,16 +157,13 @@ def _kept(connection: Connection, seen: View, start: DriftLog) -> tuple[int, Dri
     return row
 
 
-def _row(connection: Connection, book: Book) -> tuple[int, DriftLog] | None:
+def _row(
+    connection: Connection, book: Book, batch: SideBySide | None = None
+) -> tuple[int, DriftLog] | None:
     """Read what is kept, and up to which entry it goes; None where it is damaged or of no use."""
-    row = connection.execute(
-        text(
-            "SELECT d.through, d.digest, d.content, e.digest FROM derived d JOIN entry e "
-            "ON e.logbook_id = d.logbook_id AND e.number = d.through "
-            "WHERE d.logbook_id = :book AND d.name = :name"
-        ),
-        {"book": book.id, "name": _NAME},
-    ).first()
+    if batch is None:
+        batch = SideBySide(connection, (book,))
+    row = batch.drift_kept.get(book.id)
     if row is None or not isinstance(row[2], str) or not isinstance(row[3], bytes | memoryview):
         return None
     if _digest(bytes(row[3]).hex(), row[2]) != row[1]:
@@ -187,6 +186,8 @@ def _later(
     """
     if log.last_at is not None and log.last_at > at:
         raise InputError("what is kept goes beyond the question's instant", "")
+    if seen.batch is not None and seen.book.id not in seen.batch.read_since:
+        return
     # The database sorts, so that a big import is not held here whole. The plus sign keeps it from
     # walking the index on time, through every reading ever made, in search of the newest entries.
     yield from _select(
@@ -220,7 +221,7 @@ def _select(
 ) -> Iterator[LoggedReading]:
     """Read comparisons in flight, standing ones only."""
     earliest = since or _EARLIEST
-    rows = connection.execution_options(yield_per=_FETCH).execute(
+    result = connection.execution_options(yield_per=_FETCH).execute(
         text(
             "SELECT d.number, d.taken_at, d.level, d.mach, d.primary_1_ft, d.primary_2_ft, "
             "d.standby_ft, d.transponder_ft FROM crosscheck_detail d "
@@ -236,20 +237,26 @@ def _select(
             **bound,
         },
     )
-    for row in rows:
-        if row[0] not in seen.corrected:
-            yield LoggedReading(
-                entry=row[0],
-                reading=Reading(
-                    taken_at=stored_instant(row[1]),
-                    level=row[2],
-                    mach=row[3],
-                    primary_1_ft=row[4],
-                    primary_2_ft=row[5],
-                    standby_ft=row[6],
-                    transponder_ft=row[7],
-                ),
-            )
+    with result as rows:  # whoever takes no more of them leaves no cursor open on the server
+        for row in rows:
+            if row[0] not in seen.corrected:
+                yield _logged(row)
+
+
+def _logged(row: Any) -> LoggedReading:
+    """Give a row as a reading with its entry."""
+    return LoggedReading(
+        entry=row[0],
+        reading=Reading(
+            taken_at=stored_instant(row[1]),
+            level=row[2],
+            mach=row[3],
+            primary_1_ft=row[4],
+            primary_2_ft=row[5],
+            standby_ft=row[6],
+            transponder_ft=row[7],
+        ),
+    )
 
 
 def every_point(connection: Connection, seen: View, at: datetime) -> tuple[Point, ...]:

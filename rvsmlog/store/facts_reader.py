@@ -1,8 +1,9 @@
 """From the store to facts: one airframe, its operator and one planned flight, read once."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import date, datetime
 from difflib import get_close_matches
+from itertools import islice
 from typing import Any, TypeVar
 
 from sqlalchemy import Connection, text
@@ -17,6 +18,7 @@ from rvsmlog.facts import (
     Facts,
     Logged,
     Question,
+    Seal,
     with_swaps,
 )
 from rvsmlog.frozen import dataclass
@@ -40,7 +42,8 @@ from rvsmlog.records.trade_fields import instant_to_scalar
 from rvsmlog.store.books import OPERATOR, Book, find_book, seal
 from rvsmlog.store.comparisons import exceedances, newest_crosschecks
 from rvsmlog.store.drift_reader import with_drift
-from rvsmlog.store.reader import View, head_at, read, view
+from rvsmlog.store.reader import View, head_at, read, view, views
+from rvsmlog.store.side_by_side import BATCH
 
 R = TypeVar("R", bound=Record)
 
@@ -193,13 +196,35 @@ def read_facts(
     seen = view(connection, book, heads.airframe)
     operator_book = find_book(connection, OPERATOR)
     crew = None if operator_book is None else view(connection, operator_book, heads.operator)
+    return _facts(connection, seen, crew, question)
+
+
+def read_fleet(
+    connection: Connection, fleet: Iterable[Book], question: Question
+) -> Iterator[Facts]:
+    """Read the facts about several airframes as known now, a batch of them side by side.
+
+    They are those of :func:`read_facts`, one airframe after another in the order given, so that no
+    more than a batch is held here.
+    """
+    found = find_book(connection, OPERATOR)
+    operator = [] if found is None else [found]
+    waiting = iter(fleet)
+    while batch := tuple(islice(waiting, BATCH)):
+        crew = next(views(connection, operator), None)
+        for seen in views(connection, batch):
+            yield _facts(connection, seen, crew, question)
+
+
+def _facts(connection: Connection, seen: View, crew: View | None, question: Question) -> Facts:
+    """Read the facts about one airframe, and the operator's where there is one."""
     operator = _newest(_all(connection, crew, Operator)) if crew else None
     zone = operator.record.time_zone if operator else "UTC"
     today = local_day(question.at, zone)
     airframe = _newest(_all(connection, seen, Airframe))
     if airframe is None:
         raise InputError(
-            f"the logbook {book.name} had no particulars at entry {seen.head}",
+            f"the logbook {seen.book.name} had no particulars at entry {seen.head}",
             "name a later entry or instant",
         )
     past = _Past(connection, seen, question.at, today)
@@ -230,11 +255,16 @@ def read_facts(
         swaps=swaps,
         closures=closures,
         static_errors=past.all(StaticError),
-        seals=tuple(
-            seal(connection, each.book, each.head) for each in (seen, crew) if each is not None
-        ),
+        seals=tuple(_seal(connection, each) for each in (seen, crew) if each is not None),
     )
     return with_drift(connection, seen, facts)
+
+
+def _seal(connection: Connection, seen: View) -> Seal:
+    """Give the newest entry that was known of a logbook, and its digest."""
+    if seen.batch is not None:
+        return seen.batch.seals[seen.book.id]
+    return seal(connection, seen.book, seen.head)
 
 
 def _all(connection: Connection, seen: View, cls: type[R]) -> tuple[Logged[R], ...]:

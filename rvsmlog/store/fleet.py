@@ -1,13 +1,14 @@
 """The fleet: the same check for each airframe, and the facts of each."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime
 
 from rvsmlog.facts import Facts, Question
-from rvsmlog.store.books import find_book
+from rvsmlog.store.books import books
 from rvsmlog.store.checks import Asked, Checked, check
 from rvsmlog.store.connection import Store
-from rvsmlog.store.facts_reader import find_airframe, read_facts, registrations
+from rvsmlog.store.facts_reader import find_airframe, read_facts, read_fleet, registrations
 
 
 def check_fleet(store: Store, asked: Asked, now: datetime) -> tuple[Checked, ...]:
@@ -34,10 +35,19 @@ def fleet_facts(store: Store, at: datetime, registration: str | None = None) -> 
     InputError
         When no airframe bears the registration.
     """
+    if registration is None:
+        return tuple(each_facts(store, at))
     with store.reading() as connection:
-        if registration is not None:
-            books = [find_airframe(connection, registration)]
-        else:
-            found = (find_book(connection, name) for _, name in registrations(connection))
-            books = [book for book in found if book is not None]
-        return tuple(read_facts(connection, book, Question(at=at)) for book in books)
+        book = find_airframe(connection, registration)
+        return (read_facts(connection, book, Question(at=at)),)
+
+
+def each_facts(store: Store, at: datetime) -> Iterator[Facts]:
+    """Read the facts of each airframe by registration, so that they need not all be held at once.
+
+    The store is read until the last one is taken; all are of one state of it.
+    """
+    with store.reading() as connection:
+        by_name = {book.name: book for book in books(connection)}
+        fleet = (by_name[name] for _, name in registrations(connection))
+        yield from read_fleet(connection, fleet, Question(at=at))

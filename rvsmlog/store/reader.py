@@ -4,8 +4,9 @@ The statements are plain text made from the record kinds: a check is a process o
 composing and compiling twenty statements would cost it more than running them.
 """
 
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
+from functools import cache
 from typing import Any
 
 from sqlalchemy import Connection, text
@@ -16,6 +17,7 @@ from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Record, RecordKind, Ref
 from rvsmlog.records.trade_fields import instant_to_scalar, stored_instant
 from rvsmlog.store.books import Book
+from rvsmlog.store.side_by_side import SideBySide, Wanted
 from rvsmlog.store.tables import STRIKE, table_name
 
 _NOT_CORRECTED = (
@@ -38,12 +40,15 @@ class View:
         Number of each corrected or struck entry to the number that corrects it.
     corrects : mapping of int to int
         The same, the other way round.
+    batch : SideBySide or None
+        Other logbooks that are read with it, all as known now.
     """
 
     book: Book
     head: int
     corrected: Mapping[int, int]
     corrects: Mapping[int, int]
+    batch: SideBySide | None = None
 
     def first_made(self, number: int) -> int:
         """Follow corrections back to the number first made."""
@@ -91,6 +96,20 @@ def view(connection: Connection, book: Book, head: int | None = None) -> View:
         corrected={row[0]: row[1] for row in rows},
         corrects={row[1]: row[0] for row in rows},
     )
+
+
+def views(connection: Connection, books: Sequence[Book]) -> Iterator[View]:
+    """Read several logbooks side by side, as known now."""
+    batch = SideBySide(connection, books)
+    for book in books:
+        pairs = batch.corrections.get(book.id, ())
+        yield View(
+            book=book,
+            head=batch.seals[book.id].entry,
+            corrected=dict(pairs),
+            corrects={number: supersedes for supersedes, number in pairs},
+            batch=batch,
+        )
 
 
 def newest_number(connection: Connection, book: Book) -> int:
@@ -152,23 +171,30 @@ def read(
     tuple of Logged
         In the order asked for.
     """
-    columns = ", ".join("d." + spec.name for spec in kind.fields)
     conditions = [where] if where else []
     if limit is not None and not superseded:
         # What was corrected must not use up the limit.
         conditions.append(_NOT_CORRECTED)
     also = "".join(f" AND ({condition})" for condition in conditions)
-    statement = (
-        f"SELECT d.number, e.recorded_at, e.recorded_by, {columns} FROM {table_name(kind)} d "
-        "JOIN entry e ON e.logbook_id = d.logbook_id AND e.number = d.number "
-        f"WHERE d.logbook_id = :book AND d.number <= :head{also} "
-        f"ORDER BY {order}{f' LIMIT {int(limit)}' if limit is not None else ''}"
+    wanted = Wanted(
+        columns=_columns(kind), table=table_name(kind), where=also, order=order, limit=limit
     )
-    rows = connection.execute(
-        text(statement), {"book": seen.book.id, "head": seen.head, **bound}
-    ).all()
+    rows: Sequence[Any]
+    if seen.batch is not None:
+        rows = seen.batch.rows(wanted, seen.book, bound)
+    else:
+        known = {"book": seen.book.id, "head": seen.head, **bound}
+        rows = connection.execute(text(wanted.of_one()), known).all()
     left_out: Container[int] = () if superseded else seen.corrected
     return tuple(_records(seen, kind, rows, left_out))
+
+
+@cache
+def _columns(kind: RecordKind) -> str:
+    """Name the columns of a kind's records, behind the number."""
+    return ", ".join(
+        ("e.recorded_at", "e.recorded_by", *(f"d.{each.name}" for each in kind.fields))
+    )
 
 
 def strikes(connection: Connection, seen: View) -> frozenset[int]:
@@ -187,15 +213,13 @@ def _records(
     seen: View, kind: RecordKind, rows: Iterable[Any], left_out: Container[int]
 ) -> Iterable[Logged[Record]]:
     """Turn rows into records."""
-    names = [spec.name for spec in kind.fields]
-    for row in rows:
-        number = row[0]
-        if number in left_out:
-            continue
-        yield Logged(
-            ref=Ref(logbook=seen.book.name, entry=number),
-            first=seen.first_made(number),
-            recorded_at=stored_instant(row[1]),
-            recorded_by=row[2],
-            record=kind.read(dict(zip(names, row[3:], strict=True))),
-        )
+    name, corrects = seen.book.name, seen.corrects
+    for number, recorded_at, recorded_by, *scalars in rows:
+        if number not in left_out:
+            yield Logged(
+                ref=Ref(logbook=name, entry=number),
+                first=seen.first_made(number) if number in corrects else number,
+                recorded_at=stored_instant(recorded_at),
+                recorded_by=recorded_by,
+                record=kind.read_row(scalars),
+            )

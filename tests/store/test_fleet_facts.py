@@ -1,0 +1,132 @@
+"""A fleet read side by side: the same facts and verdicts as of each airframe read alone."""
+
+import random
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from rvsmlog.answers.fleet_board import board_rows
+from rvsmlog.dates import now
+from rvsmlog.facts import Facts, Question
+from rvsmlog.records.kinds import KIND
+from rvsmlog.store.books import OPERATOR, find_book
+from rvsmlog.store.connection import Store, open_store
+from rvsmlog.store.demo import build_demo, demo
+from rvsmlog.store.drift_keeping import refresh_drift
+from rvsmlog.store.facts_reader import read_facts, registrations
+from rvsmlog.store.fleet import fleet_facts
+from rvsmlog.store.logbook import writing
+from rvsmlog.verdict import judge
+from tests.benchmarks import fleet_board
+
+if TYPE_CHECKING:
+    from tests.store.conftest import Log
+
+AT = datetime(2027, 3, 14, 2, 30, tzinfo=UTC)
+
+
+def one_by_one(store: Store, at: datetime) -> list[Facts]:
+    """Read each airframe alone."""
+    with store.reading() as connection:
+        found = []
+        for _, name in registrations(connection):
+            book = find_book(connection, name)
+            assert book is not None
+            found.append(read_facts(connection, book, Question(at=at)))
+    return found
+
+
+def random_fleet(store: Store, airframes: int, seed: int) -> None:
+    """Fill a store with a fleet; correct and strike out entries of it by chance."""
+    fleet_board.fill(store, airframes)
+    rng = random.Random(seed)
+    with writing(store, "A. Example", lambda: AT) as log:
+        for number in range(airframes):
+            book = find_book(log.connection, f"VK71-{1000 + number}")
+            assert book is not None
+            newest = log.newest(book)
+            for entry in rng.sample(range(2, newest), 6):
+                kind = log.connection.exec_driver_sql(
+                    f"SELECT kind FROM entry WHERE logbook_id = {book.id} AND number = {entry}"  # noqa: S608 - whole numbers
+                ).scalar_one()
+                if kind == "crosscheck" and rng.random() < 0.5:
+                    taken = f"2027-03-{rng.randint(1, 12):02}T03:00Z"
+                    record = KIND[kind].parse(
+                        {
+                            "taken_at": taken,
+                            "phase": rng.choice(["level", "hourly"]),
+                            "primary_1_ft": "31000",
+                            "primary_2_ft": str(31_000 + rng.choice([20, 240])),
+                            "level": "310",
+                        }
+                    )
+                    log.append(book, record, supersedes=entry, reason="read wrongly")
+                else:
+                    log.strike(book, entry, "entered twice")
+
+
+@pytest.mark.parametrize(
+    ("backend", "kept"),
+    [
+        ("sqlite", False),
+        ("sqlite", True),
+        pytest.param("postgresql", True, marks=pytest.mark.postgres),
+    ],
+)
+def test_side_by_side_is_the_same_as_alone(
+    store: Store, kept: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In several batches, with corrections, with and without what is kept of the drift."""
+    monkeypatch.setattr("rvsmlog.store.facts_reader.BATCH", 2)
+    monkeypatch.setattr(fleet_board, "FLIGHTS", 7)
+    monkeypatch.setattr(fleet_board, "READINGS", 70)
+    random_fleet(store, 4, seed=7)
+    if kept:
+        for name in ("VK71-1000", "VK71-1003"):
+            refresh_drift(store, name, AT)
+        with writing(store, "A. Example", lambda: AT) as log:
+            book = find_book(log.connection, "VK71-1003")
+            assert book is not None
+            log.append(book, next(fleet_board.flown(random.Random(3)))[1][0])
+    alone = one_by_one(store, AT)
+    together = fleet_facts(store, AT)
+    assert len(alone) == 4
+    for each, other in zip(alone, together, strict=True):
+        assert each == other
+    assert [judge(each) for each in alone] == [judge(each) for each in together]
+
+
+def test_the_demo_is_the_same_as_alone(folder: Path) -> None:
+    """Every subject of the demo, and the levels of its board."""
+    path, at = str(folder / "demo.sqlite3"), demo().at
+    build_demo(path, now)
+    with open_store(path) as store:
+        alone, together = one_by_one(store, at), fleet_facts(store, at)
+    assert list(together) == alone
+    levels = {row.airframe: row.highest_level for row in board_rows(together) if row.pilot_judged}
+    for each in alone:
+        verdict = judge(each)
+        assert levels.get(verdict.airframe, verdict.highest_level) == verdict.highest_level
+
+
+def test_a_store_without_an_operator_or_an_airframe(log: "Log", store_url: str) -> None:
+    """The healthy log has one airframe; a logbook without particulars is passed over."""
+    with writing(log.store, "A. Example", lambda: AT) as writer:
+        writer.open_book(KIND["airframe"].logbook, "VK71-9999")
+    (facts,) = fleet_facts(log.store, AT)
+    assert facts == one_by_one(log.store, AT)[0]
+    assert [seal.logbook for seal in facts.seals] == ["VK71-1007", OPERATOR]
+
+
+def test_the_benchmark_runs(capsys: pytest.CaptureFixture[str]) -> None:
+    """A short run prints each way with its ratio to the floor."""
+    fleet_board.main(["2"])
+    lines = capsys.readouterr().out.splitlines()
+    for line, way in zip(
+        lines[1:],
+        ("filling", "rows by the driver alone", "no drift log", "facts read", "drift log kept"),
+        strict=True,
+    ):
+        assert way in line
