@@ -137,13 +137,16 @@ class RecordKind:
         return {spec.name: spec for spec in self.fields}
 
     @cached_property
-    def _fillers(self) -> tuple[tuple[Callable[..., None], Callable[[Scalar], Any] | None], ...]:
-        """How each field is filled from its scalar; None where the scalar is the value."""
-        plain = FieldType.from_scalar
+    def _fillers(
+        self,
+    ) -> tuple[tuple[Callable[..., None], tuple[type, ...], Callable[[Scalar], Any]], ...]:
+        """How each field is filled, the types of scalars that are its values as they stand."""
+        inherited = FieldType.from_scalar
         return tuple(
             (
                 getattr(self.cls, spec.name).__set__,
-                None if type(spec.type).from_scalar is plain else spec.type.from_scalar,
+                spec.type.plain if type(spec.type).from_scalar is inherited else (),
+                spec.type.from_scalar,
             )
             for spec in self.fields
         )
@@ -152,8 +155,11 @@ class RecordKind:
         """Make a record as :meth:`read` does, from scalars in the order of the fields."""
         record = object.__new__(self.cls)
         try:
-            for scalar, (fill, convert) in zip(scalars, self._fillers, strict=True):
-                fill(record, scalar if scalar is None or convert is None else convert(scalar))
+            for scalar, (fill, plain, convert) in zip(scalars, self._fillers, strict=True):
+                if scalar is None or type(scalar) in plain:
+                    fill(record, scalar)
+                else:
+                    fill(record, convert(scalar))
         except (ValueError, TypeError, ArithmeticError, InputError):
             names = (spec.name for spec in self.fields)
             return self.read(dict(zip(names, scalars, strict=True)))  # says which field it is
