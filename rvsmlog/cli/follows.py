@@ -6,6 +6,7 @@ from typing import Any
 
 from rvsmlog.cli.options import opened
 from rvsmlog.dates import now
+from rvsmlog.errors import StoreError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Record, Ref
 from rvsmlog.records.kinds import PARTICULARS
@@ -38,7 +39,21 @@ def follows(where: str | None, ref: Ref, record: Record) -> Follows:
         The new entry.
     record : Record
         What it says.
+
+    Notes
+    -----
+    The entry is on record by now: a store that cannot be read any more does not change that, and
+    shall not keep the command from saying so.
     """
+    try:
+        return _found(where, ref, record)
+    except StoreError as error:
+        says = f"what follows from it cannot be told: {error.message}"
+        return Follows(tuple(wrap(says, 2, 4, "bold")), {"cannot_be_told": error.message})
+
+
+def _found(where: str | None, ref: Ref, record: Record) -> Follows:
+    """Look up what follows, by the kind of entry."""
     name = record.kind.name
     if name in _WORK:
         return _checks(where, ref)

@@ -23,6 +23,7 @@ STORE_VARIABLE = "RVSMLOG_STORE"
 
 _WRITES = {"rvsmlog_writes": True}
 _MALFORMED = "database disk image is malformed"
+_DISK_FULL = ("could not be written: the disk is full", "free some room; nothing was written")
 
 
 def default_store() -> str:
@@ -93,9 +94,10 @@ def explain(error: Exception, where: str) -> StoreError:
             "do not write to it; restore the newest backup and run `rvsmlog store verify`",
         ),
         "unable to open": ("cannot be opened", "check that the file and its folder can be read"),
-        "disk is full": (
-            "could not be written: the disk is full",
-            "free some room; nothing was written",
+        **dict.fromkeys(("disk is full", "no space left"), _DISK_FULL),
+        "disk i/o error": (
+            "cannot be read or written: the disk reports a fault",
+            "nothing was written; check the disk, its room and the limits on the size of files",
         ),
         "no such table": ("is no rvsmlog store", "make one with `rvsmlog store init`"),
         # What the triggers say; a server that cannot be reached says "Connection refused".
@@ -255,6 +257,19 @@ def revision(store: Store) -> str | None:
     except UnicodeDecodeError as error:
         raise explain(sqlite3.DatabaseError(_MALFORMED), store.name) from error
     return str(found) if found else None
+
+
+def check_revision(store: Store, connection: Connection) -> None:
+    """Check within a transaction that the schema is the one this program knows.
+
+    Raises
+    ------
+    StoreError
+        When it is older or newer.
+    """
+    found = str(connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar())
+    if found != SCHEMA_REVISION:
+        raise _wrong_revision(store, found)
 
 
 def open_store(where: str | None = None, *, any_revision: bool = False) -> Store:

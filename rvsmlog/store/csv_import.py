@@ -7,11 +7,12 @@ particulars of airframes themselves need none: their own fields say which airfra
 
 from array import array
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from datetime import datetime
 from itertools import islice
 from pathlib import Path
 
-from rvsmlog.errors import InputError
+from rvsmlog.errors import InputError, StoreError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import RecordKind
 from rvsmlog.records.flights import CrossCheck
@@ -161,7 +162,9 @@ def import_csv(
     if kind is CrossCheck.kind:
         for given in result.numbers:
             if given.last - given.first + 1 >= _MANY:
-                refresh_drift(store, given.logbook, clock())
+                # The rows are on record; a disk that is full just now does not change that.
+                with suppress(StoreError):
+                    refresh_drift(store, given.logbook, clock())
     return result
 
 

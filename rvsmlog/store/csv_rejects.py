@@ -3,6 +3,7 @@
 import csv
 import io
 import os
+from contextlib import ExitStack, suppress
 from pathlib import Path
 from types import TracebackType
 from typing import Self, TextIO
@@ -10,6 +11,7 @@ from typing import Self, TextIO
 from rvsmlog.errors import InputError
 from rvsmlog.store.csv_drafts import Bad
 from rvsmlog.store.csv_rows import Row
+from rvsmlog.store.files import new_file
 
 #: The added column.
 REASON_COLUMN = "rejected_because"
@@ -34,10 +36,13 @@ class Rejects:
         self.header = header
         self._handle: TextIO | None = None
         self._kept = False
+        self._draft = ExitStack()
 
     def __enter__(self) -> Self:
         if self.path is not None and (self.path.exists() or self.path.is_symlink()):
             raise InputError(f"{self.path} exists already", "name a file that does not exist yet")
+        if self.path is not None and not self.path.parent.is_dir():
+            raise InputError(f"{self.path} cannot be written: no such folder", "name another file")
         return self
 
     def add(self, bad: Bad) -> None:
@@ -45,7 +50,10 @@ class Rejects:
         if self.path is None:
             return
         if self._handle is None:
-            self._handle = self._open(self.path)
+            # A draft until the transaction is kept: what an interruption leaves at the file's own
+            # place would bar the way of the next try.
+            draft = self._draft.enter_context(new_file(self.path))
+            self._handle = draft.open("w", encoding="utf-8", newline="")
             self._handle.write(f"{self.header.raw},{REASON_COLUMN}\r\n")
         reasons = " | ".join(
             ": ".join(part for part in (fault.column, fault.says, fault.wanted) if part)
@@ -71,19 +79,15 @@ class Rejects:
     ) -> None:
         if self._handle is not None:
             self._handle.close()
-            if not self._kept and self.path is not None:
-                self.path.unlink(missing_ok=True)
+        if self._kept:
+            self._draft.close()  # the draft gets its place
+        else:
+            with suppress(_DroppedError):
+                self._draft.__exit__(_DroppedError, _DroppedError(), None)
 
-    @staticmethod
-    def _open(path: Path) -> TextIO:
-        """Make the file, readable and writable by its owner only."""
-        try:
-            descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        except OSError as error:
-            raise InputError(
-                f"{path} cannot be written: {error.strerror}", "name another file"
-            ) from None
-        return os.fdopen(descriptor, "w", encoding="utf-8", newline="")
+
+class _DroppedError(Exception):
+    """Drops the draft."""
 
 
 def _quoted(text: str) -> str:

@@ -1,10 +1,7 @@
 """The demo: an invented operator's store, built from the CSV files by the ordinary import."""
 
 import json
-import os
-import secrets
 from collections.abc import Callable
-from contextlib import suppress
 from datetime import date, datetime
 
 from rvsmlog.dates import parse_date, parse_instant
@@ -25,8 +22,9 @@ from rvsmlog.store.connection import (
 from rvsmlog.store.csv_import import import_csv
 from rvsmlog.store.drift_keeping import refresh_drift
 from rvsmlog.store.facts_reader import registrations
+from rvsmlog.store.files import new_file
 from rvsmlog.store.reader import read, view
-from rvsmlog.store.schema import create_store
+from rvsmlog.store.schema import create_store, make_tables
 
 #: Who records the demo, and by whom a demo store is known again.
 DEMO_AUTHOR = "rvsmlog demo"
@@ -169,21 +167,10 @@ def build_demo(where: str, clock: Callable[[], datetime]) -> None:
         with create_store(where) as store:
             _fill(store, clock)
         return
-    draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}.demo")
-    try:
-        with create_store(str(draft)) as store:
+    with new_file(path) as draft:
+        make_tables(draft)
+        with open_store(str(draft)) as store:
             _fill(store, clock)
-        os.link(draft, path)
-    except FileExistsError:
-        raise StoreError(f"{path} exists already", "name a file that does not exist yet") from None
-    except OSError as error:
-        raise StoreError(
-            f"{path} cannot be made: {error.strerror}", "name a folder that can be written to"
-        ) from None
-    finally:
-        for left in (draft, *path.parent.glob(draft.name + "-*")):
-            with suppress(OSError):
-                left.unlink(missing_ok=True)
 
 
 def _fill(store: Store, clock: Callable[[], datetime]) -> None:

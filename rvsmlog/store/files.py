@@ -1,9 +1,16 @@
-"""New files that appear whole or not at all; what they replace, when told to, is kept beside."""
+"""New files that appear whole or not at all; what they replace, when told to, is kept beside.
+
+A file is filled as a hidden draft beside its place. A process that is killed cannot take its draft
+away; the next one that makes a draft in the folder does. Whether a draft's maker still lives is
+told by a lock on a small file of its own, which the system lets go when the maker ends: locking the
+draft itself would get in the way of the database's own locks on it.
+"""
 
 import os
+import re
 import secrets
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from errno import EMLINK, ENOSYS, ENOTSUP, EOPNOTSUPP, EPERM
 from pathlib import Path
 
@@ -13,6 +20,9 @@ from rvsmlog.errors import StoreError
 _NO_LINKS = {EPERM, ENOTSUP, EOPNOTSUPP, ENOSYS, EMLINK}
 #: What SQLite may leave beside a file.
 _BESIDE = ("-journal", "-wal", "-shm")
+#: How often a lock file may be snatched away by somebody clearing up before it is locked.
+_TRIES = 20
+_LOCK = re.compile(r"\.rvsmlog-[0-9a-f]{16}\.lock", re.ASCII)
 
 
 @contextmanager
@@ -36,23 +46,20 @@ def new_file(path: Path, *, kept: Path | None = None) -> Iterator[Path]:
     StoreError
         When something stands at that place already, or the file cannot be made.
     """
-    draft = path.parent / f".rvsmlog-{secrets.token_hex(8)}.new"
     try:
+        clear_drafts(path.parent)
         taken = path if kept is None else kept
         if taken.exists() or taken.is_symlink():
             raise _exists(taken)
         path.parent.mkdir(parents=True, exist_ok=True)
-        draft.touch(mode=0o600, exist_ok=False)
-        try:
+        with _draft(path.parent) as draft:
+            draft.touch(mode=0o600, exist_ok=False)
             yield draft
             if kept is None:
                 _put(draft, path)
             else:
                 _replace(draft, path, kept)
             _settle(path.parent)
-        finally:
-            for left in (draft, *(Path(f"{draft}{suffix}") for suffix in _BESIDE)):
-                left.unlink(missing_ok=True)
     except OSError as error:
         raise StoreError(
             f"{path} cannot be made: {error.strerror or error}",
@@ -75,15 +82,86 @@ def put_text(path: Path, text: str) -> None:
     OSError
         When it cannot be written; what stands there is untouched then.
     """
-    draft = path.with_name(f".{path.name[:100]}.{secrets.token_hex(4)}.new")
-    try:
+    clear_drafts(path.parent)
+    with _draft(path.parent) as draft:
         with draft.open("xb") as file:
             file.write(text.encode())
             file.flush()
             os.fsync(file.fileno())
         draft.replace(path)
+
+
+@contextmanager
+def _draft(folder: Path) -> Iterator[Path]:
+    """Give the name of a draft of this process alone, and take it away at the end."""
+    lock, handle = _own_lock(folder)
+    draft = lock.with_suffix(".new")
+    try:
+        yield draft
     finally:
-        draft.unlink(missing_ok=True)
+        try:
+            _remove_draft(draft)
+        finally:
+            os.close(handle)
+            # Last, so that no draft is ever without a lock file.
+            lock.unlink(missing_ok=True)
+
+
+def clear_drafts(folder: Path) -> tuple[Path, ...]:
+    """Take away the drafts of processes that were killed; those of living ones stay.
+
+    Returns
+    -------
+    tuple of Path
+        The drafts taken away. What cannot be told or removed stays, without a word.
+    """
+    cleared = []
+    with suppress(OSError):
+        for lock in [each for each in folder.iterdir() if _LOCK.fullmatch(each.name)]:
+            with suppress(OSError):
+                handle = os.open(lock, os.O_RDWR | getattr(os, "O_NOFOLLOW", 0))
+                try:
+                    if _locked(handle):
+                        draft = lock.with_suffix(".new")
+                        _remove_draft(draft)
+                        lock.unlink(missing_ok=True)
+                        cleared.append(draft)
+                finally:
+                    os.close(handle)
+    return tuple(cleared)
+
+
+def _own_lock(folder: Path) -> tuple[Path, int]:
+    """Make a lock file and hold it as long as the handle is open."""
+    for _ in range(_TRIES):
+        lock = folder / f".rvsmlog-{secrets.token_hex(8)}.lock"
+        handle = os.open(lock, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600)
+        # Where files cannot be locked nobody clears up either, and the draft is safe without.
+        if _locked(handle) is None or (_locked(handle) and os.fstat(handle).st_nlink):
+            return lock, handle
+        os.close(handle)  # somebody who clears up came in between, and takes it away
+    raise BlockingIOError("locks in this folder are taken away again and again")
+
+
+def _locked(handle: int) -> bool | None:
+    """Lock a file; False when another process holds it, None where that cannot be told."""
+    try:
+        import fcntl
+    except ImportError:  # not on this system
+        return None
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    except OSError:
+        return None
+    return True
+
+
+def _remove_draft(draft: Path) -> None:
+    """Remove a draft, and what the database may have left beside it."""
+    for left in (draft, *(Path(f"{draft}{suffix}") for suffix in _BESIDE)):
+        left.unlink(missing_ok=True)
 
 
 def _put(draft: Path, path: Path) -> None:

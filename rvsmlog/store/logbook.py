@@ -26,7 +26,7 @@ from rvsmlog.records.trade_fields import (
 )
 from rvsmlog.store.books import Book, find_book
 from rvsmlog.store.bulk import insert_rows
-from rvsmlog.store.connection import Store
+from rvsmlog.store.connection import Store, check_revision
 from rvsmlog.store.encoding import Head, genesis, next_digest, plain_digest, plain_frame
 from rvsmlog.store.foreign import Foreign, check_follows, check_same
 from rvsmlog.store.placement import check_swap
@@ -441,4 +441,6 @@ def writing(store: Store, by: str, clock: Callable[[], datetime]) -> Iterator[Wr
         to wait does not come with an old time.
     """
     with store.changing() as connection:
+        # Another edition may have upgraded the store since it was opened.
+        check_revision(store, connection)
         yield Writer(connection, by, clock())

@@ -92,6 +92,8 @@ def restore(
         raise StoreError(f"{path} is no plain file", "name the store's own file")
     if there and source.samefile(path):
         raise StoreError(f"{path} is the backup itself", "name another backup")
+    if there:
+        _one_name(path)
     stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
     kept = path.with_name(f"{path.stem}.{stamp}.replaced{path.suffix}") if there else None
     # The hold is let go after the new file is in its place.
@@ -107,6 +109,18 @@ def restore(
         if there:
             hold.enter_context(_held(path))
     return Restored(store=path, entries=entries, kept=kept)
+
+
+def _one_name(path: Path) -> None:
+    """Take away the second name that a restoration left which was killed half-way.
+
+    Replacing gives the old store its new name before the old one goes to the new store, so that
+    there is a store at every instant. A database must not go on under two names.
+    """
+    for kept in path.parent.glob("*.replaced*"):
+        with suppress(OSError):
+            if kept.samefile(path) and not kept.is_symlink():
+                kept.unlink()
 
 
 def _check_source(source: Path) -> None:

@@ -100,14 +100,19 @@ def _create_on_server(store: Store) -> None:
 def _create_file(path: Path) -> None:
     """Build the file under another name, then put it into place."""
     with new_file(path) as draft:
-        url = store_url(str(draft))
-        with Store(make_engine(url, create=True), url) as store:
-            with plain_errors(store.name), store.engine.connect() as connection:
-                # A journal mode is set outside of any transaction, so by the driver itself.
-                driver: Any = connection.connection.driver_connection
-                driver.execute("PRAGMA journal_mode=WAL")
-            with store.changing() as connection:
-                migrate(connection, SCHEMA_REVISION)
+        make_tables(draft)
+
+
+def make_tables(path: Path) -> None:
+    """Make an empty file into an empty store."""
+    url = store_url(str(path))
+    with Store(make_engine(url, create=True), url) as store:
+        with plain_errors(store.name), store.engine.connect() as connection:
+            # A journal mode is set outside of any transaction, so by the driver itself.
+            driver: Any = connection.connection.driver_connection
+            driver.execute("PRAGMA journal_mode=WAL")
+        with store.changing() as connection:
+            migrate(connection, SCHEMA_REVISION)
 
 
 def upgrade_store(where: str, now: datetime) -> tuple[str, str, Path | None]:

@@ -262,3 +262,15 @@ def test_a_file_system_without_links(
     assert told.kept is not None
     assert newest(told.kept)["VK71-1007"] == 2
     assert newest(path)["VK71-1007"] == 1
+
+
+def test_a_restoration_killed_half_way_leaves_no_second_name(log: "Log", folder: Path) -> None:
+    """Where the old store bears both names, the next restoration first takes one of them away."""
+    assert log.store.path is not None
+    copy = backup(log.store, now=NOW).file
+    half = folder / "log.20270101T000000Z.replaced.sqlite3"
+    half.hardlink_to(log.store.path)
+    kept = restore(copy, str(log.store.path), now=NOW, replace=True).kept
+    assert not half.exists()
+    assert kept is not None
+    assert (kept.stat().st_nlink, log.store.path.stat().st_nlink) == (1, 1)
