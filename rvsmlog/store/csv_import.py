@@ -247,14 +247,18 @@ class _Import:
         on_record = self.duplicates.on_record(book, keys)
         fresh: dict[Key, Good] = {}
         for key, (at, draft) in zip(keys, good, strict=True):
+            wanted = "leave the row out"
             if key in fresh:
                 says = f"is the same as line {fresh[key].row.line}"
             elif key in on_record:
                 says = self._where(book, on_record[key])
+                others = self.duplicates.other_values(book, on_record[key], draft.prepared)
+                if others:
+                    says, wanted = says + others, "correct that entry, or leave the row out"
             else:
                 fresh[key] = draft
                 continue
-            drafts[at] = self.drafter.bad(draft.row, ("", says, "leave the row out"))
+            drafts[at] = self.drafter.bad(draft.row, ("", says, wanted))
         numbers = self.log.append_ready(book, [draft.prepared for draft in fresh.values()])
         self.duplicates.add(book, fresh, numbers)
         self._note(book, numbers, fresh)

@@ -8,7 +8,7 @@ from typing import Any
 from sqlalchemy import Connection, bindparam, text
 
 from rvsmlog.frozen import dataclass
-from rvsmlog.records.base import RecordKind
+from rvsmlog.records.base import FieldSpec, RecordKind
 from rvsmlog.store.books import Book
 from rvsmlog.store.encoding import pack
 from rvsmlog.store.prepared import Prepared
@@ -94,6 +94,20 @@ class Duplicates:
                 found[tuple(row[1:])] = newest
         return found
 
+    def other_values(self, book: Book, number: int, prepared: Prepared) -> str:
+        """Say in which values the entry that is on record differs; nothing when in none."""
+        names = ", ".join(spec.name for spec in self.kind.fields)
+        query = f"SELECT {names} FROM {table_name(self.kind)} WHERE logbook_id = :book"
+        row = self.connection.execute(
+            text(f"{query} AND number = :number"), {"book": book.id, "number": number}
+        ).one()
+        differ = [
+            f"{spec.name} {_shown(spec, there)}"
+            for spec, there, given in zip(self.kind.fields, row, prepared.scalars, strict=True)
+            if there != given
+        ]
+        return f", with other values there: {', '.join(differ)}" if differ else ""
+
     def add(self, book: Book, keys: Iterable[Key], numbers: range) -> None:
         """Note entries just made; those looked up by index are found there."""
         if not self.identity:
@@ -113,6 +127,11 @@ class Duplicates:
             if newest not in known.struck:
                 known.keys[_digest(tuple(row[1:]))] = newest
         return known
+
+
+def _shown(spec: FieldSpec, scalar: Any) -> str:
+    """Write the value of a field that the store keeps."""
+    return "none" if scalar is None else spec.type.show(spec.type.from_scalar(scalar))
 
 
 def _digest(scalars: tuple[Any, ...]) -> Key:

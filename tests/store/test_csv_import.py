@@ -248,7 +248,11 @@ def test_rows_on_record_are_bad(imports: Importer, log: "Log") -> None:
     imports("crosscheck", CHECKS, *rows)
     changed = GOOD.format(1).replace("31040", "31100")
     assert imports.faults("crosscheck", CHECKS, changed, GOOD.format(9), rows[2]) == [
-        (2, "", "is already on record as VK71-1007#3"),
+        (
+            2,
+            "",
+            "is already on record as VK71-1007#3, with other values there: primary_2_ft 31040",
+        ),
         (4, "", "is already on record as VK71-1007#4"),
     ]
     other_phase = rows[0].replace("level", "hourly")
@@ -288,7 +292,10 @@ def test_what_makes_a_row_the_same(
         return ",".join(values), ",".join(f'"{value}"' for value in values.values())
 
     book = "VK71-1007" if airframe else "operator"
-    assert imports.faults(kind, *row(same)) == [(2, "", f"is already on record as {book}#{number}")]
+    there = ", with other values there: on_at 2027-03-12T04:00Z" if kind == "flight" else ""
+    assert imports.faults(kind, *row(same)) == [
+        (2, "", f"is already on record as {book}#{number}{there}")
+    ]
     assert imports(kind, *row(other)).written == 1
 
 
@@ -301,16 +308,18 @@ def test_corrected_rows_stay_corrected_and_struck_ones_may_come_back(
     imports("work", header, *rows)
     corrected = log.correct(2, "work", done_on="2027-02-01", description="cleaned")
     log.strike(3)
+    there = ", with other values there: description cleaned"
     assert imports.faults("work", header, *rows) == [
-        (2, "", f"is already on record as VK71-1007#{corrected}")
+        (2, "", f"is already on record as VK71-1007#{corrected}{there}")
     ]
     assert imports("work", header, rows[1]).written == 1
     moved = GOOD.format(1)
     imports("crosscheck", CHECKS, moved)
     number = log.standing("crosscheck")[0].ref.entry
     newest = log.correct(number, "crosscheck", taken_at="2027-03-12T03:00Z")
+    there = ", with other values there: taken_at 2027-03-12T03:00Z"
     assert imports.faults("crosscheck", CHECKS, moved) == [
-        (2, "", f"is already on record as VK71-1007#{newest}")
+        (2, "", f"is already on record as VK71-1007#{newest}{there}")
     ]
     log.strike(newest)
     assert imports("crosscheck", CHECKS, moved).written == 1
