@@ -192,6 +192,8 @@ def test_three_digits_stand_for_the_nearest_altitude(page: Page) -> None:
     assert page.input_value('[id="hourly-1.primary_1_ft"]') == "31020"
     put(page, "ground.primary_1_ft", "020")
     assert page.input_value('[id="ground.primary_1_ft"]') == "020"
+    page.get_by_role("button", name="Change the sign: Altimeter 1, ft").first.click()
+    assert page.input_value('[id="ground.primary_1_ft"]') == "-020"
 
 
 def test_a_clock_over_midnight_and_a_leap_day(browser: Browser, tmp_path: Path) -> None:
