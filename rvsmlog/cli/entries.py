@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from rvsmlog.cli.helping import add
+from rvsmlog.cli.nouns import NOUNS
 from rvsmlog.cli.options import (
     AuthorOption,
     JsonOption,
@@ -230,8 +231,6 @@ def _strike(
 
 def _check_noun(noun: str, entry: str, kind: RecordKind) -> None:
     """Refuse an entry of another noun: its number is most likely mistyped."""
-    from rvsmlog.cli.nouns import NOUNS
-
     at_home = [each for each, found in NOUNS.items() if kind in (one.kind for one in found)]
     if noun not in at_home:
         hint = f"strike it with `rvsmlog {at_home[0]} strike`" if at_home else "it stays"

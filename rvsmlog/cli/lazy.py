@@ -12,6 +12,7 @@ from typer.core import TyperGroup
 
 from rvsmlog.errors import InputError
 
+_NOUNS = "rvsmlog.cli.noun_commands"
 #: Each command: the module that makes it, and its line in the list of commands.
 COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType(
     {
@@ -29,21 +30,21 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "dossier": ("rvsmlog.cli.dossier", "What an inspector asks of one airframe, as a page."),
         "static-error": ("rvsmlog.cli.static_error", "Do both altimeters share an error?"),
         "crosscheck": ("rvsmlog.cli.crosscheck", "Log and list altimeter cross-checks."),
-        "flight": ("rvsmlog.cli.nouns", "Log and list flights."),
-        "airframe": ("rvsmlog.cli.nouns", "Enter and change airframe particulars."),
-        "equipment": ("rvsmlog.cli.nouns", "Fit and remove units; record altimetry work."),
-        "defect": ("rvsmlog.cli.nouns", "Report, defer, extend, rectify and review defects."),
-        "approval": ("rvsmlog.cli.nouns", "Enter and withdraw RVSM and MEL approvals."),
-        "test": ("rvsmlog.cli.nouns", "Enter altimeter, static and transponder tests."),
-        "monitoring": ("rvsmlog.cli.nouns", "Enter height monitoring results, and plan the next."),
-        "crew": ("rvsmlog.cli.nouns", "Enter pilots and their RVSM knowledge."),
+        "flight": (_NOUNS, "Log and list flights."),
+        "airframe": (_NOUNS, "Enter and change airframe particulars."),
+        "equipment": (_NOUNS, "Fit and remove units; record altimetry work."),
+        "defect": (_NOUNS, "Report, defer, extend, rectify and review defects."),
+        "approval": (_NOUNS, "Enter and withdraw RVSM and MEL approvals."),
+        "test": (_NOUNS, "Enter altimeter, static and transponder tests."),
+        "monitoring": (_NOUNS, "Enter height monitoring results, and plan the next."),
+        "crew": (_NOUNS, "Enter pilots and their RVSM knowledge."),
         "oxygen": (
-            "rvsmlog.cli.nouns",
+            _NOUNS,
             "Enter oxygen systems and readings; show what a flight needs.",
         ),
-        "route": ("rvsmlog.cli.nouns", "Keep the data of flights that are flown often."),
+        "route": (_NOUNS, "Keep the data of flights that are flown often."),
         "deviation": ("rvsmlog.cli.deviation", "Report, close and write up altitude deviations."),
-        "operator": ("rvsmlog.cli.nouns", "Enter the operator's particulars."),
+        "operator": (_NOUNS, "Enter the operator's particulars."),
         "rules": ("rvsmlog.cli.rules", "List the rules, or show one with its sources."),
         "store": ("rvsmlog.cli.store", "Make, upgrade, back up and verify the store."),
         "demo": ("rvsmlog.cli.demo", "Build an invented operator's store to explore."),

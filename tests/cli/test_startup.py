@@ -21,7 +21,12 @@ sys.exit(status)
 UNWANTED = {
     *("alembic", "jinja2", "matplotlib", "numpy", "scipy", "pydantic", "pydantic_core", "rich"),
     *("platformdirs", "sqlalchemy.orm", "psycopg", "icalendar", "readline"),
-    *("rvsmlog.cli.nouns", "rvsmlog.cli.guided", "rvsmlog.store.csv_import"),
+    *(
+        "rvsmlog.cli.nouns",
+        "rvsmlog.cli.noun_commands",
+        "rvsmlog.cli.guided",
+        "rvsmlog.store.csv_import",
+    ),
     *("rvsmlog.store.schema", "sqlalchemy.dialects.postgresql"),
 }
 

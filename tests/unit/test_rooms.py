@@ -95,3 +95,14 @@ def test_pure_rooms_know_no_database_and_no_clock(module: str, tree: ast.Module)
             ), ast.unparse(node)
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
             assert node.func.id != "open", module
+
+
+def test_no_module_imports_itself_by_way_of_others() -> None:
+    """Also within a room, and where an import stands inside a function, there is no circle."""
+    found = dict(modules())
+    below = {name: set(imported(tree)) & found.keys() - {name} for name, tree in found.items()}
+    while free := [name for name, others in below.items() if not others]:
+        for name in free:
+            del below[name]
+        below = {name: others & below.keys() for name, others in below.items()}
+    assert not below, f"modules in a circle, and what leads to it: {sorted(below)}"
