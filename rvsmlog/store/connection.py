@@ -13,6 +13,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from sqlalchemy.pool import NullPool
 
 from rvsmlog.errors import StoreError
+from rvsmlog.store.server_errors import explain_server
 
 #: The newest schema revision that this edition of the program knows.
 SCHEMA_REVISION = "0001"
@@ -22,6 +23,11 @@ BUSY_MILLISECONDS = 10_000
 STORE_VARIABLE = "RVSMLOG_STORE"
 
 _WRITES = {"rvsmlog_writes": True}
+_POSTGRES = "postgresql+psycopg"
+#: Seconds to wait for a server to answer at all.
+_ANSWER_SECONDS = 10
+#: Parameters of a URL that no message shows.
+_SECRET = ("password", "sslpassword")
 _MALFORMED = "database disk image is malformed"
 _DISK_FULL = ("could not be written: the disk is full", "free some room; nothing was written")
 
@@ -58,7 +64,11 @@ def store_url(where: str) -> URL:
             f"{url.drivername!r} is no store", "stores are SQLite files or PostgreSQL databases"
         )
     if url.get_backend_name() == "postgresql":
-        return url
+        if url.drivername not in {"postgresql", _POSTGRES}:
+            raise StoreError(
+                f"the driver {url.drivername!r} is not used here", f"write {_POSTGRES}://"
+            )
+        return url.set(drivername=_POSTGRES)
     if not url.database or url.database == ":memory:" or url.query:
         raise StoreError(f"{where!r} names no file", "write sqlite:/// and the file's name")
     return _file_url(url.database)
@@ -83,6 +93,9 @@ def store_path(url: URL) -> Path | None:
 def explain(error: Exception, where: str) -> StoreError:
     """Put a database error in plain words."""
     original = error.orig if isinstance(error, DBAPIError) else error
+    on_server = explain_server(original, where)
+    if on_server is not None:
+        return on_server
     said = (str(original).splitlines() or ["unknown fault"])[0]
     known = {
         "locked": ("is in use by another program", "try again when the other program has ended"),
@@ -156,6 +169,13 @@ def make_engine(url: URL, *, create: bool = False) -> Engine:
         mode = "rwc" if create else "rw"
         target = f"file:{uri_path(path)}"
         url = URL.create("sqlite", database=target, query={"mode": mode, "uri": "true"})
+    else:
+        # Somebody else's write is waited for as long as on SQLite; the URL may say otherwise.
+        waits = {
+            "connect_timeout": str(_ANSWER_SECONDS),
+            "options": f"-c lock_timeout={BUSY_MILLISECONDS}",
+        }
+        url = url.update_query_dict({**waits, **url.query})
     try:
         engine = create_engine(url, poolclass=NullPool)
     except (NoSuchModuleError, ModuleNotFoundError):
@@ -199,7 +219,9 @@ class Store:
     @property
     def name(self) -> str:
         """How messages call the store; a password never shows."""
-        return str(self.path) if self.path else self.url.render_as_string(hide_password=True)
+        if self.path:
+            return str(self.path)
+        return self.url.difference_update_query(_SECRET).render_as_string(hide_password=True)
 
     @property
     def is_sqlite(self) -> bool:
@@ -218,8 +240,10 @@ class Store:
     @contextmanager
     def changing(self) -> Iterator[Connection]:
         """Give a connection in one write transaction; an exception rolls all of it back."""
+        # On a server the logbook's row is locked; what is read after that must be as it is then.
+        options = {} if self.is_sqlite else {"isolation_level": "READ COMMITTED"}
         with plain_errors(self.name), self.engine.connect() as plain:
-            connection = plain.execution_options(**_WRITES)
+            connection = plain.execution_options(**_WRITES, **options)
             with connection.begin():
                 yield connection
 
