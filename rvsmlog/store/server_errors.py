@@ -80,8 +80,8 @@ def explain_server(error: BaseException | None, where: str) -> StoreError | None
     if not type(error).__module__.startswith("psycopg"):
         return None
     said = str(error).lower()
-    code = getattr(error, "sqlstate", None)
-    if code in _BY_CODE:
+    code: str | None = getattr(error, "sqlstate", None)
+    if code is not None and code in _BY_CODE:
         what, hint = _BY_CODE[code]
         return StoreError(f"the store {where} {what}", hint)
     if "fatal:" in said and "does not exist" in said:
