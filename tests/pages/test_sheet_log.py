@@ -174,7 +174,7 @@ def test_it_says_what_the_log_says(cli: Cli, page: Page, check: str, typed: dict
 
 
 _HAND = {
-    **{"level": "310", "field_elevation_ft": "100", "qnh_hpa": "1013"},
+    **{"level": "310", "field_elevation_ft": "100", "qnh_hpa": "1013.5"},
     **{"standby_ft": "", "transponder_ft": "", "mach": "", "remarks": "by hand"},
 }
 
