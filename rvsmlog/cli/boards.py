@@ -51,7 +51,7 @@ def list_fleet(store: StoreOption = None, csv: CsvOption = False, json: JsonOpti
         rows = [_cells(each) for each in logged]
         show([Line(f"Fleet  {count}", "bold"), *table(rows, [*map(head, _SHOWN), "entry"])])
     else:
-        show(wrap("no airframe on record yet; enter one with `rvsmlog airframe add`"))
+        show(wrap("Fleet  no airframe on record yet; enter one with `rvsmlog airframe add`", 0, 2))
 
 
 def _cells(logged: Logged[Airframe]) -> list[str]:

@@ -61,4 +61,4 @@ def drift(
         return
     show(drift_lines(found))
     if plot is not None:
-        show(wrap(f"drawn: {plot}"))
+        show(wrap(f"written: {plot}", 0, 2))

@@ -86,7 +86,7 @@ def _nothing(*, as_json: bool, ics: str | None) -> None:
     if as_json:
         show_json([])
     else:
-        show(wrap("no airframe on record yet; enter one with `rvsmlog airframe add`"))
+        show(wrap("Fleet  no airframe on record yet; enter one with `rvsmlog airframe add`", 0, 2))
 
 
 def _export(
@@ -102,7 +102,7 @@ def _export(
     events = write_calendar(path, chosen, every, seals=seals, today=fleet[0].today, stamp=now())
     settled = sum(event.status == "CANCELLED" for event in events)
     routine = sum(item.routine for item in chosen)
-    said = f"calendar {path}: {len(events) - settled} events"
+    said = f"written: {path}: {len(events) - settled} events"
     if settled:
         said += f", {settled} cancelled, for they are settled"
     if routine:

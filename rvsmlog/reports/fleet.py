@@ -34,7 +34,9 @@ def _set_by(each: Checked) -> list[str]:
 def fleet_lines(made: Sequence[Checked]) -> Iterator[Line]:
     """Lay out the fleet."""
     if not made:
-        yield from wrap("no airframe on record yet; enter one with `rvsmlog airframe add`")
+        yield from wrap(
+            "Fleet  no airframe on record yet; enter one with `rvsmlog airframe add`", 0, 2
+        )
         return
     first = made[0].verdict
     level = first.planned_level

@@ -50,7 +50,9 @@ def board_lines(rows: Sequence[BoardRow], at: datetime) -> Iterator[Line]:
         For when, aware.
     """
     if not rows:
-        yield from wrap("no airframe on record yet; enter one with `rvsmlog airframe add`")
+        yield from wrap(
+            "Fleet  no airframe on record yet; enter one with `rvsmlog airframe add`", 0, 2
+        )
         return
     yield Line(f"Fleet  {counted(rows)}", "bold")
     yield from wrap(f"for {show_instant(at)}", 2, 2)

@@ -12,7 +12,7 @@ from rvsmlog.store.transfer import TakenIn
 def exported_lines(made: Exported) -> Iterator[Line]:
     """Say what was written to a file, and which seals it carries."""
     books = f"{len(made.seals)} logbook" + ("" if len(made.seals) == 1 else "s")
-    yield from wrap(f"wrote {made.file}: {books}, {_entries(made.entries)}", 0, 2, "bold")
+    yield from wrap(f"written: {made.file}: {books}, {_entries(made.entries)}", 0, 2, "bold")
     for seal in made.seals:
         yield Line(f"  {printed(seal)}")
 

@@ -105,7 +105,7 @@ def test_the_picture_says_it_in_words(
     """Tolerance, alarm and work stand beside their lines; the caution stands below."""
     path = tmp_path / "drift.svg"
     out = demo.ok("drift", registration, *AT, "--plot", str(path)).out
-    assert "drawn:" in out
+    assert "written:" in out
     said = words_of(path)
     assert [word for word in words if word not in said] == []
     assert registration in said
