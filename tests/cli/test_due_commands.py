@@ -79,7 +79,7 @@ def test_due_writes_a_calendar_and_brings_it_up_to_date(demo: Cli, tmp_path: Pat
     path = tmp_path / "due.ics"
     said = demo.ok("due", *AT, "--within", "24m", "--ics", str(path)).out
     # A long path is folded within.
-    assert f"calendar{path}:" in "".join(said.split())
+    assert f"written:{path}:" in "".join(said.split())
     calendar = Calendar.from_ical(path.read_bytes())
     assert calendar.errors == []
     uids = sorted(str(each["UID"]) for each in calendar.walk("VEVENT"))
