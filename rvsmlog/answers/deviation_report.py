@@ -5,7 +5,7 @@ from datetime import datetime
 from types import MappingProxyType
 
 from rvsmlog.dates import show_instant
-from rvsmlog.facts import DeviationCase
+from rvsmlog.facts import DeviationCase, Seal
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.flights import Deviation
@@ -73,6 +73,8 @@ class DeviationReport:
         Each field of the report by its title; ``N/K`` where it is not known.
     closed : bool
         Whether a closure is on record.
+    seal : Seal or None
+        Newest entry of the logbook that it was drawn from, and its digest.
     """
 
     entry: str
@@ -82,6 +84,7 @@ class DeviationReport:
     authority: str
     fields: Mapping[str, str]
     closed: bool
+    seal: Seal | None = None
 
     @property
     def reportable(self) -> bool:

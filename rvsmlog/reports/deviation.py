@@ -30,6 +30,9 @@ def report_lines(report: DeviationReport, now: datetime) -> Iterator[Line]:
         f"{'state of the report:':<{_TITLE_COLUMN}}{due_text(report, now)}", 0, _TITLE_COLUMN
     )
     yield from wrap(f"{'log entry:':<{_TITLE_COLUMN}}{report.entry}", 0, _TITLE_COLUMN)
+    if report.seal is not None:
+        sealed = f"{report.seal.logbook}#{report.seal.entry} {report.seal.digest[:32]}"
+        yield from wrap(f"{'seal of the logbook:':<{_TITLE_COLUMN}}{sealed}", 0, _TITLE_COLUMN)
     if report.reportable and not report.closed:
         yield Line("")
         yield from wrap(
@@ -64,6 +67,13 @@ def report_object(report: DeviationReport, now: datetime) -> Mapping[str, Any]:
         "stands": due_text(report, now),
         "closed": report.closed,
         "fields": dict(report.fields),
+        "seal": None
+        if report.seal is None
+        else {
+            "logbook": report.seal.logbook,
+            "entry": report.seal.entry,
+            "digest": report.seal.digest,
+        },
         "sources": SOURCES,
         "caution": CAUTION,
     }

@@ -1,11 +1,13 @@
 """One altitude deviation with what its report needs."""
 
+from dataclasses import replace
+
 from rvsmlog.answers.deviation_report import DeviationReport, deviation_report
 from rvsmlog.errors import InputError
 from rvsmlog.facts import DeviationCase
 from rvsmlog.records.flights import Closure, Deviation
 from rvsmlog.records.operator import Operator
-from rvsmlog.store.books import OPERATOR, find_book
+from rvsmlog.store.books import OPERATOR, find_book, seal
 from rvsmlog.store.connection import Store
 from rvsmlog.store.facts_reader import find_airframe
 from rvsmlog.store.lookup import particulars
@@ -39,10 +41,12 @@ def report_of(store: Store, registration: str, number: int) -> DeviationReport:
             raise InputError(
                 f"{book.name}#{number} is no standing altitude deviation", f"there are: {known}"
             )
+        sealed = seal(connection, book)
         closures = read(connection, seen, Closure.kind)
         closure = next((each for each in closures if each.record.deviation == logged.first), None)
         airframe = particulars(connection, registration).record
         crew = find_book(connection, OPERATOR)
         named = read(connection, view(connection, crew), Operator.kind) if crew else ()
     operator = max(named, key=lambda each: each.first).record if named else None
-    return deviation_report(DeviationCase(deviation=logged, closure=closure), airframe, operator)
+    made = deviation_report(DeviationCase(deviation=logged, closure=closure), airframe, operator)
+    return replace(made, seal=sealed)

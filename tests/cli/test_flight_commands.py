@@ -265,12 +265,16 @@ def test_the_report_as_text_and_as_json(
         *("deviation", "report", "QX-CYR", *words, "--description", "resolution advisory"), "--json"
     ).json["entry"]
     answer = demo.ok("deviation", "text", "QX-CYR", str(entry), "--json").json
+    seal = answer["seal"]
+    printed = f"{seal['logbook']}#{seal['entry']} {seal['digest'][:32]}"
+    demo.ok("store", "verify", "--seal", printed.replace(" ", ":"))
     assert answer["due_at"] == "2026-11-26T02:00:00Z"
     assert answer["sorts"] == [
         {"sort": "aad", "size_ft": -310, "limit_ft": 300, "reportable": True}
     ]
     assert answer["fields"]["above or below"] == "below"
     text = demo.ok("deviation", "text", "QX-CYR", f"#{entry}").out
+    assert printed in " ".join(text.split())
     assert "cause:                              acas" in text
     assert "Not closed" in text
     assert all(len(line) <= 80 for line in text.splitlines())
