@@ -8,6 +8,7 @@ flight gives one median for each band.
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
+from functools import lru_cache
 from itertools import groupby
 from statistics import median
 
@@ -116,6 +117,7 @@ class Point:
     gnss_ft: float | None = None
 
 
+@lru_cache(maxsize=1024)
 def band_of(level: int, mach: float | None) -> Band:
     """Give the band of a level and a Mach number.
 
