@@ -1,5 +1,22 @@
 """The one error base class: a message that names the fault and a hint that mends it."""
 
+from collections.abc import Iterable
+
+
+def did_you_mean(word: str, words: Iterable[str]) -> str:
+    """Give the start of a hint that names the nearest word; ``""`` where none is near.
+
+    Examples
+    --------
+    >>> did_you_mean("hourli", ("ground", "hourly"))
+    'did you mean hourly? '
+    """
+    from difflib import get_close_matches  # only where something is wrong
+
+    by_lower = {each.lower(): each for each in words}
+    near = get_close_matches(word.strip().lower(), by_lower, n=1)
+    return f"did you mean {by_lower[near[0]]}? " if near else ""
+
 
 class RvsmlogError(Exception):
     """A fault the user can act on.

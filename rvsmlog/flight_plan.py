@@ -32,7 +32,7 @@ class FlightPlan:
     sources: tuple[str, ...] = _SOURCES
 
 
-def flight_plan(facts: Facts, highest: int | None) -> FlightPlan:
+def flight_plan(facts: Facts, highest: int | None, oxygen_aside: int | None = None) -> FlightPlan:
     """Say what the flight plan should say.
 
     The letter W states that aircraft and operator are approved for RVSM and able to fly it now; it
@@ -44,6 +44,8 @@ def flight_plan(facts: Facts, highest: int | None) -> FlightPlan:
         The planned flight.
     highest : int or None
         Highest flight level of the verdict; None when the flight may not go.
+    oxygen_aside : int, optional
+        The same with all that oxygen limits left aside; as ``highest`` when left out.
 
     Returns
     -------
@@ -54,6 +56,9 @@ def flight_plan(facts: Facts, highest: int | None) -> FlightPlan:
     approved = in_use(facts) is not None
     if able and approved:
         return _with_w(facts)
+    by_oxygen = oxygen_aside is not None and oxygen_aside >= RVSM_LOWEST_LEVEL.value
+    if highest is not None and by_oxygen and approved:
+        return _held_by_oxygen(facts, highest)
     return _without_w(highest, approved=approved)
 
 
@@ -68,6 +73,20 @@ def _with_w(facts: Facts) -> FlightPlan:
             f"File REG/{marks} in item 18, so that height monitoring finds the aeroplane.",
             "If the ability is lost after filing, ask ATC to remove the W.",
             _ITEM_18,
+        ),
+    )
+
+
+def _held_by_oxygen(facts: Facts, highest: int) -> FlightPlan:
+    """Leave W in place: it states approval and ability, which the oxygen on board is no part of."""
+    plan = _with_w(facts)
+    return FlightPlan(
+        item_10a_w=True,
+        item_18=plan.item_18,
+        says=(
+            f"Plan at {show_level(highest)} or below: oxygen sets the level, RVSM is not lost.",
+            "W in item 10a stands: approved for RVSM and able to fly it, whatever level is filed.",
+            *plan.says[1:],
         ),
     )
 

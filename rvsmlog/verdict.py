@@ -9,7 +9,7 @@ from rvsmlog.facts import Facts, Seal
 from rvsmlog.findings import NO_FLIGHT, Finding
 from rvsmlog.flight_plan import FlightPlan, flight_plan
 from rvsmlog.frozen import dataclass
-from rvsmlog.rules import RULEBOOK, RULES
+from rvsmlog.rules import OXYGEN_RULES, RULEBOOK, RULES
 from rvsmlog.rules.base import Rule
 from rvsmlog.rules.flight_data import nothing_above_hold
 
@@ -105,6 +105,7 @@ def judge(facts: Facts, rules: tuple[Rule, ...] = RULES) -> Verdict:
     below = None if highest is None else nothing_above_hold(facts, highest)
     if below is not None:
         findings, highest = (*findings, below), None
+    aside = lowest_level(each for each in findings if each.rule not in OXYGEN_RULES)
     planned = facts.question.level
     goes = highest is not None and (planned is None or planned <= highest)
     return Verdict(
@@ -115,7 +116,7 @@ def judge(facts: Facts, rules: tuple[Rule, ...] = RULES) -> Verdict:
         answer=Answer.GO if goes else Answer.NO_GO,
         findings=findings,
         to_do=to_do(facts, highest),
-        flight_plan=flight_plan(facts, highest),
+        flight_plan=flight_plan(facts, highest, aside),
         seals=facts.seals,
         rulebook=RULEBOOK,
     )

@@ -16,7 +16,7 @@ from rvsmlog.cli.options import (
     opened,
 )
 from rvsmlog.dates import now
-from rvsmlog.errors import InputError
+from rvsmlog.errors import InputError, did_you_mean
 from rvsmlog.records.base import Logbook, RecordKind
 from rvsmlog.records.kinds import KIND
 from rvsmlog.records.trade_fields import EntryNumber
@@ -162,9 +162,9 @@ def _chosen(kinds: tuple[RecordKind, ...], name: str | None) -> RecordKind:
     for kind in kinds:
         if name in (None, kind.name):
             return kind
-    raise InputError(
-        f"{name!r} is not imported here", "kinds: " + ", ".join(kind.name for kind in kinds)
-    )
+    known = [kind.name for kind in kinds]
+    near = did_you_mean(name or "", known)
+    raise InputError(f"{name!r} is not imported here", f"{near}kinds: {', '.join(known)}")
 
 
 def add_strike(app: typer.Typer, noun: str, kind: RecordKind) -> None:

@@ -4,6 +4,7 @@ from typing import Annotated
 
 import typer
 
+from rvsmlog.cli.completing import registrations_of
 from rvsmlog.cli.flight_options import with_flight
 from rvsmlog.cli.helping import single
 from rvsmlog.cli.options import AuthorOption, JsonOption, StoreOption, author, opened
@@ -27,7 +28,11 @@ def make(name: str) -> typer.Typer:
 def gonogo(
     reg: Annotated[
         str | None,
-        typer.Argument(metavar="[REG]", help="Registration; without it, one line each."),
+        typer.Argument(
+            metavar="[REG]",
+            help="Registration; without it, one line each.",
+            autocompletion=registrations_of,
+        ),
     ] = None,
     level: Annotated[
         str | None,

@@ -8,7 +8,7 @@ import typer
 
 from rvsmlog.cli.helping import add
 from rvsmlog.cli.options import JsonOption, Registration, StoreOption, opened
-from rvsmlog.errors import InputError
+from rvsmlog.errors import InputError, did_you_mean
 from rvsmlog.facts import Logged
 from rvsmlog.records.base import Logbook, RecordKind, Ref
 from rvsmlog.records.fields import Whole
@@ -126,7 +126,8 @@ def _chosen(kinds: tuple[RecordKind, ...], name: str | None, form: Form) -> tupl
     found = tuple(kind for kind in kinds if kind.name == name.strip().lower())
     if not found:
         known = ", ".join(kind.name for kind in kinds)
-        raise InputError(f"{name!r} is not listed here", f"kinds: {known}")
+        near = did_you_mean(name, (kind.name for kind in kinds))
+        raise InputError(f"{name!r} is not listed here", f"{near}kinds: {known}")
     return found
 
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from rvsmlog.cli.completing import registrations_of
 from rvsmlog.errors import InputError
 
 if TYPE_CHECKING:
@@ -33,7 +34,12 @@ AuthorOption = Annotated[
     ),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Answer in JSON.")]
-Registration = Annotated[str, typer.Argument(metavar="REG", help="Registration of the airframe.")]
+Registration = Annotated[
+    str,
+    typer.Argument(
+        metavar="REG", help="Registration of the airframe.", autocompletion=registrations_of
+    ),
+]
 
 
 def opened(where: str | None) -> "Store":

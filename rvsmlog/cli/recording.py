@@ -7,6 +7,7 @@ from typing import Annotated, Any
 import typer
 
 from rvsmlog.cli.answers import in_own_unit
+from rvsmlog.cli.completing import words_of
 from rvsmlog.cli.follows import Follows, follows
 from rvsmlog.cli.helping import REQUIRED, add
 from rvsmlog.cli.metavars import metavar
@@ -220,6 +221,7 @@ def field_parameters(recording: Recording) -> list[Parameter]:
             metavar=metavar(spec),
             help=_help(spec, has_now=spec.name == recording.now_field),
             show_default=False,
+            autocompletion=words_of(spec),
         )
         parameters.append(parameter(parameter_name(spec), Annotated[str | None, option], None))
     return parameters

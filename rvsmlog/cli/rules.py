@@ -4,6 +4,7 @@ from typing import Annotated
 
 import typer
 
+from rvsmlog.cli.completing import rule_names
 from rvsmlog.cli.helping import single
 from rvsmlog.cli.options import JsonOption
 from rvsmlog.reports.rules import find_rule, page_lines, rule_object
@@ -18,7 +19,8 @@ def make(name: str) -> typer.Typer:
 
 def rules(
     name: Annotated[
-        str | None, typer.Argument(metavar="[NAME]", help="A rule, for its page.")
+        str | None,
+        typer.Argument(metavar="[NAME]", help="A rule, for its page.", autocompletion=rule_names),
     ] = None,
     json: JsonOption = False,
 ) -> None:

@@ -14,7 +14,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import ClassVar, Generic, TypeVar
 
-from rvsmlog.errors import InputError
+from rvsmlog.errors import InputError, did_you_mean
 from rvsmlog.frozen import dataclass
 
 Scalar = int | float | str
@@ -252,7 +252,8 @@ class Choice(FieldType[str]):
         for word in self.words:
             if value.lower() == word.lower():
                 return str(word)
-        raise InputError(f"{value!r} is not known here", f"write {self.wanted}")
+        near = did_you_mean(value, self.words)
+        raise InputError(f"{value!r} is not known here", f"{near}write {self.wanted}")
 
     def check(self, value: str) -> None:
         """Refuse any other word."""
@@ -282,7 +283,8 @@ class Words(FieldType[tuple[str, ...]]):
         found = []
         for part in re.split(r"[,;\s]+", text.strip()):
             if part.lower() not in by_lower:
-                raise InputError(f"{part!r} is not known here", f"write {self.wanted}")
+                near = did_you_mean(part, self.words)
+                raise InputError(f"{part!r} is not known here", f"{near}write {self.wanted}")
             found.append(by_lower[part.lower()])
         return tuple(word for word in self.words if word in found)
 

@@ -121,3 +121,20 @@ RULES: tuple[Rule, ...] = (
     oxygen_seats_not_checked,
     flight_data_missing,
 )
+
+#: The rules of the oxygen on board: what they limit says nothing about the fitness for RVSM.
+OXYGEN_RULES = frozenset(
+    each.name
+    for each in (
+        oxygen_not_on_record,
+        oxygen_reading_too_old,
+        oxygen_equipment_inoperative,
+        oxygen_masks_too_few,
+        oxygen_too_little,
+        contaminated_air_oxygen_short,
+        quick_donning_mask_missing,
+        worn_mask_missing,
+        useful_consciousness_short,
+        oxygen_seats_not_checked,
+    )
+)

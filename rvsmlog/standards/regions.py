@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from rvsmlog.errors import InputError
+from rvsmlog.errors import InputError, did_you_mean
 
 #: Approval for every region.
 ALL = "ALL"
@@ -43,7 +43,9 @@ def parse_region(text: str) -> str:
     """
     code = text.strip().upper()
     if code not in REGIONS:
-        raise InputError(f"{text.strip()!r} is no region", "regions are " + ", ".join(REGIONS))
+        near = did_you_mean(code, REGIONS)
+        says = f"{near}regions are {', '.join(REGIONS)}"
+        raise InputError(f"{text.strip()!r} is no region", says)
     return code
 
 

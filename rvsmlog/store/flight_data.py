@@ -5,7 +5,7 @@ from dataclasses import fields, replace
 
 from sqlalchemy import Connection
 
-from rvsmlog.errors import InputError
+from rvsmlog.errors import InputError, did_you_mean
 from rvsmlog.facts import FlightData, Logged, Question
 from rvsmlog.records.routes import RouteProfile
 from rvsmlog.store.books import OPERATOR, find_book
@@ -73,8 +73,9 @@ def _find(connection: Connection, name: str, head: int | None) -> Logged[RoutePr
     found = [each for each in profiles if each.record.name == name]
     if not found:
         known = ", ".join(sorted({each.record.name for each in profiles}))
+        near = did_you_mean(name, (each.record.name for each in profiles))
         raise InputError(
             f"there is no route {name!r}",
-            f"routes are {known}" if known else "enter one with `rvsmlog route set`",
+            f"{near}routes are {known}" if known else "enter one with `rvsmlog route set`",
         )
     return max(found, key=lambda logged: logged.first)

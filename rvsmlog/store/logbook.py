@@ -29,6 +29,7 @@ from rvsmlog.store.bulk import insert_rows
 from rvsmlog.store.connection import Store, check_revision
 from rvsmlog.store.encoding import Head, genesis, next_digest, plain_digest, plain_frame
 from rvsmlog.store.foreign import Foreign, check_follows, check_same
+from rvsmlog.store.order import check_order
 from rvsmlog.store.placement import check_swap
 from rvsmlog.store.prepared import Prepared, made_ready
 from rvsmlog.store.references import check_correction, entry_fields, resolve
@@ -229,6 +230,8 @@ class Writer:
         record = resolve(self.connection, book, record, first)
         if isinstance(record, Swap):
             check_swap(self.connection, book, record, first)
+        if made_at is None:
+            check_order(self.connection, book, record, first)
         return record
 
     def strike(self, book: Book, number: int, reason: str) -> Ref:

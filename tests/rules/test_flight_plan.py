@@ -59,3 +59,24 @@ def test_a_flight_that_may_not_go_files_nothing(make: Make) -> None:
     assert plan.says == (
         "File nothing: the flight may not go. Cancel a plan that is filed already.",
     )
+
+
+@pytest.mark.parametrize("highest", [280, 125])
+def test_oxygen_alone_takes_no_w_away(make: Make, highest: int) -> None:
+    """W states approval and ability (item 10a); a level set by oxygen changes neither."""
+    plan = flight_plan(make.facts(), highest, 310)
+    assert (plan.item_10a_w, plan.item_18) == (True, ("REG/QXABC",))
+    assert plan.says == (
+        f"Plan at FL{highest} or below: oxygen sets the level, RVSM is not lost.",
+        "W in item 10a stands: approved for RVSM and able to fly it, whatever level is filed.",
+        "File REG/QXABC in item 18, so that height monitoring finds the aeroplane.",
+        "If the ability is lost after filing, ask ATC to remove the W.",
+        ITEM_18,
+    )
+
+
+def test_oxygen_and_something_else_leave_w_out(make: Make) -> None:
+    """Where RVSM is lost as well, or no approval counts, oxygen makes no difference."""
+    assert flight_plan(make.facts(), 125, 280).item_10a_w is False
+    assert flight_plan(make.facts(approvals=()), 125, 310).item_10a_w is False
+    assert flight_plan(make.facts(), None, 310).item_10a_w is False

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from rvsmlog.facts import Facts, Question
 from rvsmlog.findings import Finding, Outcome
-from rvsmlog.rules import RULES
+from rvsmlog.rules import OXYGEN_RULES, RULES
 from rvsmlog.rules.level import level_above_certificated
 from rvsmlog.standards.authorities import AUTHORITIES
 from rvsmlog.standards.equipment import Function
@@ -317,3 +317,13 @@ def test_facts_answer_simple_questions() -> None:
     assert [review.first for review in facts.reviews_of(71)] == [200]
     assert [case.equipment.first for case in facts.fitted("transponder")] == [22]
     assert MAKE.case(MAKE.defect(200)).is_open
+
+
+def test_oxygen_alone_leaves_the_letter_w_in_the_plan() -> None:
+    """Without a gauge reading the level is low, but the fitness for RVSM is what it was."""
+    verdict = judge(MAKE.facts(oxygen_readings=()))
+    assert rank(verdict.highest_level) < 290
+    assert {finding.rule for finding in verdict.limiting} <= OXYGEN_RULES
+    assert verdict.flight_plan.item_10a_w is True
+    both = judge(MAKE.facts(oxygen_readings=(), crosschecks=()))
+    assert both.flight_plan.item_10a_w is False
