@@ -77,6 +77,7 @@ from rvsmlog.store.recording import strike_entry as strike
 from rvsmlog.store.restore import restore
 from rvsmlog.store.schema import create_store, open_or_create, upgrade_store
 from rvsmlog.store.seals import parse_claim
+from rvsmlog.store.self_check import self_check
 from rvsmlog.store.soundness import verify_store
 from rvsmlog.store.static_estimate import WeatherFiles, record_estimate
 from rvsmlog.store.static_estimate import estimate as static_error
@@ -145,6 +146,7 @@ __all__ = [
     "record",
     "record_estimate",
     "restore",
+    "self_check",
     "static_error",
     "strike",
     "unit_history",

@@ -7,6 +7,7 @@ from typing import Annotated, Any
 import typer
 from sqlalchemy import Connection
 
+from rvsmlog.cli.completing import registrations_of
 from rvsmlog.cli.entries import add_import, add_show, add_strike
 from rvsmlog.cli.extract import extract
 from rvsmlog.cli.flight_sheet import sheet
@@ -63,7 +64,11 @@ def make(name: str) -> typer.Typer:
         else:
             _log_in_one_line(given)
 
-    registration = typer.Argument(metavar="[REG]", help="Registration; asked for when left out.")
+    registration = typer.Argument(
+        metavar="[REG]",
+        help="Registration; asked for when left out.",
+        autocompletion=registrations_of,
+    )
     guided = typer.Option("--guided", help="Ask for one field after the other.")
     parameters = [
         parameter("reg", Annotated[str | None, registration], None),

@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from rvsmlog.answers.due import DueItem, due_items, merged, undated_faults, within
+from rvsmlog.cli.completing import registrations_of
 from rvsmlog.cli.helping import single
 from rvsmlog.cli.options import JsonOption, StoreOption, opened
 from rvsmlog.dates import day_ahead, now, parse_instant
@@ -24,7 +25,12 @@ def make(name: str) -> typer.Typer:
 
 def due(
     reg: Annotated[
-        str | None, typer.Argument(metavar="[REG]", help="Registration; without it, the fleet.")
+        str | None,
+        typer.Argument(
+            metavar="[REG]",
+            help="Registration; without it, the fleet.",
+            autocompletion=registrations_of,
+        ),
     ] = None,
     within_time: Annotated[
         str, typer.Option("--within", metavar="TIME", help="How far ahead: 90d, 12w or 6m.")

@@ -62,21 +62,21 @@ def init(store: StoreOption = None, json: JsonOption = False) -> None:
 
 
 def info(store: StoreOption = None, json: JsonOption = False) -> None:
-    """Describe the store: place, schema, logbooks and their seals.
+    """Describe the store: place, schema, what is missing or off, logbooks and their seals.
 
     Example: rvsmlog store info
     """
+    from rvsmlog.reports.verification import info_lines, looked_object
     from rvsmlog.store.connection import open_store
     from rvsmlog.store.info import describe
+    from rvsmlog.store.self_check import self_check
 
     with open_store(store, any_revision=True) as any_store:
-        described = describe(any_store)
+        described, looked = describe(any_store), self_check(any_store, now())
     if json:
-        show_json(described.as_object())
+        show_json({**described.as_object(), "self_check": looked_object(looked)})
     else:
-        from rvsmlog.reports.verification import info_lines
-
-        show(info_lines(described))
+        show(info_lines(described, looked))
 
 
 def upgrade(store: StoreOption = None, json: JsonOption = False) -> None:

@@ -4,6 +4,7 @@ from typing import Annotated
 
 import typer
 
+from rvsmlog.cli.completing import registrations_of
 from rvsmlog.cli.helping import add
 from rvsmlog.cli.options import JsonOption, StoreOption, opened
 from rvsmlog.dates import now, parse_instant
@@ -24,7 +25,12 @@ def add_deferral_board(app: typer.Typer) -> None:
 
 def deferral_board(
     reg: Annotated[
-        str | None, typer.Argument(metavar="[REG]", help="Registration; without it, the fleet.")
+        str | None,
+        typer.Argument(
+            metavar="[REG]",
+            help="Registration; without it, the fleet.",
+            autocompletion=registrations_of,
+        ),
     ] = None,
     at: _At = None,
     store: StoreOption = None,

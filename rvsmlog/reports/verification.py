@@ -7,6 +7,7 @@ from rvsmlog.facts import Seal
 from rvsmlog.reports.text import Line, wrap
 from rvsmlog.store.info import StoreInfo
 from rvsmlog.store.seals import WHOLE_DIGITS, Answer, Outcome
+from rvsmlog.store.self_check import Looked, State
 from rvsmlog.store.verify import Fault, Verification
 
 _MOST = 20
@@ -14,17 +15,36 @@ _MOST = 20
 PRINTED_DIGITS = 32
 
 
-def info_lines(info: StoreInfo) -> Iterator[Line]:
-    """Lay out what a store is."""
+def info_lines(info: StoreInfo, looked: Sequence[Looked]) -> Iterator[Line]:
+    """Lay out what a store is, and its self-check."""
     yield Line(info.store, "bold")
     size = "" if info.bytes is None else f", {info.bytes:,} bytes"
     yield Line(f"  schema {info.schema}{size}")
-    if info.schema != info.schema_wanted:
-        yield from wrap(
-            f"this program needs schema {info.schema_wanted}: run `rvsmlog store upgrade`", 2, 2
-        )
+    yield Line("")
+    yield from _looked_lines(looked)
     yield Line("")
     yield from seal_lines(info.seals)
+
+
+def _looked_lines(looked: Sequence[Looked]) -> Iterator[Line]:
+    """Lay out the self-check: what is off, what is not installed, then what is in order."""
+    off = [each for each in looked if each.state is State.OFF]
+    good = [each.what for each in looked if each.state is State.GOOD]
+    yield Line("Self-check" + (f": {len(off)} to look at" if off else ""), "bold")
+    for each in (*off, *(each for each in looked if each.state is State.NOT_INSTALLED)):
+        mark = "x" if each.state is State.OFF else "-"
+        yield from wrap(f"{mark} {each.what}: {each.says}", 2, 4)
+        if each.do:
+            yield from wrap(f"do: {each.do}", 4, 8)
+    yield from wrap(f"in order: {', '.join(good)}", 2, 4)
+
+
+def looked_object(looked: Iterable[Looked]) -> list[Mapping[str, Any]]:
+    """Give a self-check as JSON has it."""
+    return [
+        {"what": each.what, "state": each.state, "says": each.says, "do": each.do}
+        for each in looked
+    ]
 
 
 def seal_lines(seals: Iterable[Seal]) -> Iterator[Line]:

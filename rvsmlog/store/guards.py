@@ -47,6 +47,13 @@ def guard_faults(connection: Connection) -> tuple[Fault, ...]:
     return (*(Fault(logbook=_STORE, entry=None, says=each) for each in says), *derived)
 
 
+def missing_guards(connection: Connection) -> tuple[str, ...]:
+    """Say which triggers and indexes are missing or changed, without looking at the entries."""
+    if connection.dialect.name == "sqlite":
+        return tuple(_lite_guards(connection))
+    return tuple(_guards(connection))
+
+
 def _lite_guards(connection: Connection) -> Iterator[str]:
     """Hold triggers and indexes against those of a store made now, in memory."""
     engine = create_engine("sqlite://")

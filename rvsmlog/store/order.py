@@ -35,8 +35,8 @@ _BEGINS: Mapping[str, str] = MappingProxyType(
         "monitoring": "measured_on",
     }
 )
-#: The kinds that do so. A swap is held against what is fitted, a test's readings have no day.
-_ENDS = ("removal", "deferral", "extension", "rectification", "withdrawal", "closure", "review")
+#: The kinds that do so. A swap is held against what is fitted; a review may look ahead.
+_ENDS = ("removal", "deferral", "extension", "rectification", "withdrawal", "closure")
 
 
 def check_order(connection: Connection, book: Book, record: Record, first: int | None) -> None:

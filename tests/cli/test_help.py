@@ -43,6 +43,7 @@ def every_command() -> Iterator[tuple[tuple[str, ...], Any]]:
 
 
 EVERY = dict(every_command())
+_ROOT_OPTIONS = {option for param in typer.main.get_command(app).params for option in param.opts}
 
 
 def parsed(words: list[str]) -> dict[str, Any]:
@@ -168,6 +169,8 @@ def fault_of(command: str) -> str:
         if word.startswith("-") or _PLACEHOLDER.fullmatch(word):
             break
         names.append(word)
+    if words and words[0] in _ROOT_OPTIONS:
+        return ""
     if not names:
         return "" if words[:1] == ["VALUE"] or not words else f"{command!r} names no command"
     if names[0] not in COMMANDS:

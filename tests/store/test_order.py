@@ -24,14 +24,12 @@ PAIRS = {
     "rectification": ("altimetry-fault", {"found_at": AT}, "defect", "done_at"),
     "withdrawal": ("approval", {"issued_on": DAY}, "approval", "withdrawn_on"),
     "closure": ("deviation", {"occurred_at": AT}, "deviation", "closed_on"),
-    "review": ("defect", {"found_at": AT}, "subject", "reviewed_at"),
 }
 # The day before is not refused where a day in the operator's time zone meets an instant in UTC.
 EARLIER = {"removal": "2024-05-01", "withdrawal": "2024-05-01", "deferral": "2024-04-30"}
 EARLIER |= {"closure": "2024-04-30", "rectification": "2024-05-02T09:59Z"}
-EARLIER |= {"review": "2024-05-02T09:59Z"}
 IN_TIME = {"removal": DAY, "withdrawal": DAY, "deferral": "2024-05-01", "closure": "2024-05-01"}
-IN_TIME |= {"rectification": AT, "review": AT}
+IN_TIME |= {"rectification": AT}
 
 
 @pytest.mark.parametrize("kind", PAIRS)

@@ -1,0 +1,90 @@
+"""What helps somebody new: the next step without a store, completion, the nearest word."""
+
+from pathlib import Path
+
+import pytest
+
+from rvsmlog.cli.app import main
+from tests.cli.conftest import REG, Cli
+
+
+@pytest.mark.parametrize("words", [(), ("due",), ("gonogo", REG), ("crosscheck", "list", REG)])
+def test_without_a_store_the_next_step_is_said(tmp_path: Path, words: tuple[str, ...]) -> None:
+    """Status 3, and the commands that make one."""
+    ran = Cli(tmp_path / "none.sqlite3")(*words)
+    assert (ran.status, ran.out) == (3, "")
+    assert "`rvsmlog store init`" in ran.err
+    assert "`rvsmlog demo`" in ran.err
+
+
+@pytest.mark.parametrize(
+    ("words", "near"),
+    [
+        (("crosscheck", "lst", REG), "Did you mean 'list'?"),
+        (("gonogo", "QX-ABD"), "did you mean QX-ABC?"),
+        (("gonow",), "did you mean `rvsmlog gonogo`?"),
+        (("gonogo", REG, "--levl", "310"), "--level"),
+        (("flight", "list", REG, "--kind", "fligth"), "did you mean flight?"),
+        (("crew", "import", "x.csv", "--kind", "pilto"), "did you mean pilot?"),
+        (("rules", "altimeter-disagrees"), "did you mean altimeters-disagree?"),
+        (("gonogo", REG, "--region", "NAMM"), "did you mean NAM?"),
+        (("test", "add", REG, "--test", "transpondr"), "did you mean transponder?"),
+        (
+            ("equipment", "work", REG, "--work", "altimeter,static-sytem-opened"),
+            "did you mean static-system-opened?",
+        ),
+        (("gonogo", REG, "--route", "COST"), "did you mean COAST?"),
+    ],
+)
+def test_errors_name_the_nearest_word(small: Cli, words: tuple[str, ...], near: str) -> None:
+    """A slip of the finger is answered with what was most likely meant."""
+    small.ok("route", "set", "--name", "COAST")
+    ran = small(*words)
+    assert ran.status == 2
+    assert near in ran.err
+
+
+def completed(
+    cli: Cli, patch: pytest.MonkeyPatch, shell: str, line: str, capsys: pytest.CaptureFixture[str]
+) -> str:
+    """Ask as a shell's function does, with the line up to the cursor; give what it is told."""
+    patch.setenv("RVSMLOG_STORE", str(cli.store))
+    patch.setenv("_RVSMLOG_COMPLETE", f"complete_{shell}")
+    patch.setenv("COMP_WORDS", line)
+    patch.setenv("COMP_CWORD", str(len(line.split(" ")) - 1))
+    patch.setenv("_TYPER_COMPLETE_ARGS", line)
+    patch.setenv("_TYPER_COMPLETE_FISH_ACTION", "get-args")
+    with pytest.raises(SystemExit) as left:
+        main([])
+    assert left.value.code == 0
+    return capsys.readouterr().out
+
+
+LINES = {
+    "rvsmlog cross": "crosscheck",
+    "rvsmlog crosscheck im": "import",
+    "rvsmlog gonogo --dry": "--dry-run",
+    "rvsmlog gonogo QX": REG,
+    "rvsmlog defect list QX-": REG,
+    f"rvsmlog crosscheck log {REG} --phase hou": "hourly",
+    f"rvsmlog equipment work {REG} --work altimeter,static-system-o": "static-system-opened",
+    "rvsmlog rules altimeters-dis": "altimeters-disagree",
+}
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_shells_complete_commands_options_words_and_registrations(
+    small: Cli, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], shell: str
+) -> None:
+    """As the functions ask that --install-completion writes for bash, zsh and fish."""
+    found = {line: completed(small, monkeypatch, shell, line, capsys) for line in LINES}
+    assert {line: word in found[line] for line, word in LINES.items()} == dict.fromkeys(LINES, True)
+    assert "gonogo" not in found["rvsmlog cross"]
+
+
+def test_completion_is_silent_without_a_store(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """An error in the midst of typing helps nobody."""
+    none = Cli(tmp_path / "none.sqlite3")
+    assert completed(none, monkeypatch, "bash", "rvsmlog gonogo QX", capsys).strip() == ""
