@@ -53,7 +53,7 @@ COMMANDS: Mapping[str, tuple[str, ...]] = {
     "test import-points": ("read_points", "record"),
     "rules": ("RULES",),
     "store init": ("create_store",),
-    "store info": ("describe_store", "open_store"),
+    "store info": ("describe_store", "open_store", "self_check"),
     "store upgrade": ("upgrade_store",),
     "store backup": ("backup",),
     "store restore": ("restore",),
