@@ -68,7 +68,7 @@ def _start(name: str, tag: bytes) -> bytes:
     return bytes((len(encoded),)) + encoded + tag
 
 
-@cache
+@lru_cache(maxsize=1024)
 def _layout(names: tuple[str, ...]) -> tuple[tuple[str, bytes, bytes], ...]:
     """Sort the names of a kind's fields, with what begins a whole number and a text of each."""
     return tuple((name, _start(name, b"i"), _start(name, b"t")) for name in sorted(names))

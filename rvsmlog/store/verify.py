@@ -214,13 +214,14 @@ class _Details:
         self.next = next(self.rows, None)
 
     def of(self, number: int) -> dict[str, Any] | None:
-        """Give the details of an entry; details passed over belong to no entry."""
+        """Give an entry's details, present ones only; those passed over belong to no entry."""
         while self.next is not None and self.next[0] < number:
             self.strays.append(self.next[0])
             self.next = next(self.rows, None)
         if self.next is None or self.next[0] != number:
             return None
-        found = dict(zip(self.names, self.next[1:], strict=True))
+        values = zip(self.names, self.next[1:], strict=True)
+        found = {name: value for name, value in values if value is not None}
         self.next = next(self.rows, None)
         return found
 
@@ -237,6 +238,11 @@ def _as_text(content: bytes) -> str:
 
 def _stream(connection: Connection, statement: str, **bound: object) -> Iterator[Any]:
     """Read rows a few at a time, so that a large log does not fill the memory."""
+    if connection.dialect.name == "sqlite":
+        # The driver's own rows: they are read by their place, by the million.
+        driver: Any = connection.connection.driver_connection
+        yield from driver.execute(statement, bound)
+        return
     result = connection.execute(text(statement), bound, execution_options={"yield_per": _FETCH})
     for rows in result.partitions():
         yield from rows
