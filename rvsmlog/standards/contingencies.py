@@ -68,7 +68,7 @@ CONTINGENCIES: tuple[Contingency, ...] = (
         "Find out which is wrong: compare with the standby altimeter and its correction card, and "
         "with the altitude that the controller sees.",
         "Wrong one found: fly by the good one, and tell the controller that one primary is left.",
-        "Not found: as if all primaries had failed, with the words of that.",
+        "Not found: as if all primaries had failed; then the quoted words.",
         say=_UNABLE,
         controller="As when all primaries have failed, unless one is confirmed.",
         cites=("ac-91-85b-app-b", "nat-doc-007", "nat-doc-001-3-5-1f"),

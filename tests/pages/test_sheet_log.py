@@ -3,14 +3,15 @@
 import csv
 import io
 import json
-from collections.abc import Callable
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Browser, Page
 
 from rvsmlog.store.schema import create_store
 from tests.cli.conftest import Cli
+from tests.pages.test_sheet import emptied, opened_once
 
 REG = "QX-ABC"
 _AIRFRAME = (
@@ -41,15 +42,30 @@ def cli(tmp_path: Path) -> Cli:
     return made
 
 
-@pytest.fixture
-def page(cli: Cli, tmp_path: Path, opened: Callable[..., Page]) -> Page:
-    """Open the airframe's sheet on the morning of 1 May 2026."""
-    out = str(tmp_path / "sheet.html")
-    said = cli.ok("crosscheck", "sheet", REG, "--level", "310", "--pilot", "mko", "--out", out)
+@pytest.fixture(scope="module")
+def sheet(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Write the airframe's sheet."""
+    folder = tmp_path_factory.mktemp("sheet")
+    create_store(str(folder / "log.sqlite3")).close()
+    made = Cli(folder / "log.sqlite3")
+    made.ok(*_AIRFRAME)
+    options = ("--level", "310", "--pilot", "mko", "--out", str(folder / "sheet.html"))
+    said = made.ok("crosscheck", "sheet", REG, *options)
     assert f"{REG}  NO-GO at FL310: no flight" in said.out
-    page = opened(tmp_path / "sheet.html", width=768)
-    page.clock.set_fixed_time("2026-05-01T11:00:00Z")
-    return page
+    return folder / "sheet.html"
+
+
+@pytest.fixture(scope="module")
+def tablet(browser: Browser, sheet: Path) -> Iterator[Page]:
+    """Open the sheet once."""
+    yield from opened_once(browser, sheet)
+
+
+@pytest.fixture
+def page(tablet: Page) -> Page:
+    """Give the empty sheet on the morning of 1 May 2026."""
+    tablet.clock.set_fixed_time("2026-05-01T11:00:00Z")
+    return emptied(tablet)
 
 
 def fill(page: Page, check: str, typed: dict[str, str]) -> None:
@@ -84,10 +100,10 @@ def test_filled_closed_reopened_saved_and_imported_twice(
     """What was typed stands in the log as it was typed; a second import changes nothing."""
     fill(page, "ground", _GROUND)
     fill(page, "level", _LEVEL)
-    page.close()
     again = page.context.new_page()
     again.goto(page.url)
     file = saved(again, tmp_path / "checks.csv")
+    again.close()
     cli.ok("crosscheck", "import", str(file))
     ground, level = rows(cli)
     assert {name: ground[name] for name in ("taken_at", "phase", "qnh_hpa", "primary_1_ft")} == {

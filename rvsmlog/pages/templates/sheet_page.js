@@ -259,7 +259,8 @@ function clearing() {
   inTwoSteps(by("clearing"), "Clear this sheet …", () => {
     const begun = idsOf(state).filter((id) => isStarted(state, id));
     const unsaved = begun.filter((id) => !state.exported[id]).length;
-    return "This removes " + begun.length + " checks and every tick from this device; " + unsaved + " of them were never saved to a file.";
+    const checks = begun.length === 1 ? "1 check" : begun.length + " checks";
+    return "This removes " + checks + " and every tick from this device; never saved to a file: " + unsaved + ".";
   }, "Yes, clear it", () => {
     state = fresh();
     keep();
