@@ -21,6 +21,7 @@ from rvsmlog.cli.app import main
 
 #: What a process leaves with that meets a fault nobody foresaw.
 FAULT = 70
+_MOST_READ = 1_000_000
 Call = Callable[[], int]
 
 
@@ -72,6 +73,15 @@ class Process:
     def kill(self) -> None:
         """Kill it: no line of it runs after this."""
         os.kill(self.pid, signal.SIGKILL)
+
+    def wait_for(self, text: str, within_s: float = 60.0) -> None:
+        """Wait until it has said something, or for as long as that."""
+        until = time.monotonic() + within_s
+        # The place in the file is the other process's too: it must not be moved.
+        while text.encode() not in os.pread(self._out.fileno(), _MOST_READ, 0):
+            if time.monotonic() > until:
+                raise AssertionError(f"it did not say {text!r} within {within_s:g} s")
+            time.sleep(0.005)
 
     def end(self) -> Ended:
         """Wait for its end."""

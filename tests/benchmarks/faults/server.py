@@ -157,7 +157,9 @@ def _one_crash(
     clients = [
         Process(partial(_record_on, where, number * CLIENTS + each)) for each in range(CLIENTS)
     ]
-    time.sleep(rng.uniform(0.2, 1.0))
+    for client in clients:
+        client.wait_for("mark ")
+    time.sleep(rng.uniform(0.0, 1.0))
     if number % 2:
         server.stop_at_once()
     else:

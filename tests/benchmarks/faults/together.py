@@ -59,7 +59,8 @@ def writers(where: str, each: int, rng: random.Random) -> Count:
     working = {number: Process(_writer(where, number, each)) for number in range(WRITERS)}
     ended: dict[int, Ended] = {}
     for number in range(0, WRITERS, 4):
-        time.sleep(rng.uniform(0.1, 0.6))
+        working[number].wait_for("mark ")
+        time.sleep(rng.uniform(0.0, 0.3))
         working[number].kill()
         ended[number] = working.pop(number).end()
         working[WRITERS + number] = Process(_writer(where, WRITERS + number, each))
