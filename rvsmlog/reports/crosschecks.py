@@ -13,6 +13,7 @@ from rvsmlog.reports.records import row
 from rvsmlog.reports.states import State
 from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.units import show_level
+from rvsmlog.verdict import CAUTION
 
 _HEADS = ("entry", "taken at", "phase", "level", "alt 1", "alt 2", "1-2", "limit")
 _NUMBERS = (4, 5, 6, 7)
@@ -81,6 +82,7 @@ def crosscheck_lines(
         yield Line(line.text, "bold red" if beyond else "")
         if beyond:
             yield Line(f"       beyond tolerance: {beyond}", "bold red")
+    yield from wrap(CAUTION, style="italic")
 
 
 def _cells(logged: Logged[CrossCheck], compared: Sequence[Comparison]) -> list[str]:

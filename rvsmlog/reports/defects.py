@@ -9,6 +9,7 @@ from rvsmlog.reports.records import by_time, row
 from rvsmlog.reports.states import ByKind, State
 from rvsmlog.reports.text import Line, wrap
 from rvsmlog.units import show_level
+from rvsmlog.verdict import CAUTION
 
 _STYLE = {"open": "bold red", "deferred": "bold magenta", "rectified": "bold"}
 _OPENING = ("defect", "altimetry-fault")
@@ -43,6 +44,8 @@ def defect_lines(
         yield Line("")
         yield from _case(case, states[case.ref])
         yield from _story(case, found)
+    yield Line("")
+    yield from wrap(CAUTION, style="italic")
 
 
 def defect_rows(found: ByKind, states: Mapping[Ref, State]) -> list[Mapping[str, Any]]:

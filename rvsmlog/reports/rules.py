@@ -9,6 +9,7 @@ from rvsmlog.reports.text import Line, wrap
 from rvsmlog.rules import RULEBOOK, RULES
 from rvsmlog.rules.base import HEADINGS, Rule
 from rvsmlog.standards.sources import source
+from rvsmlog.verdict import CAUTION
 
 
 def find_rule(name: str) -> Rule:
@@ -60,3 +61,5 @@ def page_lines(rule: Rule) -> Iterator[Line]:
     yield Line("Sources", "bold")
     for key in rule.sources:
         yield from wrap(str(source(key)), 2, 4)
+    yield Line("")
+    yield from wrap(CAUTION, style="italic")

@@ -21,7 +21,7 @@ def test_cross_checks_stand_in_the_order_of_time(small: Cli) -> None:
     taken = [each["taken_at"] for each in rows]
     assert taken == sorted(taken)
     screen = small.ok("crosscheck", "list", REG).out.splitlines()
-    assert [line.split()[1] for line in screen[2:]] == [each[:16] + "Z" for each in taken]
+    assert [line.split()[1] for line in screen[2:-2]] == [each[:16] + "Z" for each in taken]
 
 
 def test_a_screen_shows_the_newest_and_json_all(small: Cli) -> None:
@@ -64,10 +64,10 @@ def test_the_difference_and_what_is_beyond_stand_in_the_list(small: Cli) -> None
     assert (row["difference_ft"], row["tolerance_ft"]) == (-201, 200)
     assert row["beyond"] == ["primaries", "standby", "transponder"]
     screen = small.ok("crosscheck", "list", REG).out
-    assert screen.endswith(
+    assert (
         "#4     2024-05-02T10:00Z  hourly  FL310  31000  31201  -201    200\n"
         "       beyond tolerance: primaries, standby, transponder\n"
-    )
+    ) in screen
 
 
 @pytest.mark.parametrize(

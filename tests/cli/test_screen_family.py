@@ -76,11 +76,13 @@ DOES = {
     *(recording.name for recordings in NOUNS.values() for recording in recordings),
     *("import", "import-points", "strike", "extract", "export", "demo"),
     *("init", "upgrade", "backup", "restore", "copy", "sheet", "dossier"),
+    *("clock", "roles"),
 }
 #: Screens on which someone may act: they close with the caution.
 ACTED_ON = (
     *("gonogo", "levels", "board", "due", "drift", "static-error", "oxygen need", "defect board"),
     *("monitoring plan", "equipment history", "test show", "deviation text"),
+    *("rules", "crosscheck list", "defect list"),
 )
 #: What leads a screen: the fleet, an airframe, a logbook or entry, a unit; then the answer.
 _LEAD = re.compile(r"(Fleet|QX-[A-Z]{3}|operator|[A-Z0-9-]+#\d+|operator#\d+|1019-02)  \S")
