@@ -29,6 +29,7 @@ from tests.pages.conftest import QUIET, chromium
 REGISTRATION = "QX-ALD"
 AT = datetime(2026, 11, 24, 8, tzinfo=UTC)
 _FIRST = datetime(2019, 4, 1, 6, tzinfo=UTC)
+_PATIENCE_MS = 120_000
 _A_FLIGHT = ("before-entry", "level", "hourly", "leaving")
 
 
@@ -89,7 +90,7 @@ def opened(path: Path) -> dict[str, float]:
         page = browser.new_context(offline=True).new_page()
         page.goto("about:blank")
         start = time.perf_counter()
-        page.goto(path.as_uri(), wait_until="load")
+        page.goto(path.as_uri(), wait_until="load", timeout=_PATIENCE_MS)
         loaded = time.perf_counter() - start
         page.evaluate("document.documentElement.getBoundingClientRect().height")
         laid_out = time.perf_counter() - start

@@ -79,6 +79,12 @@ def written(demo: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+def whole(page: Page) -> Page:
+    """Have all of a page laid out: what is off the screen is laid out when it comes there."""
+    page.add_style_tag(content="main > section { content-visibility: visible !important; }")
+    return page
+
+
 def entries_of_span(store: Path, registration: str, first: str, last: str) -> set[int]:
     """Ask the file itself which entries belong to a span; the demo's operator lives in UTC."""
     numbers: set[int] = set()
@@ -199,18 +205,17 @@ def test_no_width_scrolls_the_page_sideways(
 ) -> None:
     """A wide table scrolls by itself; the page does not."""
     page = opened(written, width=width)
+    whole(page)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
 
 
-def test_accessible(demo: Path, tmp_path: Path, opened: Callable[..., Page]) -> None:
+def test_accessible(hostile: Path, opened: Callable[..., Page]) -> None:
     """An accessibility check finds nothing: landmarks, heads, names, contrast."""
-    target = tmp_path / "short.html"
-    target.write_text(dossier_page(made(demo, "QX-BRE", "2026-11-18"), MADE), "utf-8")
-    page = opened(target, width=768)
+    page = whole(opened(hostile, width=768))
     assert Axe().run(page).response["violations"] == []
     tables = page.locator("table").count()
     assert tables == page.locator("table > caption").count() > 10
-    assert page.locator("svg.plot").count() == page.locator("svg.plot > title").count() > 2
+    assert page.locator("svg.plot").count() == page.locator("svg.plot > title").count() > 0
 
 
 @pytest.mark.parametrize(("paper", "height_pt"), [("A4", 842), ("Letter", 792)])
@@ -363,7 +368,7 @@ def hostile(tmp_path: Path) -> Path:
 
 def test_hostile_text_is_text(hostile: Path, opened: Callable[..., Page]) -> None:
     """Markup, templates and text direction of any field are shown as they were typed."""
-    page = opened(hostile)
+    page = whole(opened(hostile))
     assert page.title() == "RVSM dossier of QX-ABC"
     assert page.locator("script").count() == 0
     assert page.locator("b").count() == 0
@@ -378,7 +383,7 @@ def test_a_correction_shows_the_wrong_the_right_who_and_why(
     hostile: Path, opened: Callable[..., Page]
 ) -> None:
     """Both versions stand there; the sections above show what counts."""
-    page = opened(hostile)
+    page = whole(opened(hostile))
     rows = page.get_by_role("row").filter(has_text="alt 2").filter(has_text="31040")
     cells = rows.first.locator("th, td").all_inner_texts()
     assert cells[0] == "#19"
@@ -409,7 +414,7 @@ def test_nothing_of_a_new_airframe_is_no_pass(tmp_path: Path, opened: Callable[.
         record_entry(store, Airframe.kind, texts, by="M. Kovo", clock=now)
     target = tmp_path / "new.html"
     target.write_text(dossier_page(made(path, "QX-ABC"), MADE), "utf-8")
-    said = opened(target, width=360).locator("body").inner_text()
+    said = whole(opened(target, width=360)).locator("body").inner_text()
     assert "NO-GO" in said
     assert "not on record" in said
     assert "No cross-check of the span is on record." in said
