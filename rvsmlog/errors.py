@@ -46,10 +46,18 @@ class OutOfRangeError(InputError):
     """A number outside the range for which a formula or a table is defined."""
 
 
+class RefusedError(RvsmlogError):
+    """Somebody may not record that; it was not."""
+
+
 class StoreError(RvsmlogError):
     """The store cannot be used."""
 
     exit_status = 3
+
+
+class DeniedError(StoreError):
+    """The server does not let this login do that."""
 
 
 class OutputError(RvsmlogError):

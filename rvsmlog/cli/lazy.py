@@ -44,7 +44,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         ),
         "route": (_NOUNS, "Keep the data of flights that are flown often."),
         "deviation": ("rvsmlog.cli.deviation", "Report, close and write up altitude deviations."),
-        "operator": (_NOUNS, "Enter the operator's particulars."),
+        "operator": (_NOUNS, "Enter the operator's particulars, and who may record."),
         "rules": ("rvsmlog.cli.rules", "List the rules, or show one with its sources."),
         "store": ("rvsmlog.cli.store", "Make, upgrade, back up and verify the store."),
         "demo": ("rvsmlog.cli.demo", "Build an invented operator's store to explore."),

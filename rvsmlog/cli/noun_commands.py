@@ -7,7 +7,7 @@ from rvsmlog.cli.entries import add_import, add_show, add_strike
 from rvsmlog.cli.helping import group
 from rvsmlog.cli.lazy import COMMANDS
 from rvsmlog.cli.lists import add_list
-from rvsmlog.cli.nouns import NOUNS
+from rvsmlog.cli.nouns import ALSO_LISTED, NOUNS
 from rvsmlog.cli.recording import add_recording
 
 
@@ -25,7 +25,7 @@ def make(noun: str) -> typer.Typer:
     elif noun == "defect":
         add_defects(app, kinds)
     else:
-        add_list(app, noun, kinds)
+        add_list(app, noun, kinds + ALSO_LISTED.get(noun, ()))
     if noun == "test":
         from rvsmlog.cli.testing import add_testing
 

@@ -18,6 +18,7 @@ from rvsmlog.records.flights import Closure, CrossCheck, Deviation, Flight
 from rvsmlog.records.operator import Knowledge, Operator, Pilot
 from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
 from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
+from rvsmlog.records.people import OperatorClock, Person, Refusal
 from rvsmlog.records.readings import Readings
 from rvsmlog.records.routes import RouteProfile
 
@@ -40,6 +41,12 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 Operator.kind,
                 "Enter the operator's particulars; a later entry takes the place of all of them.",
                 'operator set --name "Quill Air" --time-zone UTC --region NAM',
+            ),
+            _recording(
+                "allow",
+                Person.kind,
+                "Enter who may record, and as what; from the first on, nobody else may.",
+                'operator allow --name "J. Doe" --may crew,controller',
             ),
         ),
         "airframe": (
@@ -243,4 +250,8 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
             ),
         ),
     }
+)
+#: What a noun's list shows beside what its commands record.
+ALSO_LISTED: Mapping[str, tuple[RecordKind, ...]] = MappingProxyType(
+    {"operator": (Refusal.kind, OperatorClock.kind)}
 )

@@ -38,6 +38,10 @@ def make(name: str) -> typer.Typer:
         add(app, command.__name__, command)
     add(app, "import", take_in)
     add(app, "copy", copy)
+    from rvsmlog.cli.keeping import clock, roles
+
+    add(app, "clock", clock)
+    add(app, "roles", roles)
     return app
 
 

@@ -19,16 +19,21 @@ from rvsmlog.records.flights import Closure, CrossCheck, Deviation, Flight
 from rvsmlog.records.operator import Knowledge, Operator, Pilot
 from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
 from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
+from rvsmlog.records.people import AirframeClock, OperatorClock, Person, Refusal
 from rvsmlog.records.readings import Readings
 from rvsmlog.records.routes import RouteProfile
 from rvsmlog.records.static_errors import StaticError
 
 KINDS: tuple[RecordKind, ...] = (
     Operator.kind,
+    Person.kind,
+    Refusal.kind,
+    OperatorClock.kind,
     Pilot.kind,
     Knowledge.kind,
     RouteProfile.kind,
     Airframe.kind,
+    AirframeClock.kind,
     Equipment.kind,
     Removal.kind,
     Swap.kind,

@@ -17,6 +17,10 @@ from rvsmlog.units import show_level
 _SHOWN: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "operator": ("name", "time_zone", "region", "designator"),
+        "person": ("name", "may", "valid_until", "database_role"),
+        "refusal": ("name", "wanted", "logbook", "why"),
+        "operator-clock": ("cause",),
+        "airframe-clock": ("cause",),
         "pilot": ("code", "name", "licence"),
         "knowledge": ("pilot", "completed_on", "training", "valid_until", "given_by"),
         "airframe": ("registration", "type_designator", "serial_number", "highest_level"),

@@ -44,6 +44,7 @@ def verdict_object(made: Checked) -> Mapping[str, Any]:
         "entry": None if made.entry is None else made.entry.entry,
         "repeats": None if made.repeats is None else made.repeats.entry,
         "ahead_to": made.ahead_to,
+        "not_kept": made.not_kept,
         "caution": CAUTION,
     }
 

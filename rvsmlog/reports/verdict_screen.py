@@ -201,6 +201,8 @@ def _evidence(made: Checked) -> Iterator[Line]:
         yield Line(f"  repeats the check {made.repeats}")
     else:
         yield Line("  this check is not recorded")
+    if made.not_kept is not None:
+        yield from wrap(f"not kept: {made.not_kept}", 4, 6, "bold magenta")
     for seal in made.verdict.seals:
         yield from wrap(f"seal {seal.logbook}#{seal.entry} {seal.digest[:32]}", 2, 4)
     yield from wrap(f"rules: {made.verdict.rulebook}", 2, 2)

@@ -7,7 +7,7 @@ from datetime import date, datetime
 from sqlalchemy import Connection
 
 from rvsmlog.dates import local_day, parse_instant
-from rvsmlog.errors import InputError
+from rvsmlog.errors import InputError, RefusedError
 from rvsmlog.facts import NOTHING_SAID, Facts, FlightData, Question
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
@@ -26,8 +26,7 @@ from rvsmlog.store.facts_reader import (
 )
 from rvsmlog.store.flight_data import checked, from_text, to_text, with_route
 from rvsmlog.store.logbook import writing
-from rvsmlog.store.reader import read, view
-from rvsmlog.store.tables import entry
+from rvsmlog.store.reader import made_by, read, view
 from rvsmlog.verdict import Verdict, judge
 
 
@@ -76,6 +75,8 @@ class Checked:
         The earlier check that it repeats.
     ahead_to : date or None
         The day that it looks ahead to.
+    not_kept : str or None
+        Why who asked may not record it.
     """
 
     facts: Facts
@@ -83,6 +84,7 @@ class Checked:
     entry: Ref | None = None
     repeats: Ref | None = None
     ahead_to: date | None = None
+    not_kept: str | None = None
 
 
 def check(store: Store, asked: Asked, now: datetime) -> Checked:
@@ -118,19 +120,27 @@ def check_and_record(
     """Make a check and keep it as an entry of the airframe's logbook.
 
     A repeated check (``as_of``) is not recorded: the first one was. Nor is a look ahead (``on``):
-    no flight rests on it.
+    no flight rests on it. Who may not record a check is answered, and told that it was not kept.
     """
     made = check(store, asked, clock())
     if asked.as_of is not None or asked.on is not None:
         return made
+    try:
+        return replace(made, entry=_keep(store, made, by, clock))
+    except RefusedError as refused:
+        return replace(made, not_kept=refused.message)
+
+
+def _keep(store: Store, made: Checked, by: str, clock: Callable[[], datetime]) -> Ref:
+    """Keep a check. To ask is no offence: one that may not be recorded leaves no trace."""
     book_name = made.facts.airframe.ref.logbook
-    with writing(store, by, clock) as log:
+    with writing(store, by, clock, trace=False) as log:
         book = find_book(log.connection, book_name)
         if book is None:
             raise InputError(f"the logbook {book_name} has gone", "run `rvsmlog store verify`")
         ref = log.append(book, _kept(made))
         keep_drift(log.connection, book, made.facts)
-    return replace(made, entry=ref)
+    return ref
 
 
 def _kept(made: Checked) -> GoNoGo:
@@ -221,8 +231,8 @@ def _as_of_entry(
     seen = view(connection, book, number)
     found = read(connection, seen, GoNoGo.kind, where="d.number = :number", number=number)
     if not found:
-        instant = stored_instant(_recorded_at(connection, book, number))
-        heads = replace(heads_at(connection, book, instant), airframe=number)
+        instant = stored_instant(_made_by(connection, book, number))
+        heads = heads_at(connection, book, instant, number)
         return _question(asked, asked.at or instant), heads, None
     kept: GoNoGo = found[0].record
     _check_operator(connection, found[0].ref, kept)
@@ -255,13 +265,12 @@ def _check_operator(connection: Connection, ref: Ref, kept: GoNoGo) -> None:
         )
 
 
-def _recorded_at(connection: Connection, book: Book, number: int) -> int:
-    """Give when an entry was made, microseconds since 1970."""
-    query = entry.select().where(entry.c.logbook_id == book.id, entry.c.number == number)
-    row = connection.execute(query).first()
-    if row is None:
+def _made_by(connection: Connection, book: Book, number: int) -> int:
+    """Give by when an entry was made, microseconds since 1970."""
+    made = made_by(connection, book, number)
+    if made is None:
         raise InputError(
             f"there is no entry {book.name}#{number}",
             "the lists show the numbers, such as `rvsmlog crosscheck list REG`",
         )
-    return int(row.recorded_at)
+    return made

@@ -12,11 +12,11 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, 
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from sqlalchemy.pool import NullPool
 
-from rvsmlog.errors import StoreError
+from rvsmlog.errors import DeniedError, StoreError
 from rvsmlog.store.server_errors import explain_server
 
 #: The newest schema revision that this edition of the program knows.
-SCHEMA_REVISION = "0001"
+SCHEMA_REVISION = "0002"
 #: Milliseconds to wait for another program's write to end.
 BUSY_MILLISECONDS = 10_000
 #: Environment variable that names the store.
@@ -117,6 +117,11 @@ def explain(error: Exception, where: str) -> StoreError:
         "refused: ": ("refused the change", "entries are never changed or removed; supersede them"),
     }
     lower = said.lower()
+    if "permission denied" in lower or "row-level security" in lower:
+        return DeniedError(
+            f"the server refuses that to this login: {said}",
+            "whoever runs the server gives logins their roles; see `rvsmlog store roles --help`",
+        )
     for mark, (what, hint) in known.items():
         if mark in lower:
             return StoreError(f"the store {where} {what}", hint)
@@ -275,9 +280,12 @@ def revision(store: Store) -> str | None:
         with store.engine.connect() as connection:
             found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
     except (DBAPIError, sqlite3.Error) as error:
-        if "alembic_version" in str(getattr(error, "orig", error)):
+        said = explain(error, store.name)
+        if "alembic_version" in str(getattr(error, "orig", error)) and not isinstance(
+            said, DeniedError
+        ):
             return None
-        raise explain(error, store.name) from error
+        raise said from error
     except UnicodeDecodeError as error:
         raise explain(sqlite3.DatabaseError(_MALFORMED), store.name) from error
     return str(found) if found else None

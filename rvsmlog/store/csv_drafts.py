@@ -101,6 +101,7 @@ class Drafter:
         self._one_book: Book | None = None
         if self._airframe_at is None and not opens_books(kind):
             self._one_book = book_for(log.connection, kind, registration)
+        log.allow(kind.name, self._one_book)
 
     def draft(self, row: Row) -> Good | Bad:
         """Make a record of a row and find its logbook, or say what is wrong."""

@@ -32,13 +32,21 @@ from rvsmlog.store.csv_rows import Row, check_header, read_rows
 from rvsmlog.store.drift_keeping import refresh_drift
 from rvsmlog.store.duplicates import Duplicates, Key
 from rvsmlog.store.logbook import Writer, writing
-from rvsmlog.store.references import entry_fields
+from rvsmlog.store.references import depends
 
 #: An import that may not skip stops after this many faults: the file is of another sort.
 MOST_FAULTS = 10_000
 _BATCH = 1000
 #: So many cross-checks at once make the next check slow unless drift is gone through right away.
 _MANY = 2000
+
+#: What no file says: the program itself makes it.
+_MADE_BY = {
+    "gonogo": "`rvsmlog gonogo`",
+    "refusal": "what is refused",
+    "operator-clock": "`rvsmlog store clock`",
+    "airframe-clock": "`rvsmlog store clock`",
+}
 
 Progress = Callable[[int], None]
 
@@ -87,8 +95,8 @@ def import_columns(
     InputError
         When an airframe is named for a kind that takes none, or the kind is not imported.
     """
-    if kind.name == "gonogo":
-        raise InputError("go/no-go checks are not imported", "make them with `rvsmlog gonogo`")
+    if kind.name in _MADE_BY:
+        raise InputError(f"{kind.title}: not imported", f"made by {_MADE_BY[kind.name]}")
     if registration is not None and not names_airframe(kind):
         raise InputError(
             f"{kind.title} is not entered under an airframe", "name no airframe for this file"
@@ -182,7 +190,7 @@ class _Import:
         self.duplicates = Duplicates(log.connection, drafter.kind)
         # What names other entries or opens logbooks is written one by one, so that each row
         # is held against those before it.
-        one_by_one = bool(entry_fields(drafter.kind)) or opens_books(drafter.kind)
+        one_by_one = depends(drafter.kind) or opens_books(drafter.kind)
         self.batch = 1 if one_by_one else _BATCH
         log.expect_many()
         self.numbers: dict[str, range] = {}

@@ -162,11 +162,13 @@ def operator_zone(connection: Connection) -> str:
     return "UTC" if operator is None else operator.record.time_zone
 
 
-def heads_at(connection: Connection, book: Book, instant: datetime) -> Heads:
-    """Give what was known of an airframe and its operator at an instant."""
+def heads_at(
+    connection: Connection, book: Book, instant: datetime, number: int | None = None
+) -> Heads:
+    """Give what was known of an airframe, or its entry if one is named, and of its operator."""
     operator = find_book(connection, OPERATOR)
     return Heads(
-        airframe=head_at(connection, book, instant),
+        airframe=head_at(connection, book, instant) if number is None else number,
         operator=None if operator is None else head_at(connection, operator, instant),
     )
 

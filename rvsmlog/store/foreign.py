@@ -9,6 +9,7 @@ from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldError, Record, RecordKind
 from rvsmlog.records.fields import Scalar, Storage, Text
 from rvsmlog.records.kinds import KIND
+from rvsmlog.records.people import CLOCK_KINDS
 from rvsmlog.records.trade_fields import scalar_to_instant
 from rvsmlog.store.encoding import Head
 from rvsmlog.store.tables import STRIKE
@@ -119,9 +120,7 @@ def _too_large(scalar: Scalar) -> bool:
     return isinstance(scalar, int) and abs(scalar) > _LARGEST
 
 
-def check_follows(
-    where: str, foreign: Foreign, number: int, recorded_at: int, now: datetime
-) -> None:
+def check_follows(where: str, foreign: Foreign, number: int, recorded_at: int) -> None:
     """Check number, author, reason and time of an entry against the one before it.
 
     Parameters
@@ -131,9 +130,7 @@ def check_follows(
     foreign : Foreign
         The entry.
     number, recorded_at : int
-        Those of the entry before it.
-    now : datetime
-        This machine's clock. What was made long ago is as good as what was made now.
+        Those of the entry before it; only a correction of the clock may lie before it in time.
 
     Raises
     ------
@@ -155,13 +152,35 @@ def check_follows(
     ):
         if value is not None and _parsed(field, value) != value:
             raise InputError(f"{where}: the {says} is not as rvsmlog writes one", _ANEW)
-    if head.recorded_at < recorded_at:
+    if head.recorded_at < recorded_at and head.kind not in CLOCK_KINDS:
         raise InputError(f"{where} was made before the entry before it", _ANEW)
-    made_at = scalar_to_instant(head.recorded_at)
+
+
+def check_not_ahead(where: str, recorded_at: int, now: datetime) -> None:
+    """Check that the newest entry taken in leaves room for those to come.
+
+    One further back may have been made by a clock that was ahead, and corrected since.
+
+    Parameters
+    ----------
+    where : str
+        How messages name it.
+    recorded_at : int
+        When it was made.
+    now : datetime
+        This machine's clock.
+
+    Raises
+    ------
+    InputError
+        When it lies in the future.
+    """
+    made_at = scalar_to_instant(recorded_at)
     if made_at > now + AHEAD_TOLERANCE:
         raise InputError(
             f"{where} was made at {show_instant(made_at)}, which is in the future here",
-            "check the clock of this machine",
+            "check the clock of this machine; if the other's was wrong, have it corrected there "
+            "with `rvsmlog store clock`, and ask for the file anew",
         )
 
 

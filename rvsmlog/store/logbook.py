@@ -5,67 +5,35 @@ entries are kept, or none.
 """
 
 import uuid
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from datetime import datetime, timedelta
-from itertools import groupby, islice
+from datetime import datetime
+from itertools import islice
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import insert
 
-from rvsmlog.dates import show_instant
-from rvsmlog.errors import InputError, StoreError
-from rvsmlog.frozen import dataclass
+from rvsmlog.errors import DeniedError, InputError, RefusedError, RvsmlogError, StoreError
 from rvsmlog.records.airframe import Airframe, Swap
-from rvsmlog.records.base import Logbook, Record, RecordKind, Ref
-from rvsmlog.records.fields import Scalar
-from rvsmlog.records.kinds import KIND
-from rvsmlog.records.trade_fields import (
-    instant_to_scalar,
-    scalar_to_instant,
-    stored_instant,
-)
-from rvsmlog.store.books import Book, find_book
-from rvsmlog.store.bulk import insert_rows
+from rvsmlog.records.base import Logbook, Record, Ref
+from rvsmlog.records.people import TRANSFER, Person
+from rvsmlog.records.trade_fields import scalar_to_instant
+from rvsmlog.store.books import Book, entry_kind, find_book, first_made
+from rvsmlog.store.chain import Chain, Made
 from rvsmlog.store.connection import Store, check_revision
-from rvsmlog.store.encoding import Head, genesis, next_digest, plain_digest, plain_frame
-from rvsmlog.store.foreign import Foreign, check_follows, check_same
+from rvsmlog.store.encoding import next_digest
+from rvsmlog.store.foreign import Foreign, check_follows, check_not_ahead, check_same
 from rvsmlog.store.order import check_order
+from rvsmlog.store.people import check_leaves, check_person
 from rvsmlog.store.placement import check_swap
-from rvsmlog.store.prepared import Prepared, made_ready
-from rvsmlog.store.references import check_correction, entry_fields, resolve
-from rvsmlog.store.tables import STRIKE, detail, entry, logbook, table_name
-from rvsmlog.store.vetting import AUTHOR, check_identity, check_not_future, checked_reason
-
-#: A clock that is behind the newest entry by more than this is not believed.
-CLOCK_TOLERANCE = timedelta(minutes=10)
+from rvsmlog.store.prepared import Prepared
+from rvsmlog.store.references import check_correction, depends, resolve
+from rvsmlog.store.tables import STRIKE, logbook
+from rvsmlog.store.vetting import check_identity, check_not_future
 
 _BATCH = 1000
-#: Pages of a big import that are held in memory, KiB.
-_ROOM_KIB = 65_536
-_ENTRY_COLUMNS = (
-    *("logbook_id", "number", "kind", "recorded_at", "recorded_by", "supersedes", "reason"),
-    "digest",
-)
 
 
-@dataclass(slots=True)
-class _Tip:
-    """The newest entry of a logbook while a transaction adds to it."""
-
-    number: int
-    digest: bytes
-    recorded_at: int
-
-    def step(self, head: Head, digest: bytes) -> None:
-        """Go on to an entry just made."""
-        self.number, self.digest, self.recorded_at = head.number, digest, head.recorded_at
-
-
-#: An entry to be written: its head, its fields as stored, its digest.
-_Made = tuple[Head, Mapping[str, Scalar | None], bytes]
-
-
-class Writer:
+class Writer(Chain):
     """Adds entries within one transaction.
 
     Parameters
@@ -77,15 +45,6 @@ class Writer:
     now : datetime
         The machine's clock, aware.
     """
-
-    def __init__(self, connection: Connection, by: str, now: datetime) -> None:
-        try:
-            self.by = AUTHOR.parse(by)
-        except InputError as error:
-            raise InputError(f"who records: {error.message}", "name yourself with --by") from None
-        self.connection = connection
-        self.now = now
-        self._tips: dict[int, _Tip] = {}
 
     def open_book(self, kind: Logbook, name: str, uid: str | None = None) -> Book:
         """Open a new logbook, or one that was begun in another store under a uid.
@@ -136,7 +95,10 @@ class Writer:
         InputError
             When the record belongs elsewhere, names an entry that is not there, lies in the
             future, or the correction is not allowed.
+        RefusedError
+            When who records may not record that.
         """
+        self.allow(record.kind.name, book)
         record = self.vet(book, record, supersedes)
         return self._add(book, record.kind.name, record, supersedes, reason)
 
@@ -163,10 +125,12 @@ class Writer:
         first = self._tip(book).number + 1
         pending = iter(records)
         while batch := tuple(islice(pending, _BATCH)):
-            if any(entry_fields(record.kind) for record in batch):
+            if any(depends(record.kind) for record in batch):
                 for record in batch:
                     self.append(book, record)
             else:
+                for kind in {record.kind.name for record in batch}:
+                    self.allow(kind, book)
                 self._add_many(book, [self.vet(book, record) for record in batch])
         return range(first, self._tip(book).number + 1)
 
@@ -188,6 +152,7 @@ class Writer:
         """
         first = self._tip(book).number + 1
         if prepared:
+            self.allow(prepared[0].record.kind.name, book)
             self._add_ready(book, prepared[0].record.kind, prepared)
         return range(first, first + len(prepared))
 
@@ -230,6 +195,8 @@ class Writer:
         record = resolve(self.connection, book, record, first)
         if isinstance(record, Swap):
             check_swap(self.connection, book, record, first)
+        if isinstance(record, Person):
+            check_person(self.connection, record, supersedes)
         if made_at is None:
             check_order(self.connection, book, record, first)
         return record
@@ -237,80 +204,22 @@ class Writer:
     def strike(self, book: Book, number: int, reason: str) -> Ref:
         """Strike out an entry: it stays readable, and no rule reads it any more."""
         self._tip(book)
-        check_correction(self.connection, book, STRIKE, number)
+        self.allow(first_made(self.connection, book, number)[1], book)
+        self._check_strike(book, number)
         return self._add(book, STRIKE, None, number, reason)
 
-    def _add(
-        self,
-        book: Book,
-        kind: str,
-        record: Record | None,
-        supersedes: int | None,
-        reason: str | None,
-    ) -> Ref:
-        """Take the next number and write entry and details."""
-        tip = self._tip(book)
-        head = Head(
-            number=tip.number + 1,
-            kind=kind,
-            recorded_at=self._recorded_at(book, tip),
-            recorded_by=self.by,
-            supersedes=supersedes,
-            reason=checked_reason(supersedes, reason),
-        )
-        scalars = {} if record is None else record.scalars()
-        digest = next_digest(tip.digest, head, scalars)
-        self.connection.execute(
-            insert(entry),
-            {
-                "logbook_id": book.id,
-                "number": head.number,
-                "kind": kind,
-                "recorded_at": head.recorded_at,
-                "recorded_by": head.recorded_by,
-                "supersedes": head.supersedes,
-                "reason": head.reason,
-                "digest": digest,
-            },
-        )
-        if record is not None:
-            row = {"logbook_id": book.id, "number": head.number, **scalars}
-            self.connection.execute(insert(detail[kind]), row)
-        tip.step(head, digest)
-        return Ref(logbook=book.name, entry=head.number)
-
-    def _add_many(self, book: Book, records: Iterable[Record]) -> None:
-        """Take the next numbers and write entries and details, kind by kind as they stand."""
-        for kind, same in groupby(records, lambda record: record.kind):
-            self._add_ready(book, kind, [made_ready(record) for record in same])
-
-    def _add_ready(self, book: Book, kind: RecordKind, prepared: Sequence[Prepared]) -> None:
-        """Take the next numbers and write entries and details by the driver's bulk insert."""
-        tip = self._tip(book)
-        recorded_at = self._recorded_at(book, tip)
-        frame = plain_frame(kind.name, recorded_at, self.by)
-        entries: list[tuple[object, ...]] = []
-        details: list[tuple[object, ...]] = []
-        digest = tip.digest
-        for number, each in enumerate(prepared, tip.number + 1):
-            digest = plain_digest(digest, number, frame, each.body)
-            entries.append((book.id, number, kind.name, recorded_at, self.by, None, None, digest))
-            details.append((book.id, number, *each.scalars))
-        insert_rows(self.connection, "entry", _ENTRY_COLUMNS, entries)
-        names = ("logbook_id", "number", *kind.by_name)
-        insert_rows(self.connection, table_name(kind), names, details)
-        tip.number, tip.digest, tip.recorded_at = tip.number + len(prepared), digest, recorded_at
-
-    def expect_many(self) -> None:
-        """Give the transaction more room in memory for the pages of the indexes."""
-        if self.connection.dialect.name == "sqlite":
-            self.connection.exec_driver_sql(f"PRAGMA cache_size = -{_ROOM_KIB}")
+    def _check_strike(self, book: Book, number: int) -> None:
+        """Check that an entry may be struck out."""
+        check_correction(self.connection, book, STRIKE, number)
+        if entry_kind(self.connection, book, number)[0] == Person.kind.name:
+            check_leaves(self.connection, number)
 
     def replay(self, book: Book, entries: Iterable[Foreign]) -> int:
         """Add entries made in another store, as they are: numbers, authors, times and digests.
 
         Every digest is computed anew, and each entry must have been possible where it stands: what
-        it corrects or names must be there, and no time runs backwards.
+        it corrects or names must be there, and no time runs backwards but by a correction of the
+        clock.
 
         Parameters
         ----------
@@ -330,11 +239,12 @@ class Writer:
             At the first entry that does not follow from those before it; the transaction must then
             be given up.
         """
+        self.allow(TRANSFER, book)
         first = self._tip(book).number
-        made: list[_Made] = []
+        made: list[Made] = []
         for foreign in entries:
             head = foreign.head
-            if len(made) >= _BATCH or head.supersedes is not None or _names_others(foreign.record):
+            if len(made) >= _BATCH or head.supersedes is not None or _depends(foreign.record):
                 # What an entry is held against must be there to be found.
                 self._insert(book, made)
                 made.clear()
@@ -342,19 +252,22 @@ class Writer:
             self._tip(book).step(head, foreign.digest)
             made.append((head, foreign.scalars, foreign.digest))
         self._insert(book, made)
-        return self._tip(book).number - first
+        tip = self._tip(book)
+        if tip.number > first:
+            check_not_ahead(f"{book.name}#{tip.number}", tip.recorded_at, self.now)
+        return tip.number - first
 
     def _vet_foreign(self, book: Book, foreign: Foreign) -> None:
         """Check that an entry made elsewhere follows from those before it."""
         tip, head = self._tip(book), foreign.head
         where = f"{book.name}#{head.number}"
-        check_follows(where, foreign, tip.number, tip.recorded_at, self.now)
+        check_follows(where, foreign, tip.number, tip.recorded_at)
         if next_digest(tip.digest, head, foreign.scalars) != foreign.digest:
             says = f"{where}: the digest does not agree with what the entry says"
             raise InputError(says, "the file was changed; ask for it anew")
         try:
             if foreign.record is None:
-                check_correction(self.connection, book, STRIKE, head.supersedes or 0)
+                self._check_strike(book, head.supersedes or 0)
             else:
                 made_at = scalar_to_instant(head.recorded_at)
                 record = self.vet(book, foreign.record, head.supersedes, made_at=made_at)
@@ -362,75 +275,16 @@ class Writer:
         except InputError as error:
             raise InputError(f"{where}: {error.message}", error.hint) from None
 
-    def _insert(self, book: Book, made: Sequence[_Made]) -> None:
-        """Write entries and their details by the driver's bulk insert."""
-        entries = []
-        details: dict[str, list[tuple[Scalar | None, ...]]] = {}
-        for head, scalars, digest in made:
-            entries.append(
-                (
-                    *(book.id, head.number, head.kind, head.recorded_at, head.recorded_by),
-                    *(head.supersedes, head.reason, digest),
-                )
-            )
-            if head.kind != STRIKE:
-                values = (scalars.get(name) for name in KIND[head.kind].by_name)
-                details.setdefault(head.kind, []).append((book.id, head.number, *values))
-        if entries:
-            insert_rows(self.connection, "entry", _ENTRY_COLUMNS, entries)
-        for kind, rows in details.items():
-            names = ("logbook_id", "number", *KIND[kind].by_name)
-            insert_rows(self.connection, table_name(KIND[kind]), names, rows)
 
-    def _tip(self, book: Book) -> _Tip:
-        """Read the newest entry once; on a server the logbook's row is locked first."""
-        known = self._tips.get(book.id)
-        if known is not None:
-            return known
-        self.connection.execute(
-            select(logbook.c.id).where(logbook.c.id == book.id).with_for_update()
-        )
-        row = self.connection.execute(
-            select(entry.c.number, entry.c.digest, entry.c.recorded_at)
-            .where(entry.c.logbook_id == book.id)
-            .order_by(entry.c.number.desc())
-            .limit(1)
-        ).first()
-        if row is None:
-            tip = _Tip(0, genesis(book.uid, book.kind, book.name), 0)
-        else:
-            tip = _Tip(row.number, bytes(row.digest), row.recorded_at)
-        self._tips[book.id] = tip
-        return tip
-
-    def _recorded_at(self, book: Book, tip: _Tip) -> int:
-        """Give the time of entry; it never runs backwards within a logbook.
-
-        Raises
-        ------
-        StoreError
-            When the clock is well behind the newest entry: one of the two is wrong.
-        """
-        clock = instant_to_scalar(self.now)
-        if clock >= tip.recorded_at:
-            return clock
-        newest = stored_instant(tip.recorded_at)
-        if newest - self.now > CLOCK_TOLERANCE:
-            raise StoreError(
-                f"the clock says {show_instant(self.now)}, but the newest entry of {book.name} "
-                f"was made at {show_instant(newest)}",
-                "set the machine's clock; entries are made in the order of time",
-            )
-        return tip.recorded_at
-
-
-def _names_others(record: Record | None) -> bool:
-    """Say whether a record names other entries."""
-    return record is not None and bool(entry_fields(record.kind))
+def _depends(record: Record | None) -> bool:
+    """Say whether a record is held against other entries."""
+    return record is not None and depends(record.kind)
 
 
 @contextmanager
-def writing(store: Store, by: str, clock: Callable[[], datetime]) -> Iterator[Writer]:
+def writing(
+    store: Store, by: str, clock: Callable[[], datetime], *, trace: bool = True
+) -> Iterator[Writer]:
     """Give a writer in one transaction: all its entries are kept, or none.
 
     Parameters
@@ -442,8 +296,36 @@ def writing(store: Store, by: str, clock: Callable[[], datetime]) -> Iterator[Wr
     clock : callable
         Gives the present instant. It is read after the lock is taken, so that a writer who had
         to wait does not come with an old time.
+    trace : bool
+        Whether a recording that is refused is put on record itself.
+
+    Raises
+    ------
+    RefusedError
+        When the operator's list of people, or the server, does not allow what was to be recorded:
+        nothing of it was written, and the operator's logbook says so.
     """
-    with store.changing() as connection:
-        # Another edition may have upgraded the store since it was opened.
-        check_revision(store, connection)
-        yield Writer(connection, by, clock())
+    log: Writer | None = None
+    try:
+        with store.changing() as connection:
+            # Another edition may have upgraded the store since it was opened.
+            check_revision(store, connection)
+            log = Writer(connection, by, clock())
+            yield log
+    except (RefusedError, DeniedError) as error:
+        if log is None or not log.wanted:
+            raise
+        told = _traced(store, log, clock, error) if trace else ""
+        raise RefusedError(error.message, error.hint + told) from error
+
+
+def _traced(
+    store: Store, refused: Writer, clock: Callable[[], datetime], error: RvsmlogError
+) -> str:
+    """Put a refusal on record, and say where."""
+    try:
+        with store.changing() as connection:
+            ref = Writer(connection, refused.by, clock()).put_refusal(refused, error.message)
+    except (InputError, StoreError):
+        return "; that could not be put on record"
+    return f"; on record as {ref}"

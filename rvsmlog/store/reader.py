@@ -11,6 +11,7 @@ from typing import Any
 
 from sqlalchemy import Connection, text
 
+from rvsmlog.dates import show_instant
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Logged
 from rvsmlog.frozen import dataclass
@@ -24,6 +25,8 @@ _NOT_CORRECTED = (
     "NOT EXISTS (SELECT 1 FROM entry c WHERE c.logbook_id = d.logbook_id "
     "AND c.supersedes = d.number AND c.number <= :head)"
 )
+
+_NEVER = 2**63
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,19 +124,81 @@ def newest_number(connection: Connection, book: Book) -> int:
 
 
 def head_at(connection: Connection, book: Book, instant: datetime) -> int:
-    """Give the newest entry that was made at or before an instant, 0 when there was none."""
-    # Entries are numbered without gaps in the order of time: twenty seeks find one in a million.
-    query = text("SELECT recorded_at FROM entry WHERE logbook_id = :book AND number = :number")
+    """Give the newest entry that was made at or before an instant, 0 when there was none.
+
+    Times run forward within a logbook, but for the corrections of a clock that was ahead: what
+    stands before one was made before it, whatever its time says.
+
+    Raises
+    ------
+    InputError
+        When it cannot be told, for entries of about that time were made by a clock that was ahead.
+    """
     latest = instant_to_scalar(instant)
-    known, unknown = 0, newest_number(connection, book) + 1
-    while unknown - known > 1:
-        middle = (known + unknown) // 2
-        made = connection.execute(query, {"book": book.id, "number": middle}).scalar()
-        if made is not None and made <= latest:
-            known = middle
-        else:
-            unknown = middle
+    corrections = clock_corrections(connection, book)
+    known = _newest_by(connection, book, corrections, latest, newest_number(connection, book))
+    for clock in reversed(corrections):
+        if clock <= known:
+            continue
+        # What the wrong clock dated later than its correction may have been made at any time
+        # between the last entry that was not, and the correction.
+        corrected_at = _recorded_at(connection, book, clock)
+        right = _newest_by(connection, book, corrections, corrected_at, clock - 1)
+        if right < clock - 1 and (right == 0 or _recorded_at(connection, book, right) <= latest):
+            raise InputError(
+                f"{book.name}#{right + 1} to #{clock - 1} were made by a clock that was ahead, so "
+                "what was known at that instant cannot be told",
+                f"name an entry, or an instant from that of {book.name}#{clock} on: "
+                f"{show_instant(stored_instant(corrected_at))}",
+            )
     return known
+
+
+def clock_corrections(connection: Connection, book: Book) -> list[int]:
+    """Give the numbers of the corrections of the clock in a logbook, in order."""
+    table = f"{book.kind}_clock_detail"
+    query = text(f"SELECT number FROM {table} WHERE logbook_id = :book ORDER BY number")
+    return list(connection.execute(query, {"book": book.id}).scalars())
+
+
+def made_by(connection: Connection, book: Book, number: int) -> int | None:
+    """Give by when an entry was made, microseconds since 1970; None where there is no such entry.
+
+    That is its own time, or where its clock was ahead, that of the correction.
+    """
+    if number > newest_number(connection, book):
+        return None
+    later = [each for each in clock_corrections(connection, book) if each > number]
+    return min(_recorded_at(connection, book, each) for each in (number, *later))
+
+
+def _newest_by(
+    connection: Connection, book: Book, corrections: Sequence[int], latest: int, last: int
+) -> int:
+    """Give the newest entry as far as another whose time is not after one; 0 when there is none.
+
+    Between two corrections of the clock entries are numbered without gaps in the order of time:
+    twenty seeks find one in a million.
+    """
+    for first in (*reversed(corrections), 1):
+        known, unknown = first - 1, last + 1
+        while unknown - known > 1:
+            middle = (known + unknown) // 2
+            if _recorded_at(connection, book, middle) <= latest:
+                known = middle
+            else:
+                unknown = middle
+        if known >= first:
+            return known
+        last = min(last, first - 1)
+    return 0
+
+
+def _recorded_at(connection: Connection, book: Book, number: int) -> int:
+    """Give when an entry was made; one that was lost counts as made after all others."""
+    query = text("SELECT recorded_at FROM entry WHERE logbook_id = :book AND number = :number")
+    made = connection.execute(query, {"book": book.id, "number": number}).scalar()
+    return _NEVER if made is None else int(made)
 
 
 def read(

@@ -8,6 +8,7 @@ from sqlalchemy import Connection, select
 from rvsmlog.errors import InputError
 from rvsmlog.records.base import FieldError, Record, RecordKind
 from rvsmlog.records.kinds import KIND
+from rvsmlog.records.people import LASTING, Person
 from rvsmlog.records.trade_fields import EntryNumber
 from rvsmlog.store.books import Book, entry_kind, first_made, newest_made, superseded_by
 from rvsmlog.store.tables import STRIKE, detail
@@ -22,6 +23,10 @@ def check_correction(connection: Connection, book: Book, kind: str, supersedes: 
         When there is no such entry, it is of another kind, or it was corrected already.
     """
     root, root_kind = first_made(connection, book, supersedes)
+    if root_kind in LASTING:
+        raise InputError(
+            f"{book.name}#{supersedes} is {_title(root_kind)}", "it stays as it is, for good"
+        )
     if kind not in (STRIKE, root_kind):
         raise InputError(
             f"{book.name}#{supersedes} is {_title(root_kind)}, not {_title(kind)}",
@@ -44,6 +49,11 @@ def entry_fields(kind: RecordKind) -> tuple[tuple[str, EntryNumber], ...]:
     return tuple(
         (spec.name, spec.type) for spec in kind.fields if isinstance(spec.type, EntryNumber)
     )
+
+
+def depends(kind: RecordKind) -> bool:
+    """Say whether an entry of a kind is held against others, and so must be written after them."""
+    return bool(entry_fields(kind)) or kind is Person.kind
 
 
 def resolve(connection: Connection, book: Book, record: Record, first: int | None) -> Record:

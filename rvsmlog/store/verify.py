@@ -11,6 +11,7 @@ from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import RecordKind
 from rvsmlog.records.fields import Scalar
 from rvsmlog.records.kinds import KIND, KINDS
+from rvsmlog.records.people import CLOCK_KINDS
 from rvsmlog.store.books import Book, books
 from rvsmlog.store.encoding import Head, genesis, next_digest
 from rvsmlog.store.reader import newest_number
@@ -174,7 +175,7 @@ class BookWalk:
         # The kept digest carries the chain on, so that one change is reported once.
         self.number, self.digest = head.number, kept
         if isinstance(head.recorded_at, int):
-            if head.recorded_at < self.recorded_at:
+            if head.recorded_at < self.recorded_at and head.kind not in CLOCK_KINDS:
                 self._fault(head.number, "was made before the entry before it")
             self.recorded_at = head.recorded_at
         return Entered(head, scalars, kept)

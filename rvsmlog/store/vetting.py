@@ -14,6 +14,8 @@ AUTHOR = Text("who records", longest=80)
 REASON = Text("why")
 #: How far ahead of the clock a recorded event may lie.
 FUTURE_TOLERANCE = timedelta(minutes=10)
+#: Somewhere on earth the calendar is so far ahead of UTC.
+EAST = timedelta(hours=14)
 
 
 def check_not_future(record: Record, now: datetime) -> None:
@@ -22,12 +24,8 @@ def check_not_future(record: Record, now: datetime) -> None:
     if happened is None:
         return
     limit = now + FUTURE_TOLERANCE
-    if isinstance(happened, datetime):
-        ahead = happened > limit
-    else:
-        # Somewhere on earth the calendar is up to 14 hours ahead of UTC.
-        ahead = happened > (limit + timedelta(hours=14)).date()
-    if ahead:
+    day = (limit + EAST).date()
+    if happened > limit if isinstance(happened, datetime) else happened > day:
         raise FieldError(
             record.kind.happened,
             f"{record.kind.by_name[record.kind.happened].type.show(happened)} is in the future",

@@ -50,6 +50,7 @@ STORY = """
 operator set --name "Quill Air" --time-zone Pacific/Auckland --region NAM
 crew add --code MKO --name "M. Kovo" --licence 123
 crew train --pilot MKO --completed-on 2024-01-20 --training initial
+operator allow --name MKO --may crew,controller,releaser --database-role mko
 route set --name NORTH --departure QXAA --destination QXBB --track 45.5
 airframe add --registration QX-ABC --type-designator VK71 --serial-number 1007
  --authority us-91 --rvsm-basis group --type-certificate after-1997-04-09 --highest-level 310

@@ -43,6 +43,10 @@ _NOW = datetime(2027, 3, 14, 2, 30, tzinfo=UTC)
 SAMPLES: Mapping[str, Mapping[str, str]] = MappingProxyType(
     {
         "operator": {"name": "Example Air", "time_zone": "Pacific/Auckland"},
+        "person": {"name": "A. Example", "may": "crew,controller,releaser"},
+        "refusal": {"name": "N. Example", "wanted": "test", "why": "not on the list"},
+        "operator-clock": {"cause": "battery was changed"},
+        "airframe-clock": {"cause": "battery was changed"},
         "pilot": {"code": "MKO", "name": "M. Example"},
         "knowledge": {"pilot": "MKO", "completed_on": "2027-01-10", "training": "initial"},
         "airframe": {

@@ -18,7 +18,7 @@ from rvsmlog.errors import StoreError
 from rvsmlog.records.base import Record
 from rvsmlog.shipped import shipped
 from rvsmlog.store.backup import backup
-from rvsmlog.store.connection import Store, open_store, revision
+from rvsmlog.store.connection import SCHEMA_REVISION, Store, open_store, revision
 from rvsmlog.store.logbook import writing
 from rvsmlog.store.schema import upgrade_store
 from rvsmlog.store.verify import verify
@@ -113,8 +113,8 @@ MORE = """
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0002"
-down_revision = "0001"
+revision = "9000"
+down_revision = "{before}"
 branch_labels = None
 depends_on = None
 
@@ -135,10 +135,12 @@ def newer(monkeypatch: pytest.MonkeyPatch, folder: Path) -> Callable[[str], None
         shutil.copytree(
             shipped("migrations"), migrations, ignore=shutil.ignore_patterns("__pycache__")
         )
-        (migrations / "versions" / "0002_more.py").write_text(MORE.format(fails=fails))
+        (migrations / "versions" / "9000_more.py").write_text(
+            MORE.format(fails=fails, before=SCHEMA_REVISION)
+        )
         monkeypatch.setattr("rvsmlog.store.schema.shipped", lambda _: migrations)
         for module in ("schema", "connection"):
-            monkeypatch.setattr(f"rvsmlog.store.{module}.SCHEMA_REVISION", "0002")
+            monkeypatch.setattr(f"rvsmlog.store.{module}.SCHEMA_REVISION", "9000")
 
     return make
 
@@ -156,17 +158,17 @@ def test_upgrade_after_a_backup(log: "Log", newer: Callable[[str], None]) -> Non
     log.add("work")
     newer("pass")
     where = str(log.store.path)
-    with pytest.raises(StoreError, match="has schema 0001; this program needs 0002"):
+    with pytest.raises(StoreError, match=f"has schema {SCHEMA_REVISION}; this program needs 9000"):
         open_store(where)
     before, after, copy = upgrade_store(where, NOW)
-    assert (before, after) == ("0001", "0002")
+    assert (before, after) == (SCHEMA_REVISION, "9000")
     assert {"hours", "added"} <= columns(log.store)
     assert log.faults() == []
     assert copy is not None
     with open_store(str(copy), any_revision=True) as kept:
-        assert revision(kept) == "0001"
+        assert revision(kept) == SCHEMA_REVISION
         assert not {"hours", "added"} & columns(kept)
-    assert upgrade_store(where, NOW) == ("0002", "0002", None)
+    assert upgrade_store(where, NOW) == ("9000", "9000", None)
 
 
 def test_upgrade_that_fails_changes_nothing(log: "Log", newer: Callable[[str], None]) -> None:
@@ -176,7 +178,7 @@ def test_upgrade_that_fails_changes_nothing(log: "Log", newer: Callable[[str], N
     with pytest.raises(StoreError, match="no_such_function"):
         upgrade_store(where, NOW)
     with open_store(where, any_revision=True) as store:
-        assert revision(store) == "0001"
+        assert revision(store) == SCHEMA_REVISION
         assert not {"hours", "added"} & columns(store)
     assert log.faults() == []
     assert len(list(Path(where).parent.glob("*.backup.sqlite3"))) == 1
@@ -185,7 +187,7 @@ def test_upgrade_that_fails_changes_nothing(log: "Log", newer: Callable[[str], N
 def test_upgrade_refuses_what_it_does_not_know(log: "Log", folder: Path) -> None:
     """A newer store, one of an unknown schema, and no store at all are left as they are."""
     where = str(log.store.path)
-    assert upgrade_store(where, NOW) == ("0001", "0001", None)
+    assert upgrade_store(where, NOW) == (SCHEMA_REVISION, SCHEMA_REVISION, None)
     for found, says in (("9999", "newer than this program's"), ("0000", "not one of rvsmlog's")):
         log.raw(f"UPDATE alembic_version SET version_num = '{found}'")
         with pytest.raises(StoreError, match=says):

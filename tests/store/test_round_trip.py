@@ -15,6 +15,7 @@ from rvsmlog.errors import InputError
 from rvsmlog.records.base import FieldSpec, Logbook, Record, RecordKind
 from rvsmlog.records.fields import Choice, FieldType, Flag, Real, Text, Whole, Words
 from rvsmlog.records.kinds import KIND, KINDS
+from rvsmlog.records.people import LASTING, Person
 from rvsmlog.records.point_table import PointTable
 from rvsmlog.records.trade_fields import Day, EntryNumber, Instant, Level, LevelTable
 from rvsmlog.store import logbook
@@ -275,6 +276,9 @@ def test_every_kind_comes_back(log: "Log", data: st.DataObject) -> None:
 
 def write_and_read(log: "Log", kind: RecordKind, data: st.DataObject) -> None:
     """Write any record of a kind, read it back and compare."""
+    if kind is Person.kind and not log.standing(kind.name):
+        # Whoever writes these tests stays a controller on the list.
+        log.add(kind.name)
     record = data.draw(records(kind, targets(log, kind)))
     number = log.write(record)
     (found,) = [each for each in log.standing(kind.name) if each.ref.entry == number]
@@ -312,7 +316,7 @@ def test_what_is_shown_reads_back(kind: RecordKind, data: st.DataObject) -> None
 @pytest.mark.parametrize("backend", ["sqlite"])
 def test_each_kind_can_be_imported(log: "Log", kind: RecordKind, folder: Path) -> None:
     """The columns of a kind are its fields; its sample, written as CSV, makes the same record."""
-    if kind.name == "gonogo":
+    if kind.name in {"gonogo", *LASTING}:
         with pytest.raises(InputError, match="not imported"):
             import_columns(kind)
         return

@@ -1,0 +1,161 @@
+"""The machine's clock against the logbooks: entries are made in the order of time.
+
+One entry made by a clock that was far ahead would bar all later ones. The way out is an entry too:
+a correction of the clock, from which on the logbook bears the right time again. Nothing before it
+changes; what its false times mean is said in :func:`rvsmlog.store.reader.head_at`.
+"""
+
+from collections.abc import Callable, Iterator
+from datetime import date, datetime, timedelta
+
+from sqlalchemy import Connection, text
+
+from rvsmlog.dates import show_instant
+from rvsmlog.errors import InputError
+from rvsmlog.frozen import dataclass
+from rvsmlog.records.base import Ref
+from rvsmlog.records.kinds import KINDS
+from rvsmlog.records.people import CLOCKS
+from rvsmlog.records.trade_fields import Instant, stored_instant
+from rvsmlog.store.books import Book, books
+from rvsmlog.store.chain import CLOCK_TOLERANCE
+from rvsmlog.store.connection import Store
+from rvsmlog.store.logbook import writing
+from rvsmlog.store.reader import newest_number
+from rvsmlog.store.tables import table_name
+from rvsmlog.store.vetting import EAST, FUTURE_TOLERANCE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BookTime:
+    """When the newest entry of a logbook was made, by the clock of then.
+
+    Parameters
+    ----------
+    newest : Ref
+        The entry.
+    made_at : datetime
+        What the clock said.
+    ahead : timedelta
+        How far that lies ahead of the clock of now; negative where it lies behind.
+    """
+
+    newest: Ref
+    made_at: datetime
+    ahead: timedelta
+
+    @property
+    def bars(self) -> bool:
+        """Whether no entry can follow until the clock has caught up."""
+        return self.ahead > CLOCK_TOLERANCE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToCome:
+    """A standing entry about something that has not happened yet by the clock of now."""
+
+    ref: Ref
+    title: str
+    when: datetime | date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClockState:
+    """The clock against the logbooks.
+
+    Parameters
+    ----------
+    now : datetime
+        The machine's clock.
+    times : tuple of BookTime
+        Each logbook that has entries.
+    to_come : tuple of ToCome
+        What must be corrected or struck out, or it will count when its time comes.
+    corrections : tuple of Ref
+        Corrections of the clock just made.
+    """
+
+    now: datetime
+    times: tuple[BookTime, ...]
+    to_come: tuple[ToCome, ...]
+    corrections: tuple[Ref, ...] = ()
+
+
+def clock_state(
+    connection: Connection, now: datetime, corrections: tuple[Ref, ...] = ()
+) -> ClockState:
+    """Hold the clock against every logbook."""
+    every = books(connection)
+    times = tuple(found for book in every if (found := _time(connection, book, now)) is not None)
+    to_come = tuple(each for book in every for each in _to_come(connection, book, now))
+    return ClockState(now=now, times=times, to_come=to_come, corrections=corrections)
+
+
+def correct_clock(
+    store: Store, it_is: datetime, cause: str, *, by: str, clock: Callable[[], datetime]
+) -> ClockState:
+    """Enter a correction of the clock in each logbook that is barred by a newest entry ahead.
+
+    Parameters
+    ----------
+    store : Store
+        Open.
+    it_is : datetime
+        The time by another clock than the machine's: the two must agree.
+    cause : str
+        Why the clock was wrong.
+    by : str
+        Who corrects it.
+    clock : callable
+        Gives the machine's time.
+
+    Raises
+    ------
+    InputError
+        When the clocks do not agree, or no logbook is barred: nothing was written.
+    """
+    with writing(store, by, clock) as log:
+        if abs(log.now - it_is) > CLOCK_TOLERANCE:
+            raise InputError(
+                f"the machine's clock says {show_instant(log.now)}, not {show_instant(it_is)}",
+                "set it first, then give the time by a clock that you trust",
+            )
+        made = []
+        for book in books(log.connection):
+            found = _time(log.connection, book, log.now)
+            if found is not None and found.bars:
+                made.append(log.append(book, CLOCKS[book.kind](cause=cause)))
+        if not made:
+            raise InputError("no logbook has a newest entry ahead of the clock", "nothing to do")
+        return clock_state(log.connection, log.now, tuple(made))
+
+
+def _time(connection: Connection, book: Book, now: datetime) -> BookTime | None:
+    """Give when the newest entry of a logbook was made; None where there is none."""
+    number = newest_number(connection, book)
+    if not number:
+        return None
+    query = text("SELECT recorded_at FROM entry WHERE logbook_id = :book AND number = :number")
+    made = connection.execute(query, {"book": book.id, "number": number}).scalar_one()
+    made_at = stored_instant(made)
+    newest = Ref(logbook=book.name, entry=number)
+    return BookTime(newest=newest, made_at=made_at, ahead=made_at - now)
+
+
+def _to_come(connection: Connection, book: Book, now: datetime) -> Iterator[ToCome]:
+    """Find what stands in a logbook and has not happened yet."""
+    limit = now + FUTURE_TOLERANCE
+    for kind in KINDS:
+        if not kind.happened or kind.logbook.value != book.kind:
+            continue
+        field = kind.by_name[kind.happened].type
+        bound = field.to_scalar(limit if isinstance(field, Instant) else (limit + EAST).date())
+        statement = (
+            f"SELECT d.number, d.{kind.happened} FROM {table_name(kind)} d WHERE "
+            f"d.logbook_id = :book AND d.{kind.happened} > :bound AND NOT EXISTS (SELECT 1 FROM "
+            "entry c WHERE c.logbook_id = d.logbook_id AND c.supersedes = d.number) "
+            "ORDER BY d.number"
+        )
+        for number, when in connection.execute(text(statement), {"book": book.id, "bound": bound}):
+            ref = Ref(logbook=book.name, entry=number)
+            yield ToCome(ref=ref, title=kind.title, when=field.from_scalar(when))
