@@ -47,7 +47,7 @@ def insert_rows(
 
 
 def _held_one_by_one(connection: Connection, table: str) -> bool:
-    """Say whether a server holds each row against policies for this login: it takes no COPY then."""
+    """Say whether a server holds each row against policies for this login, and takes no COPY."""
     query = text("SELECT row_security_active(:table)")
     return bool(connection.execute(query, {"table": table}).scalar_one())
 

@@ -102,12 +102,11 @@ class People:
         person = next((each for each in self.listed if each.name == name), None)
         if person is None:
             near = get_close_matches(name, [each.name for each in self.listed], n=1)
-            enter = "a controller enters people with `rvsmlog operator allow`"
             return Why(
                 says=f"{name} is not on the operator's list of people",
                 hint=f"did you mean --by {near[0]!r}?"
                 if near
-                else f"name yourself with --by; {enter}",
+                else "give --by as `rvsmlog operator list` has it",
             )
         return self._other_login(person) or self._too_late(person) or _other_role(person, wanted)
 
