@@ -120,7 +120,7 @@ def explain(error: Exception, where: str) -> StoreError:
     if "permission denied" in lower or "row-level security" in lower:
         return DeniedError(
             f"the server refuses that to this login: {said}",
-            "whoever runs the server gives logins their roles; `rvsmlog store roles` does most of it",
+            "whoever runs the server gives logins their rights, with `rvsmlog store roles`",
         )
     for mark, (what, hint) in known.items():
         if mark in lower:

@@ -1,0 +1,76 @@
+"""Files of a store are its owner's alone, whatever the umask lets through."""
+
+import os
+import sqlite3
+import stat
+from collections.abc import Iterator
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from rvsmlog.records.kinds import KIND
+from rvsmlog.store.backup import backup
+from rvsmlog.store.connection import open_store
+from rvsmlog.store.csv_import import import_csv
+from rvsmlog.store.export import export_airframe, export_store
+from rvsmlog.store.restore import restore
+from rvsmlog.store.schema import create_store, upgrade_store
+from tests.store.test_frozen import load
+
+if TYPE_CHECKING:
+    from tests.store.conftest import Clock
+
+NOW = datetime(2027, 3, 14, 2, 30, tzinfo=UTC)
+pytestmark = pytest.mark.skipif(os.name != "posix", reason="permissions as on POSIX systems")
+
+
+@pytest.fixture
+def open_umask() -> Iterator[None]:
+    """Let everything through, as a careless login would."""
+    before = os.umask(0)
+    yield
+    os.umask(before)
+
+
+@pytest.mark.usefixtures("open_umask")
+def test_every_file_is_its_owners_alone(folder: Path, clock: "Clock") -> None:
+    """Store, write-ahead log and index, backup, export, rejects, restored and upgraded: 0600."""
+    from tests.store.conftest import Log
+
+    path = folder / "log.sqlite3"
+    create_store(str(path)).close()
+    bad = folder / "bad.csv"
+    bad.write_text("code,name\nMKO,M. Example\n?,nobody\n", encoding="utf-8")
+    bad.chmod(0o600)
+    load("0001", folder / "old.sqlite3")
+    (folder / "old.sqlite3").chmod(0o600)
+    with open_store(str(path)) as store, closing(sqlite3.connect(path)) as another:
+        # With a reader beside it, what SQLite keeps beside the file is there to be looked at.
+        another.execute("SELECT count(*) FROM entry").fetchone()
+        log = Log(store, clock)
+        log.add("operator")
+        log.add("airframe")
+        import_csv(
+            store,
+            bad,
+            KIND["pilot"],
+            by="A. Example",
+            clock=clock,
+            reject_file=folder / "rejects.csv",
+        )
+        export_store(store, folder / "all.jsonl.gz")
+        export_airframe(store, "QX-ABC", folder / "one.jsonl")
+        copy = backup(store, now=NOW).file
+        restore(copy, str(folder / "restored.sqlite3"), now=NOW)
+        upgrade_store(str(folder / "old.sqlite3"), NOW)
+        names = {each.name for each in folder.iterdir()}
+        modes = {
+            each.name: stat.S_IMODE(each.stat().st_mode)
+            for each in folder.iterdir()
+            if stat.S_IMODE(each.stat().st_mode) != 0o600
+        }
+    assert {"log.sqlite3-wal", "log.sqlite3-shm", "rejects.csv", "one.jsonl"} <= names
+    assert modes == {}
