@@ -17,9 +17,9 @@ from rvsmlog.frozen import dataclass
 from rvsmlog.records.operator import Operator
 from rvsmlog.records.trade_fields import stored_instant
 from rvsmlog.store.books import OPERATOR, find_book
+from rvsmlog.store.chain import CLOCK_TOLERANCE
 from rvsmlog.store.connection import SCHEMA_REVISION, Store, revision
 from rvsmlog.store.guards import missing_guards
-from rvsmlog.store.logbook import CLOCK_TOLERANCE
 from rvsmlog.store.reader import read, view
 from rvsmlog.store.tables import entry
 
