@@ -16,7 +16,7 @@ from typing import Any
 from sqlalchemy import Connection, text
 
 from rvsmlog import __version__
-from rvsmlog.errors import InputError
+from rvsmlog.errors import InputError, StoreError
 from rvsmlog.facts import Facts
 from rvsmlog.records.trade_fields import instant_to_scalar, stored_instant
 from rvsmlog.rules.altimetry_work import PRIMARIES, disturbances
@@ -238,9 +238,31 @@ def _select(
         },
     )
     with result as rows:  # whoever takes no more of them leaves no cursor open on the server
+        before = 0
         for row in rows:
+            if not _sound(row) or row[1] < before:  # in no order: the index is damaged
+                raise StoreError(
+                    f"the store is damaged at {seen.book.name}#{row[0]}: altimeter cross-check",
+                    "do not write to it; run `rvsmlog store verify` and restore the newest backup",
+                )
+            before = row[1]
             if row[0] not in seen.corrected:
                 yield _logged(row)
+
+
+def _sound(row: Any) -> bool:
+    """Say whether a row holds numbers where an entry has them; SQLite keeps anything anywhere."""
+    number, taken_at, level, mach, one, two, standby, transponder = row
+    return (
+        isinstance(number, int)
+        and isinstance(taken_at, int)
+        and isinstance(level, int)
+        and isinstance(one, int)
+        and isinstance(two, int)
+        and (mach is None or isinstance(mach, float))
+        and (standby is None or isinstance(standby, int))
+        and (transponder is None or isinstance(transponder, int))
+    )
 
 
 def _logged(row: Any) -> LoggedReading:

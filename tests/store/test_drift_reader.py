@@ -1,6 +1,8 @@
 """The drift log kept beside the logbook: always what a run over all readings would give."""
 
+import sqlite3
 from collections.abc import Callable
+from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -8,7 +10,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import text
 
-from rvsmlog.errors import InputError
+from rvsmlog.errors import InputError, StoreError
 from rvsmlog.facts import Question
 from rvsmlog.records.base import Logbook, Record
 from rvsmlog.records.flights import CrossCheck
@@ -22,6 +24,7 @@ from rvsmlog.store.drift_reader import _digest
 from rvsmlog.store.facts_reader import find_airframe, read_facts
 from rvsmlog.store.guards import guard_faults
 from rvsmlog.store.logbook import writing
+from rvsmlog.store.reader import view
 from rvsmlog.store.schema import create_store
 
 START = datetime(2026, 1, 1, 9, tzinfo=UTC)
@@ -267,3 +270,19 @@ def test_what_another_edition_kept_is_put_aside(
     assert settled(drift(store)).flights == 40
     with store.reading() as connection:
         assert guard_faults(connection) == ()
+
+
+@pytest.mark.parametrize("change", ["mach = 'fast'", "level = 'high'", "primary_2_ft = x'00'"])
+def test_a_value_that_no_reading_has_is_damage(store: Store, change: str) -> None:
+    """A bit flipped in the file may leave a value of any type: said so, with its entry."""
+    number, *_ = add(store, *steady(0, 4))
+    with closing(sqlite3.connect(str(store.path))) as lite, lite:
+        for (name,) in lite.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'"):
+            lite.execute(f"DROP TRIGGER {name}")
+        lite.execute("PRAGMA ignore_check_constraints = ON")
+        where = f"WHERE number = {number}"
+        lite.execute(f"UPDATE crosscheck_detail SET {change} {where}")  # noqa: S608 - our own text
+    with store.reading() as connection:
+        seen = view(connection, find_airframe(connection, "QX-ABC"))
+        with pytest.raises(StoreError, match=f"is damaged at VK71-1007#{number}"):
+            drift_reader.every_point(connection, seen, NOW)

@@ -146,7 +146,7 @@ def _as_nobody(scene: Scene, name: str, file_mode: int, folder_mode: int) -> Cou
     before = state(where)
     rows = write_rows(place / "rows.csv", range(90, 99))
     export = place / "export.jsonl.gz"
-    shutil.copyfile(scene.patterns / "whole.jsonl.gz", export)
+    shutil.copyfile(scene.patterns / "whole-airframe.jsonl.gz", export)
     for beside in ("-wal", "-shm"):
         Path(f"{where}{beside}").unlink(missing_ok=True)
     Path(where).chmod(file_mode)
@@ -154,7 +154,7 @@ def _as_nobody(scene: Scene, name: str, file_mode: int, folder_mode: int) -> Cou
     writes = (
         check_options("read-only", 1),
         ("crosscheck", "import", rows, "--airframe", REG),
-        ("store", "import", export),
+        ("airframe", "import", export),
     )
     reads = (("crosscheck", "list", REG), ("store", "verify"), ("store", "info"))
     for number, words in enumerate((*writes, *reads)):
