@@ -346,7 +346,9 @@ def fuzz(tries: int, seed: int, workers: int) -> Counts:
             done = pool.imap_unordered(_work, tasks)
             for number, _ in enumerate(tasks):
                 try:
-                    counts.add(done.next(timeout=BATCH * BOUND_S))
+                    batch = done.next(timeout=BATCH * BOUND_S)
+                    counts.add(batch)
+                    sys.stderr.write("".join(f"{fault}\n" for fault in batch.faults))
                 except multiprocessing.TimeoutError:
                     counts.faults.append("a worker does not answer any more")
                     pool.terminate()

@@ -9,6 +9,7 @@ import pytest
 
 from rvsmlog.__main__ import run
 from rvsmlog.cli import lazy
+from rvsmlog.verdict import CAUTION
 from tests.cli.conftest import REG, Cli, Ran
 
 OneLine = Callable[[Ran, int], None]
@@ -136,5 +137,6 @@ def test_rules_are_listed_and_shown(empty: Cli) -> None:
     (one,) = empty.ok("rules", "altimeters-disagree", "--json").json
     assert one in rules
     page = empty.ok("rules", "Altimeters-Disagree").out
+    assert " ".join(page.split()).endswith(CAUTION)
     assert page.startswith("altimeters-disagree\n")
     assert "NAT Doc 001" in page
