@@ -142,7 +142,7 @@ def verified(path: Path, progress: Progress | None = None) -> int | None:
     StoreError
         When an entry is not as it was written.
     """
-    url = store_url(str(path))
+    url = store_url(str(path.absolute()))
     with Store(make_engine(url), url) as store:
         if revision(store) != SCHEMA_REVISION:
             return None

@@ -12,7 +12,7 @@ from typing import Any
 from sqlalchemy import Connection, text
 
 from rvsmlog.dates import show_instant
-from rvsmlog.errors import InputError
+from rvsmlog.errors import InputError, StoreError
 from rvsmlog.facts import Logged
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Record, RecordKind, Ref
@@ -120,7 +120,12 @@ def newest_number(connection: Connection, book: Book) -> int:
     found = connection.execute(
         text("SELECT max(number) FROM entry WHERE logbook_id = :book"), {"book": book.id}
     ).scalar()
-    return int(found or 0)
+    if not isinstance(found, int | None):
+        raise StoreError(
+            f"the store is damaged: the newest number of {book.name} is {found!r}",
+            "run `rvsmlog store verify`; restore the newest backup",
+        )
+    return found or 0
 
 
 def head_at(connection: Connection, book: Book, instant: datetime) -> int:

@@ -56,7 +56,13 @@ _RECORDED = re.compile(
 _COUNTED = re.compile(r"^imported ([\d,]+): |: ([\d,]+) entr(?:y|ies) added$", re.MULTILINE)
 _SIDE = ("-wal", "-shm", "-journal")
 #: Commands that replace or make whole stores: their files are looked at, not counted.
-_WHOLE = {("store", "restore"), ("store", "init"), ("demo",), ("store", "upgrade")}
+_WHOLE = {
+    ("store", "restore"),
+    ("store", "copy"),
+    ("store", "init"),
+    ("demo",),
+    ("store", "upgrade"),
+}
 _LOOKS = {"show", "list", "text", "export", "backup", "history"}
 
 Heads = dict[str, dict[str, tuple[int, str]]]
