@@ -131,6 +131,23 @@ def test_the_demo_is_built_and_judged(installed: Installed) -> None:
         assert json.loads(asked.stdout)["verdict"] == verdict
 
 
+def test_pages_are_written(installed: Installed) -> None:
+    """The pages' templates are found: board, dossier and sheet come from the program installed."""
+    made = installed.rvsmlog("demo", "--store", "pages.sqlite3")
+    assert made.returncode == 0
+    at = ("--at", "2026-11-24T08:00Z", "--store", "pages.sqlite3")
+    for name, command in (
+        ("board.html", ("board",)),
+        ("dossier.html", ("dossier", "QX-ALD")),
+        ("sheet.html", ("crosscheck", "sheet", "QX-ALD", "--level", "310")),
+    ):
+        done = installed.rvsmlog(*command, "--out", name, *at)
+        assert (done.returncode, done.stderr) == (0, "")
+        page = (installed.work / name).read_text(encoding="utf-8")
+        assert page.startswith("<!doctype html>")
+        assert page.rstrip().endswith("</html>")
+
+
 def test_without_a_name_the_demo_goes_to_the_user_s_data(installed: Installed) -> None:
     """The demo's own file lies in the user's data folder, nowhere else."""
     made = installed.rvsmlog("demo", "--json")
@@ -155,6 +172,7 @@ def test_the_wheel_carries_what_the_program_needs(dist: Path) -> None:
     assert "rvsmlog/_shipped/sample_data/demo.json" in names
     assert "rvsmlog/_shipped/sample_data/crosschecks.csv" in names
     assert "rvsmlog/py.typed" in names
+    assert "rvsmlog/pages/templates/base.html" in names
     assert [name for name in names if "__pycache__" in name or name.startswith("tests/")] == []
     assert {name.partition("/")[0].partition("-")[0] for name in names} == {"rvsmlog"}
 
