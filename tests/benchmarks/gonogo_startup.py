@@ -21,6 +21,8 @@ from tempfile import TemporaryDirectory
 
 CHECKOUT = Path(__file__).parents[2]
 FLOOR = "import sqlalchemy.orm, typer, rich"
+#: The same with the collector of garbage stopped, as the program stops it while it loads.
+FLOOR_WITHOUT_GC = f"import gc; gc.disable(); {FLOOR}"
 ASKED = ("--level", "310", "--pilot", "IVO", "--at", "2026-11-24T08:00Z")
 #: Commands, each with the ratio it is to stay below (None: shown only).
 COMMANDS: tuple[tuple[tuple[str, ...], float | None], ...] = (
@@ -102,12 +104,14 @@ def main(arguments: Sequence[str]) -> None:
         program, environment = install(Path(name))
         subprocess.run([program, "demo"], env=environment, check=True, capture_output=True)
         floor = [sys.executable, "-c", FLOOR]
-        commands = [floor, *([str(program), *command] for command, _ in COMMANDS)]
+        bare = [sys.executable, "-c", FLOOR_WITHOUT_GC]
+        commands = [floor, bare, *([str(program), *command] for command, _ in COMMANDS)]
         costs = measure(commands, environment, rounds)
     by_command = list(zip(*costs, strict=True))
     print(f"{rounds} rounds        clock ms  ratio  proc ms  ratio wanted".rjust(73))
     print(row(FLOOR, by_command[0], by_command[0], None))
-    for (command, limit), own in zip(COMMANDS, by_command[1:], strict=True):
+    print(row("the same without garbage collection", by_command[1], by_command[0], None))
+    for (command, limit), own in zip(COMMANDS, by_command[2:], strict=True):
         shown = " ".join(word for word in command if word not in ASKED)
         print(row(f"rvsmlog {shown}", own, by_command[0], limit))
 
