@@ -37,7 +37,7 @@ from rvsmlog.answers.monitoring_plan import monitoring_plan as _plan_of
 from rvsmlog.answers.oxygen_view import OxygenView, oxygen_view
 from rvsmlog.answers.unit_history import UnitHistory
 from rvsmlog.dates import now, parse_instant
-from rvsmlog.errors import InputError, RvsmlogError, StoreError
+from rvsmlog.errors import InputError, RefusedError, RvsmlogError, StoreError
 from rvsmlog.facts import Facts, FlightData, Logged, Question
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.base import Record, RecordKind, Ref
@@ -52,6 +52,7 @@ from rvsmlog.store.after_work import checks_called_for
 from rvsmlog.store.after_work import judged_test as _judged_test
 from rvsmlog.store.backup import backup
 from rvsmlog.store.checks import Asked, Checked, check, check_and_record
+from rvsmlog.store.clock import correct_clock, look_at_clock
 from rvsmlog.store.connection import Store, open_store
 from rvsmlog.store.copying import copy_store
 from rvsmlog.store.csv_import import import_csv
@@ -75,6 +76,7 @@ from rvsmlog.store.recorded_flight import Columns
 from rvsmlog.store.recording import record_entry
 from rvsmlog.store.recording import strike_entry as strike
 from rvsmlog.store.restore import restore
+from rvsmlog.store.roles import make_roles
 from rvsmlog.store.schema import create_store, open_or_create, upgrade_store
 from rvsmlog.store.seals import parse_claim
 from rvsmlog.store.self_check import self_check
@@ -96,6 +98,7 @@ __all__ = [
     "FlightData",
     "InputError",
     "Question",
+    "RefusedError",
     "RvsmlogError",
     "Store",
     "StoreError",
@@ -112,6 +115,7 @@ __all__ = [
     "checks_called_for",
     "comparisons_of",
     "copy_store",
+    "correct_clock",
     "create_store",
     "deferrals",
     "describe_store",
@@ -134,6 +138,8 @@ __all__ = [
     "judged_test",
     "kind",
     "levels",
+    "look_at_clock",
+    "make_roles",
     "monitoring_plan",
     "now",
     "open_or_create",

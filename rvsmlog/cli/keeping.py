@@ -37,7 +37,7 @@ def clock(
     Example: rvsmlog store clock --it-is 2026-05-01T12:00Z --reason "wrong year after repair"
     """
     from rvsmlog.reports.clock import clock_lines, clock_object
-    from rvsmlog.store.clock import clock_state, correct_clock
+    from rvsmlog.store.clock import correct_clock, look_at_clock
 
     if (it_is is None) != (reason is None):
         raise InputError("--it-is and --reason go together", "give both, or neither to look only")
@@ -47,8 +47,7 @@ def clock(
                 open_store, parse_instant(it_is), reason, by=author(by), clock=now
             )
         else:
-            with open_store.reading() as connection:
-                state = clock_state(connection, now())
+            state = look_at_clock(open_store, now())
     if json:
         show_json(clock_object(state))
     else:

@@ -91,6 +91,12 @@ def clock_state(
     return ClockState(now=now, times=times, to_come=to_come, corrections=corrections)
 
 
+def look_at_clock(store: Store, now: datetime) -> ClockState:
+    """Hold the clock against every logbook of an open store."""
+    with store.reading() as connection:
+        return clock_state(connection, now)
+
+
 def correct_clock(
     store: Store, it_is: datetime, cause: str, *, by: str, clock: Callable[[], datetime]
 ) -> ClockState:

@@ -10,18 +10,16 @@ from importlib.util import find_spec
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection
 
 from rvsmlog.dates import show_instant
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.operator import Operator
-from rvsmlog.records.trade_fields import stored_instant
 from rvsmlog.store.books import OPERATOR, find_book
-from rvsmlog.store.chain import CLOCK_TOLERANCE
+from rvsmlog.store.clock import clock_state
 from rvsmlog.store.connection import SCHEMA_REVISION, Store, revision
 from rvsmlog.store.guards import missing_guards
 from rvsmlog.store.reader import read, view
-from rvsmlog.store.tables import entry
 
 #: Less free room than this is too little whatever the store's size, bytes.
 _LEAST_ROOM = 50 << 20
@@ -121,16 +119,17 @@ def _journal(connection: Connection, name: str) -> Looked:
 
 
 def _clock(connection: Connection, now: datetime) -> Looked:
-    """Hold the machine's clock against the newest entry."""
-    newest = connection.execute(select(func.max(entry.c.recorded_at))).scalar()
-    if newest is None or stored_instant(newest) - now <= CLOCK_TOLERANCE:
+    """Hold the machine's clock against the newest entry of each logbook."""
+    barred = [each for each in clock_state(connection, now).times if each.bars]
+    if not barred:
         return Looked(what="clock")
+    worst = max(barred, key=lambda each: each.ahead)
     return Looked(
         what="clock",
         state=State.OFF,
-        says=f"it says {show_instant(now)}; the newest entry was made at "
-        f"{show_instant(stored_instant(newest))}: nothing can be entered",
-        do="set the machine's clock",
+        says=f"it says {show_instant(now)}; {worst.newest} was made at "
+        f"{show_instant(worst.made_at)}: nothing can be entered there",
+        do="set the machine's clock; if it is right and was wrong then, see `rvsmlog store clock`",
     )
 
 

@@ -145,6 +145,8 @@ def _in_json(value: object) -> int:
         return sum(_in_json(each) for each in value if isinstance(each, dict) and "added" in each)
     if not isinstance(value, dict):
         return 0
+    if isinstance(value.get("corrections"), list):
+        return len(value["corrections"])
     for name in ("written", "added"):
         if name in value:
             return int(value[name])
@@ -189,7 +191,9 @@ def _refused(
     one: Try, ran: Ran, before: tuple[Heads, set[str]], after: tuple[Heads, set[str]]
 ) -> Iterator[str]:
     """Say what is wrong with a refusal."""
-    if after[0] != before[0]:
+    # Who may not record leaves a trace that the refusal names.
+    traced = ran.status == 2 and "on record as operator#" in ran.err
+    if after[0] != before[0] and not (traced and grown(before[0], after[0]) == 1):
         yield "a refusal wrote"
     left = after[1] - before[1]
     said = ran.out if ran.out.startswith("{") else ran.err

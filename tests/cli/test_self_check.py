@@ -117,6 +117,6 @@ def test_the_clock_the_disk_and_the_extras(small: Cli, monkeypatch: pytest.Monke
     monkeypatch.setattr("rvsmlog.cli.store.now", lambda: now() - timedelta(hours=2))
     found = looked(small)
     assert found.keys() == {"clock", "free room", "extra plot", "extra postgres"}
-    assert found["clock"]["do"] == "set the machine's clock"
+    assert found["clock"]["do"].startswith("set the machine's clock; if it is right")
     assert found["extra plot"]["state"] == "not installed"
     assert found["extra plot"]["do"] == "pip install 'rvsmlog[plot]'"

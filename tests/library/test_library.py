@@ -61,6 +61,8 @@ COMMANDS: Mapping[str, tuple[str, ...]] = {
     "store export": ("export_store",),
     "store import": ("import_store",),
     "store copy": ("copy_store", "open_or_create"),
+    "store clock": ("look_at_clock", "correct_clock"),
+    "store roles": ("make_roles",),
     "demo": ("build_demo",),
 }
 #: What serves all of them.
