@@ -242,7 +242,9 @@ def _stream(connection: Connection, statement: str, **bound: object) -> Iterator
     if connection.dialect.name == "sqlite":
         # The driver's own rows: they are read by their place, by the million.
         driver: Any = connection.connection.driver_connection
-        yield from driver.execute(statement, bound)
+        # Not the cursor itself: left half-way, as damage leaves it, it would be closed after the
+        # database, and complain on the screen.
+        yield from iter(driver.execute(statement, bound).fetchone, None)
         return
     result = connection.execute(text(statement), bound, execution_options={"yield_per": _FETCH})
     for rows in result.partitions():

@@ -11,7 +11,7 @@ from rvsmlog.records.fields import Storage
 from rvsmlog.records.kinds import KINDS
 from rvsmlog.store.encoding import Head, next_digest
 from rvsmlog.store.tables import table_name
-from rvsmlog.store.verify import verify
+from rvsmlog.store.verify import BookWalk, verify
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log
@@ -269,3 +269,16 @@ def test_newest_entries_cut_off_are_found_by_an_older_seal_only(log: "Log") -> N
     found = log.verify()
     assert found.faults == ()
     assert kept not in found.seals
+
+
+@pytest.mark.parametrize("backend", ["sqlite"])
+def test_a_reading_left_in_the_middle_complains_of_nothing(log: "Log") -> None:
+    """Damage ends a walk half-way, and the database is closed before what read it goes."""
+    log.add("crosscheck")
+    with log.store.reading() as connection:
+        walk = BookWalk(connection, log.book())
+        entries = iter(walk)
+        next(entries)
+    entries.close()  # type: ignore[attr-defined]  # a generator
+    for details in walk.details.values():
+        details.rows.close()  # type: ignore[attr-defined]  # a generator
