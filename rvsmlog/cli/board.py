@@ -7,8 +7,8 @@ import typer
 
 from rvsmlog.answers.fleet_board import board_rows
 from rvsmlog.cli.helping import single
-from rvsmlog.cli.options import JsonOption, StoreOption, opened
-from rvsmlog.dates import now, parse_instant
+from rvsmlog.cli.options import JsonOption, StoreOption, instant_of, opened
+from rvsmlog.dates import now
 from rvsmlog.reports.fleet_board import board_lines, board_objects
 from rvsmlog.reports.text import show, show_json, wrap
 from rvsmlog.store.fleet import fleet_facts
@@ -42,8 +42,8 @@ def board(
 
     Example: rvsmlog board --out board.html
     """
-    instant = now() if at is None else parse_instant(at)
     with opened(store) as open_store:
+        instant = instant_of(open_store, at)
         fleet = fleet_facts(open_store, instant)
     if out is not None:
         from rvsmlog.pages.board import KIND, board_page

@@ -6,8 +6,8 @@ from typing import Annotated
 import typer
 
 from rvsmlog.cli.helping import single
-from rvsmlog.cli.options import JsonOption, Registration, StoreOption, opened
-from rvsmlog.dates import now, parse_date, parse_instant
+from rvsmlog.cli.options import JsonOption, Registration, StoreOption, instant_of, opened
+from rvsmlog.dates import now, parse_date
 from rvsmlog.errors import InputError
 from rvsmlog.reports.text import show, show_json, wrap
 
@@ -56,9 +56,9 @@ def dossier(
 
     if out is None and not json:
         raise InputError("where to is not said", "name a file with --out, or ask for --json")
-    instant = now() if at is None else parse_instant(at)
     days = [None if day is None else parse_date(day) for day in (first, last)]
     with opened(store) as open_store:
+        instant = instant_of(open_store, at)
         records, span = read_dossier(open_store, reg, instant, days[0], days[1])
     made = made_of(records, span)
     if out is not None:

@@ -6,8 +6,7 @@ from typing import Annotated
 import typer
 
 from rvsmlog.cli.helping import single
-from rvsmlog.cli.options import JsonOption, Registration, StoreOption, opened
-from rvsmlog.dates import now, parse_instant
+from rvsmlog.cli.options import JsonOption, Registration, StoreOption, instant_of, opened
 from rvsmlog.errors import InputError
 from rvsmlog.reports.text import show, show_json, wrap
 
@@ -43,8 +42,8 @@ def drift(
     from rvsmlog.store.facts_reader import find_airframe, read_facts
     from rvsmlog.store.reader import view
 
-    instant = now() if at is None else parse_instant(at)
     with opened(store) as open_store, open_store.reading() as connection:
+        instant = instant_of(open_store, at)
         book = find_airframe(connection, reg)
         facts = read_facts(connection, book, Question(at=instant))
         history = () if plot is None else every_point(connection, view(connection, book), instant)

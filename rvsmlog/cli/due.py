@@ -9,8 +9,8 @@ import typer
 from rvsmlog.answers.due import DueItem, due_items, merged, undated_faults, within
 from rvsmlog.cli.completing import registrations_of
 from rvsmlog.cli.helping import single
-from rvsmlog.cli.options import JsonOption, StoreOption, opened
-from rvsmlog.dates import day_ahead, now, parse_instant
+from rvsmlog.cli.options import JsonOption, StoreOption, instant_of, opened
+from rvsmlog.dates import day_ahead, now
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts
 from rvsmlog.reports.due_screen import airframe_due_lines, due_row, fleet_due_lines
@@ -57,8 +57,8 @@ def due(
 
     Example: rvsmlog due QX-ABC --within 6m --ics due.ics
     """
-    instant = now() if at is None else parse_instant(at)
     with opened(store) as open_store:
+        instant = instant_of(open_store, at)
         fleet = fleet_facts(open_store, instant, reg)
     if not fleet:
         _nothing(as_json=json, ics=ics)

@@ -2,11 +2,13 @@
 
 import getpass
 import os
+from datetime import datetime
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from rvsmlog.cli.completing import registrations_of
+from rvsmlog.dates import now, parse_instant
 from rvsmlog.errors import InputError
 
 if TYPE_CHECKING:
@@ -47,6 +49,16 @@ def opened(where: str | None) -> "Store":
     from rvsmlog.store.connection import open_store
 
     return open_store(where)
+
+
+def instant_of(store: "Store", at: str | None) -> datetime:
+    """Give the instant that is asked about: now, where none is named and the clock is believed."""
+    if at is not None:
+        return parse_instant(at)
+    from rvsmlog.store.clock import believed
+
+    with store.reading() as connection:
+        return believed(connection, now())
 
 
 def author(by: str | None) -> str:

@@ -6,8 +6,7 @@ import typer
 
 from rvsmlog.cli.completing import registrations_of
 from rvsmlog.cli.helping import add
-from rvsmlog.cli.options import JsonOption, StoreOption, opened
-from rvsmlog.dates import now, parse_instant
+from rvsmlog.cli.options import JsonOption, StoreOption, instant_of, opened
 from rvsmlog.facts import Facts
 from rvsmlog.reports.text import show, show_json
 from rvsmlog.store.fleet import fleet_facts
@@ -75,6 +74,5 @@ def plan(at: _At = None, store: StoreOption = None, json: JsonOption = False) ->
 
 def _fleet(where: str | None, at: str | None, registration: str | None) -> tuple[Facts, ...]:
     """Read the facts as of an instant; now when none is named."""
-    instant = now() if at is None else parse_instant(at)
     with opened(where) as store:
-        return fleet_facts(store, instant, registration)
+        return fleet_facts(store, instant_of(store, at), registration)

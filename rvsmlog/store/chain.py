@@ -40,6 +40,15 @@ _ENTRY_COLUMNS = (
 )
 
 
+def not_believed(now: datetime, book: str, newest: datetime) -> StoreError:
+    """Say that a clock lies well behind what is on record: one of the two is wrong."""
+    return StoreError(
+        f"the clock says {show_instant(now)}, but the newest entry of {book} was made at "
+        f"{show_instant(newest)}",
+        "set the machine's clock; if it is right and was wrong then, see `rvsmlog store clock`",
+    )
+
+
 @dataclass(slots=True)
 class Tip:
     """The newest entry of a logbook while a transaction adds to it."""
@@ -251,12 +260,7 @@ class Chain:
             return clock
         newest = stored_instant(tip.recorded_at)
         if newest - self.now > CLOCK_TOLERANCE:
-            raise StoreError(
-                f"the clock says {show_instant(self.now)}, but the newest entry of {book.name} "
-                f"was made at {show_instant(newest)}",
-                "set the machine's clock; if it is right and was wrong then, see `rvsmlog store "
-                "clock`",
-            )
+            raise not_believed(self.now, book.name, newest)
         return tip.recorded_at
 
     def _doubt_jump(self) -> None:

@@ -16,9 +16,9 @@ from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.records.kinds import KINDS
 from rvsmlog.records.people import CLOCKS
-from rvsmlog.records.trade_fields import Instant, stored_instant
-from rvsmlog.store.books import Book, books
-from rvsmlog.store.chain import CLOCK_TOLERANCE
+from rvsmlog.records.trade_fields import Instant, instant_to_scalar, stored_instant
+from rvsmlog.store.books import OPERATOR, Book, books
+from rvsmlog.store.chain import CLOCK_TOLERANCE, not_believed
 from rvsmlog.store.connection import Store
 from rvsmlog.store.logbook import writing
 from rvsmlog.store.reader import newest_number
@@ -79,6 +79,40 @@ class ClockState:
     times: tuple[BookTime, ...]
     to_come: tuple[ToCome, ...]
     corrections: tuple[Ref, ...] = ()
+
+
+def believed(connection: Connection, now: datetime, book: str | None = None) -> datetime:
+    """Give the machine's time, where nothing on record says that the clock is behind.
+
+    By a clock that is a year behind, what ran out last month is in date.
+
+    Parameters
+    ----------
+    connection : Connection
+        In a read transaction.
+    now : datetime
+        The machine's clock.
+    book : str, optional
+        The logbook that is asked, beside the operator's; every one when left out.
+
+    Raises
+    ------
+    StoreError
+        When the newest entry of a logbook lies ahead of the clock.
+    """
+    only = "" if book is None else " AND b.name IN (:book, :operator)"
+    bound = {} if book is None else {"book": book, "operator": OPERATOR}
+    found = connection.execute(
+        text(
+            "SELECT b.name, e.recorded_at FROM logbook b JOIN entry e ON e.logbook_id = b.id "
+            "AND e.number = (SELECT max(number) FROM entry WHERE logbook_id = b.id) "
+            f"WHERE e.recorded_at > :latest{only} ORDER BY e.recorded_at DESC LIMIT 1"
+        ),
+        {"latest": instant_to_scalar(now + CLOCK_TOLERANCE), **bound},
+    ).first()
+    if found is not None:
+        raise not_believed(now, found[0], stored_instant(found[1]))
+    return now
 
 
 def clock_state(

@@ -6,6 +6,7 @@ own clock had when it made the entries.
 
 import logging
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,9 +17,10 @@ from rvsmlog.errors import InputError, StoreError
 from rvsmlog.records.base import Record
 from rvsmlog.store.books import OPERATOR
 from rvsmlog.store.checks import Asked, check
-from rvsmlog.store.clock import clock_state, correct_clock
+from rvsmlog.store.clock import believed, clock_state, correct_clock
 from rvsmlog.store.connection import Store, open_store
 from rvsmlog.store.export import export_airframe, export_store
+from rvsmlog.store.logbook import writing
 from rvsmlog.store.reader import head_at, made_by
 from rvsmlog.store.transfer import import_airframe, import_store
 
@@ -230,3 +232,37 @@ def test_a_jump_is_said_once(log: "Log", caplog: pytest.LogCaptureFixture) -> No
         # The operator's logbook rests, and that is nothing odd.
         log.add("pilot")
     assert len(caplog.messages) == 1
+
+
+@pytest.mark.parametrize("backend", ["sqlite"])
+def test_nothing_is_judged_by_a_clock_that_is_behind(log: "Log") -> None:
+    """By a clock years behind all would be in date; ten minutes are borne, one more is not."""
+    made_at = log.clock.now  # of the newest entry
+    asked = Asked(registration="QX-ABC")
+    log.clock.now = made_at - timedelta(minutes=10)
+    assert check(log.store, asked, log.clock.now).facts.now == log.clock.now
+    with log.store.reading() as connection:
+        assert believed(connection, log.clock.now) == log.clock.now
+    log.clock.move(minutes=-1)
+    with pytest.raises(StoreError, match="the clock says 2027-03-14T02:19Z, but the newest entry"):
+        check(log.store, asked, log.clock.now)
+    with log.store.reading() as connection, pytest.raises(StoreError, match="but the newest"):
+        believed(connection, log.clock.now)
+    with pytest.raises(StoreError, match="but the newest"):
+        check(log.store, replace(asked, on=made_at.date()), log.clock.now)
+    # Whoever names the instant has said what time it is.
+    named = check(log.store, replace(asked, at=made_at), log.clock.now)
+    assert named.facts.now == made_at
+
+
+@pytest.mark.parametrize("backend", ["sqlite"])
+def test_another_airframes_clock_bars_the_fleet_and_not_this_one(log: "Log") -> None:
+    """One airframe is asked by its own logbook and the operator's; a fleet by all of them."""
+    log.clock.move(days=400)
+    other = log.sample("airframe", registration="QX-DEF", serial_number="1009")
+    with writing(log.store, "A. Example", log.clock) as writer:
+        writer.append(writer.open_book(other.kind.logbook, "VK71-1009"), other)
+    log.clock.move(days=-400)
+    assert check(log.store, Asked(registration="QX-ABC"), log.clock.now).facts.now == log.clock.now
+    with log.store.reading() as connection, pytest.raises(StoreError, match="VK71-1009"):
+        believed(connection, log.clock.now)
