@@ -276,8 +276,14 @@ def due(made: Dossier) -> Section:
     return Section(
         slug="due",
         title="What falls due",
-        lead=f"From {made.now.today} on; the last day still counts, and the level is that of the "
-        "day after with nothing more recorded.",
+        lead=(
+            f"From {made.now.today} on; the last day still counts, and the level is that of the "
+            "day after with nothing more recorded."
+            if rows
+            else "Nothing on record ends on a day."
+        )
+        + " What is not on record at all has no day and does not stand here: the answer at the "
+        "top names it.",
         parts=tables(
             without_empty(
                 table(

@@ -62,6 +62,9 @@ MAY_RECORD: Mapping[str, tuple[str, ...]] = MappingProxyType(
         TRANSFER: _OFFICE,
     }
 )
+#: What holds a level down for as long as it stands: of somebody else's the crew, who may not
+#: release, corrects none and strikes none out. Common practice, no source.
+CREW_OWN = ("defect", "altimetry-fault", "crosscheck", "deviation")
 #: What stays as it is: no correction of it is taken, and it is never struck out.
 LASTING = ("refusal", "operator-clock", "airframe-clock")
 

@@ -93,16 +93,16 @@ class Chain:
         self.wanted = ""
         self.wanted_in: str | None = None
 
-    def why_not(self, wanted: str) -> Why | None:
+    def why_not(self, wanted: str, of: str | None = None) -> Why | None:
         """Say why who records may not record something; None where it is allowed.
 
         The list counts as it stood before the transaction: whoever enters it may finish that.
         """
         if self._people is None:
             self._people = people(self.connection, self.now)
-        return self._people.why_not(self.by, wanted)
+        return self._people.why_not(self.by, wanted, of)
 
-    def allow(self, wanted: str, book: Book | None = None) -> None:
+    def allow(self, wanted: str, book: Book | None = None, changes: int | None = None) -> None:
         """Go on only where who records may record something.
 
         Parameters
@@ -111,6 +111,8 @@ class Chain:
             A kind of record, or a transfer.
         book : Book, optional
             The logbook in which it is to stand.
+        changes : int, optional
+            The entry of that logbook that it corrects or strikes out.
 
         Raises
         ------
@@ -118,7 +120,11 @@ class Chain:
             When the operator's list of people does not allow it.
         """
         self.wanted, self.wanted_in = wanted, None if book is None else book.name
-        why = self.why_not(wanted)
+        of = None
+        if book is not None and changes is not None:
+            found = {"logbook_id": book.id, "number": changes}
+            of = self.connection.execute(select(entry.c.recorded_by).filter_by(**found)).scalar()
+        why = self.why_not(wanted, of)
         if why is not None:
             raise RefusedError(why.says, why.hint)
 

@@ -98,7 +98,7 @@ class Writer(Chain):
         RefusedError
             When who records may not record that.
         """
-        self.allow(record.kind.name, book)
+        self.allow(record.kind.name, book, supersedes)
         record = self.vet(book, record, supersedes)
         return self._add(book, record.kind.name, record, supersedes, reason)
 
@@ -204,7 +204,7 @@ class Writer(Chain):
     def strike(self, book: Book, number: int, reason: str) -> Ref:
         """Strike out an entry: it stays readable, and no rule reads it any more."""
         self._tip(book)
-        self.allow(first_made(self.connection, book, number)[1], book)
+        self.allow(first_made(self.connection, book, number)[1], book, number)
         self._check_strike(book, number)
         return self._add(book, STRIKE, None, number, reason)
 

@@ -15,7 +15,7 @@ from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldError
 from rvsmlog.records.kinds import KIND
-from rvsmlog.records.people import CONTROLLER, MAY_RECORD, TRANSFER, Person
+from rvsmlog.records.people import CONTROLLER, CREW, CREW_OWN, MAY_RECORD, TRANSFER, Person
 from rvsmlog.store.books import OPERATOR
 from rvsmlog.store.facts_reader import operator_zone
 
@@ -87,7 +87,7 @@ class People:
     login: str | None = None
     today: date | None = None
 
-    def why_not(self, name: str, wanted: str) -> Why | None:
+    def why_not(self, name: str, wanted: str, of: str | None = None) -> Why | None:
         """Say why somebody may not record something; None where it is allowed.
 
         Parameters
@@ -96,6 +96,8 @@ class People:
             Who records.
         wanted : str
             A kind of record, or a transfer.
+        of : str, optional
+            Who recorded what is to be corrected or struck out.
         """
         if not self.listed:
             return None
@@ -108,7 +110,12 @@ class People:
                 if near
                 else "give --by as `rvsmlog operator list` has it",
             )
-        return self._other_login(person) or self._too_late(person) or _other_role(person, wanted)
+        return (
+            self._other_login(person)
+            or self._too_late(person)
+            or _other_role(person, wanted)
+            or _of_another(person, wanted, of)
+        )
 
     def bound(self) -> Listed | None:
         """Give the person whose login is connected, if anybody's is."""
@@ -159,6 +166,17 @@ def _other_role(person: Listed, wanted: str) -> Why | None:
     return Why(
         says=f"{person.name} ({', '.join(person.may)}) may not {what}",
         hint="recorded by " + " or ".join(_CALLED[role] for role in roles),
+    )
+
+
+def _of_another(person: Listed, wanted: str, of: str | None) -> Why | None:
+    """Hold who recorded what is to be corrected against the crew: they may not release."""
+    if of in (None, person.name) or wanted not in CREW_OWN or person.may != (CREW,):
+        return None
+    return Why(
+        says=f"{person.name} ({CREW}) may not change what {of} recorded: {KIND[wanted].title}",
+        hint="corrected or struck out by who recorded it, or by "
+        + " or ".join(_CALLED[role] for role in MAY_RECORD[wanted] if role != CREW),
     )
 
 

@@ -165,6 +165,46 @@ def test_corrections_and_strikes_ask_for_the_kind_corrected(listed: "Log") -> No
     assert listed.standing("flight") == ()
 
 
+@pytest.mark.parametrize("backend", ["sqlite"])
+@pytest.mark.parametrize("kind", ["defect", "altimetry-fault", "crosscheck", "deviation"])
+def test_the_crew_does_not_strike_out_what_another_found(listed: "Log", kind: str) -> None:
+    """Who may not release gets round no defect by striking it out; an own mistake is mended."""
+    listed.add("person", name="D. Example", may="crew")
+    listed.add("person", name="B. Example", may="crew,releaser")
+    field = "remarks" if "remarks" in KIND[kind].by_name else "description"
+
+    def strike(by: str, number: int) -> None:
+        strike_entry(listed.store, "QX-ABC", number, "not so", by=by, clock=listed.clock)
+
+    def correct(by: str, number: int) -> int:
+        ref, _ = record_entry(
+            listed.store,
+            KIND[kind],
+            {field: f"seen by {by}"},
+            by=by,
+            clock=listed.clock,
+            registration="QX-ABC",
+            supersedes=number,
+            reason="misread",
+        )
+        return ref.entry
+
+    number = record(listed, "D. Example", kind)
+    with refused(listed, r"C. Example \(crew\) may not change what D. Example recorded", kind):
+        strike("C. Example", number)
+    with refused(listed, "may not change what D. Example recorded", kind):
+        correct("C. Example", number)
+    own = correct("D. Example", number)
+    others = correct("A. Example", own)
+    with refused(listed, "may not change what A. Example recorded", kind):
+        strike("D. Example", others)
+    strike("B. Example", others)
+    assert listed.standing(kind) == ()
+    strike("D. Example", record(listed, "D. Example", kind))
+    assert listed.standing(kind) == ()
+    assert listed.faults() == []
+
+
 def test_a_file_is_refused_before_its_first_row(listed: "Log", folder: Path) -> None:
     """An import is refused as a whole, with one trace however many rows; nothing is rejected."""
     path, rejects = folder / "tests.csv", folder / "rejects.csv"
