@@ -16,7 +16,7 @@ GO, SPLIT = "QX-ALD", "QX-BRE"
 # The contract, key by key: what programs rely on.
 KEYS = {
     *("airframe", "at", "planned_level", "highest_level", "verdict", "findings", "to_do"),
-    *("flight_plan", "seal", "rulebook", "entry", "repeats", "ahead_to", "caution"),
+    *("flight_plan", "seal", "rulebook", "entry", "repeats", "ahead_to", "not_kept", "caution"),
 }
 FINDING_KEYS = {
     *("rule", "outcome", "highest_level", "says", "values", "limits", "margin", "evidence"),
