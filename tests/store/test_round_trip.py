@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import available_timezones
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from rvsmlog.errors import InputError
@@ -280,6 +280,12 @@ def write_and_read(log: "Log", kind: RecordKind, data: st.DataObject) -> None:
         # Whoever writes these tests stays a controller on the list.
         log.add(kind.name)
     record = data.draw(records(kind, targets(log, kind)))
+    if isinstance(record, Person):
+        # Nobody stands on the list twice.
+        listed = [each.record for each in log.standing(kind.name)]
+        assume(record.name not in [each.name for each in listed])
+        roles = {each.database_role for each in listed} - {None}
+        assume(record.database_role not in roles)
     number = log.write(record)
     (found,) = [each for each in log.standing(kind.name) if each.ref.entry == number]
     assert found.record == record
