@@ -77,7 +77,7 @@ def main(arguments: Sequence[str]) -> int:
     except (KeyboardInterrupt, EOFError, typer.Abort):
         return _stopped()
     except Exception as error:  # the last resort: a person sees one line, not a traceback
-        return _unexpected(error)
+        return _unexpected(error, arguments)
     if status == _INTERRUPTED:
         return _stopped()
     return status if isinstance(status, int) else 0
@@ -97,7 +97,24 @@ def _refused(error: OSError) -> int:
     return _complain(f"{named}: {says}", "check the disk, and the names of files", 3)
 
 
-def _unexpected(error: Exception) -> int:
+def _no_text(arguments: Sequence[str]) -> int:
+    """Say where text is that cannot be written: typed so, or read so from a damaged store."""
+    # A transaction that ends so is taken back.
+    if all(argument.isascii() or _is_text(argument) for argument in arguments):
+        return _complain(
+            "the store is damaged: a text in it is no text any more",
+            "run `rvsmlog store verify`; restore the newest backup",
+            3,
+        )
+    return _complain("an argument is not UTF-8 text", "give file names and text in UTF-8", 2)
+
+
+def _is_text(argument: str) -> bool:
+    """Say whether an argument was UTF-8."""
+    return not any("\ud800" <= character <= "\udfff" for character in argument)
+
+
+def _unexpected(error: Exception, arguments: Sequence[str]) -> int:
     """Put usage errors of the parser, and faults that nobody foresaw, in one line."""
     show = getattr(error, "format_message", None)
     if callable(show):
@@ -107,8 +124,8 @@ def _unexpected(error: Exception) -> int:
         return _complain(message.rstrip("."), f"see `{where} --help`", 2)
     if isinstance(error, OSError):
         return _refused(error)
-    if isinstance(error, UnicodeEncodeError):  # a transaction that ends so is taken back
-        return _complain("an argument is not UTF-8 text", "give file names and text in UTF-8", 2)
+    if isinstance(error, UnicodeEncodeError):
+        return _no_text(arguments)
     if os.environ.get(DEBUG_VARIABLE):
         raise error
     return _complain(

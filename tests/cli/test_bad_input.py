@@ -338,6 +338,35 @@ def test_an_argument_that_is_not_utf8_is_refused(small: Cli, check_one_line: One
     assert small.seals() == before
 
 
+@pytest.mark.parametrize(
+    "words", [("store", "export", "out.jsonl"), ("store", "verify"), ("airframe", "list")]
+)
+def test_a_text_in_the_store_that_is_none_is_damage(
+    small: Cli, check_one_line: OneLine, words: tuple[str, ...]
+) -> None:
+    """Bytes that are no text, in a name that is read by itself, are the store's fault."""
+    lite = sqlite3.connect(small.store)
+    lite.execute("DROP TRIGGER logbook_no_update")
+    lite.execute("UPDATE logbook SET name = CAST(x'564bff' AS TEXT) WHERE kind = 'airframe'")
+    lite.commit()
+    lite.close()
+    ran = small(*words)
+    check_one_line(ran, 3)
+
+
+def test_a_text_that_cannot_be_written_is_the_store_s_unless_it_was_typed(
+    small: Cli, check_one_line: OneLine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where every argument was text, what cannot be written came from the store."""
+
+    def fail(*_given: object, **_named: object) -> None:
+        "A\udcff".encode()
+
+    monkeypatch.setattr("rvsmlog.store.export.export_store", fail)
+    check_one_line(small("store", "export", "out.jsonl"), 3)
+    check_one_line(small("store", "export", "out\udcff.jsonl"), 2)
+
+
 def test_a_url_whose_port_is_no_number_is_refused(small: Cli, check_one_line: OneLine) -> None:
     """The reader of URLs itself stumbles over it."""
     check_one_line(small("store", "info", "--store", "postgresql://[::1"), 3)
