@@ -53,12 +53,11 @@ def opened(where: str | None) -> "Store":
 
 def instant_of(store: "Store", at: str | None) -> datetime:
     """Give the instant that is asked about: now, where none is named and the clock is believed."""
-    if at is not None:
-        return parse_instant(at)
-    from rvsmlog.store.clock import believed
+    from rvsmlog.store.clock import believed, check_possible
 
     with store.reading() as connection:
-        return believed(connection, now())
+        check_possible(connection)
+        return believed(connection, now()) if at is None else parse_instant(at)
 
 
 def author(by: str | None) -> str:

@@ -40,7 +40,7 @@ def clock_lines(state: ClockState) -> Iterator[Line]:
         if len(state.to_come) > SHOWN:
             yield Line(f"  and {len(state.to_come) - SHOWN:,} more")
         yield from wrap(
-            "Correct each or strike it out: otherwise it counts as evidence when its time comes."
+            "Correct each or strike it out: till then no flight is judged by its logbook."
         )
 
 

@@ -15,7 +15,7 @@ from rvsmlog.records.checks import GoNoGo
 from rvsmlog.records.trade_fields import EntryNumber, stored_instant
 from rvsmlog.rules.term import last_minute
 from rvsmlog.store.books import OPERATOR, Book, find_book, seal
-from rvsmlog.store.clock import believed
+from rvsmlog.store.clock import believed, check_possible
 from rvsmlog.store.connection import Store
 from rvsmlog.store.drift_reader import keep_drift
 from rvsmlog.store.facts_reader import (
@@ -105,12 +105,15 @@ def check(store: Store, asked: Asked, now: datetime) -> Checked:
     InputError
         When the airframe, the entry or the instant is unknown, or the day to look ahead to is past.
     StoreError
-        When no instant is named and the clock lies behind what is on record.
+        When no instant is named and the clock lies behind what is on record, or an entry made by
+        a clock that was ahead still says what cannot be.
     """
     with store.reading() as connection:
         book = find_airframe(connection, asked.registration)
-        if asked.at is None and asked.as_of is None:
-            believed(connection, now, book.name)
+        if asked.as_of is None:
+            check_possible(connection, book.name)
+            if asked.at is None:
+                believed(connection, now, book.name)
         question, heads, repeats = _understood(connection, book, asked, now)
         if asked.flight.route is not None:
             question = with_route(connection, question, heads.operator if heads else None)

@@ -11,7 +11,7 @@ from datetime import date, datetime, timedelta
 from sqlalchemy import Connection, text
 
 from rvsmlog.dates import show_instant
-from rvsmlog.errors import InputError
+from rvsmlog.errors import InputError, StoreError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.records.kinds import KINDS
@@ -21,9 +21,16 @@ from rvsmlog.store.books import OPERATOR, Book, books
 from rvsmlog.store.chain import CLOCK_TOLERANCE, not_believed
 from rvsmlog.store.connection import Store
 from rvsmlog.store.logbook import writing
-from rvsmlog.store.reader import newest_number
+from rvsmlog.store.reader import clock_corrections, newest_number
 from rvsmlog.store.tables import table_name
 from rvsmlog.store.vetting import EAST, FUTURE_TOLERANCE
+
+#: How many entries a refusal names.
+_NAMED = 5
+#: The logbooks whose clock was corrected.
+_CORRECTED = "SELECT logbook_id FROM airframe_clock_detail UNION SELECT logbook_id FROM operator_clock_detail"
+#: A number that no entry reaches.
+_ALL = 2**62
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +77,7 @@ class ClockState:
     times : tuple of BookTime
         Each logbook that has entries.
     to_come : tuple of ToCome
-        What must be corrected or struck out, or it will count when its time comes.
+        What must be corrected or struck out: till then nothing is judged.
     corrections : tuple of Ref
         Corrections of the clock just made.
     """
@@ -113,6 +120,41 @@ def believed(connection: Connection, now: datetime, book: str | None = None) -> 
     if found is not None:
         raise not_believed(now, found[0], stored_instant(found[1]))
     return now
+
+
+def check_possible(connection: Connection, book: str | None = None) -> None:
+    """Check that no standing entry says of a time what nobody could know yet.
+
+    Only a clock that was ahead leaves such entries. A defect of next year would not count today,
+    and a test of next year would count for a year too long.
+
+    Parameters
+    ----------
+    connection : Connection
+        In a read transaction.
+    book : str, optional
+        The logbook that is asked, beside the operator's; every one when left out.
+
+    Raises
+    ------
+    StoreError
+        When there are some.
+    """
+    corrected = connection.execute(text(_CORRECTED)).scalars().all()
+    for each in books(connection) if corrected else ():
+        if each.id not in corrected or (book is not None and each.name not in (book, OPERATOR)):
+            continue
+        for clock in clock_corrections(connection, each):
+            query = text("SELECT recorded_at FROM entry WHERE logbook_id = :b AND number = :n")
+            made = connection.execute(query, {"b": each.id, "n": clock}).scalar_one()
+            found = list(_to_come(connection, each, stored_instant(made), before=clock))
+            if found:
+                named = ", ".join(str(entry.ref) for entry in found[:_NAMED])
+                raise StoreError(
+                    f"made by a clock that was ahead, and of a time that had not come: {named}"
+                    + (f" and {len(found) - _NAMED:,} more" if len(found) > _NAMED else ""),
+                    "correct each to the right time, or strike it out; nothing is judged before",
+                )
 
 
 def clock_state(
@@ -182,7 +224,9 @@ def _time(connection: Connection, book: Book, now: datetime) -> BookTime | None:
     return BookTime(newest=newest, made_at=made_at, ahead=made_at - now)
 
 
-def _to_come(connection: Connection, book: Book, now: datetime) -> Iterator[ToCome]:
+def _to_come(
+    connection: Connection, book: Book, now: datetime, before: int = _ALL
+) -> Iterator[ToCome]:
     """Find what stands in a logbook and has not happened yet."""
     limit = now + FUTURE_TOLERANCE
     for kind in KINDS:
@@ -192,10 +236,12 @@ def _to_come(connection: Connection, book: Book, now: datetime) -> Iterator[ToCo
         bound = field.to_scalar(limit if isinstance(field, Instant) else (limit + EAST).date())
         statement = (
             f"SELECT d.number, d.{kind.happened} FROM {table_name(kind)} d WHERE "
-            f"d.logbook_id = :book AND d.{kind.happened} > :bound AND NOT EXISTS (SELECT 1 FROM "
-            "entry c WHERE c.logbook_id = d.logbook_id AND c.supersedes = d.number) "
+            f"d.logbook_id = :book AND d.{kind.happened} > :bound AND d.number < :before "
+            "AND NOT EXISTS (SELECT 1 FROM entry c WHERE c.logbook_id = d.logbook_id "
+            "AND c.supersedes = d.number) "
             "ORDER BY d.number"
         )
-        for number, when in connection.execute(text(statement), {"book": book.id, "bound": bound}):
+        given = {"book": book.id, "bound": bound, "before": before}
+        for number, when in connection.execute(text(statement), given):
             ref = Ref(logbook=book.name, entry=number)
             yield ToCome(ref=ref, title=kind.title, when=field.from_scalar(when))

@@ -17,7 +17,7 @@ from rvsmlog.errors import InputError, StoreError
 from rvsmlog.records.base import Record
 from rvsmlog.store.books import OPERATOR
 from rvsmlog.store.checks import Asked, check
-from rvsmlog.store.clock import believed, clock_state, correct_clock
+from rvsmlog.store.clock import believed, check_possible, clock_state, correct_clock
 from rvsmlog.store.connection import Store, open_store
 from rvsmlog.store.export import export_airframe, export_store
 from rvsmlog.store.logbook import writing
@@ -266,3 +266,48 @@ def test_another_airframes_clock_bars_the_fleet_and_not_this_one(log: "Log") -> 
     assert check(log.store, Asked(registration="QX-ABC"), log.clock.now).facts.now == log.clock.now
     with log.store.reading() as connection, pytest.raises(StoreError, match="VK71-1009"):
         believed(connection, log.clock.now)
+
+
+@pytest.mark.parametrize("backend", ["sqlite"])
+def test_what_a_clock_ahead_dated_ahead_bars_every_answer(log: "Log") -> None:
+    """A defect of next year would not count today, a test of next year a year too long."""
+    asked = Asked(registration="QX-ABC", at=RIGHT + timedelta(hours=3))
+    log.clock.move(days=365)
+    defect = log.add("defect", found_at="2028-03-13T02:00Z")
+    test = log.add("test", done_on="2028-03-12")
+    log.add("work", done_on="2027-02-01")
+    log.clock.now = RIGHT + timedelta(hours=1)
+    correct(log)
+    later = (None, asked.at, RIGHT + timedelta(days=800))
+    for at in later:
+        with pytest.raises(StoreError, match=f"{BOOK}#{defect}, {BOOK}#{test}$"):
+            check(log.store, replace(asked, at=at), log.clock.now)
+    with log.store.reading() as connection, pytest.raises(StoreError, match=f"{BOOK}#{defect}"):
+        check_possible(connection)
+    # What was known before those entries can still be asked.
+    assert check(log.store, replace(asked, at=None, as_of="1"), log.clock.now).facts.defects == ()
+    log.correct(defect, "defect", found_at="2027-03-13T02:00Z")
+    with pytest.raises(StoreError, match=f"not come: {BOOK}#{test}$"):
+        check(log.store, asked, log.clock.now)
+    log.strike(test)
+    facts = check(log.store, asked, log.clock.now).facts
+    assert [case.is_open for case in facts.defects] == [True]
+    with log.store.reading() as connection:
+        check_possible(connection)
+
+
+@pytest.mark.parametrize("backend", ["sqlite"])
+def test_what_happened_by_the_correction_is_possible(log: "Log") -> None:
+    """Ten minutes after the correction are borne as everywhere, eleven are not."""
+    log.clock.move(days=365)
+    log.add("crosscheck", taken_at="2027-03-14T03:40Z")
+    log.clock.now = RIGHT + timedelta(hours=1)
+    correct(log)
+    with log.store.reading() as connection:
+        check_possible(connection)
+    log.clock.move(days=365)
+    log.add("crosscheck", taken_at="2027-03-14T03:41Z")
+    log.clock.now = RIGHT + timedelta(hours=1)
+    correct(log)
+    with log.store.reading() as connection, pytest.raises(StoreError, match="had not come"):
+        check_possible(connection)
