@@ -15,7 +15,7 @@ from rvsmlog.errors import InputError, StoreError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.records.kinds import KINDS
-from rvsmlog.records.people import CLOCKS
+from rvsmlog.records.people import CLOCK_KINDS, CLOCKS
 from rvsmlog.records.trade_fields import Instant, instant_to_scalar, stored_instant
 from rvsmlog.store.books import OPERATOR, Book, books
 from rvsmlog.store.chain import CLOCK_TOLERANCE, not_believed
@@ -28,7 +28,8 @@ from rvsmlog.store.vetting import EAST, FUTURE_TOLERANCE
 #: How many entries a refusal names.
 _NAMED = 5
 #: The logbooks whose clock was corrected.
-_CORRECTED = "SELECT logbook_id FROM airframe_clock_detail UNION SELECT logbook_id FROM operator_clock_detail"
+_AIRFRAMES, _OPERATORS = (f"{kind.replace('-', '_')}_detail" for kind in CLOCK_KINDS)
+_CORRECTED = f"SELECT logbook_id FROM {_AIRFRAMES} UNION SELECT logbook_id FROM {_OPERATORS}"
 #: A number that no entry reaches.
 _ALL = 2**62
 
