@@ -5,7 +5,7 @@ from sqlalchemy import Connection, select
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Seal
 from rvsmlog.frozen import dataclass
-from rvsmlog.store.encoding import genesis
+from rvsmlog.store.encoding import genesis, stored_digest
 from rvsmlog.store.tables import entry, logbook
 
 #: Name of the operator's logbook.
@@ -48,7 +48,7 @@ def seal(connection: Connection, book: Book, head: int | None = None) -> Seal:
     if row is None:
         start = genesis(book.uid, book.kind, book.name)
         return Seal(logbook=book.name, entry=0, digest=start.hex())
-    return Seal(logbook=book.name, entry=row.number, digest=bytes(row.digest).hex())
+    return Seal(logbook=book.name, entry=row.number, digest=stored_digest(row.digest).hex())
 
 
 def entry_kind(connection: Connection, book: Book, number: int) -> tuple[str, int | None]:

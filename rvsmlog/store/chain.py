@@ -20,7 +20,14 @@ from rvsmlog.records.people import CLOCK_KINDS, Refusal
 from rvsmlog.records.trade_fields import instant_to_scalar, stored_instant
 from rvsmlog.store.books import OPERATOR, Book, find_book
 from rvsmlog.store.bulk import insert_rows
-from rvsmlog.store.encoding import Head, genesis, next_digest, plain_digest, plain_frame
+from rvsmlog.store.encoding import (
+    Head,
+    genesis,
+    next_digest,
+    plain_digest,
+    plain_frame,
+    stored_digest,
+)
 from rvsmlog.store.people import People, Why, people
 from rvsmlog.store.prepared import Prepared, made_ready
 from rvsmlog.store.tables import STRIKE, detail, entry, logbook, table_name
@@ -247,7 +254,7 @@ class Chain:
         if row is None:
             tip = Tip(0, genesis(book.uid, book.kind, book.name), 0)
         else:
-            tip = Tip(row.number, bytes(row.digest), row.recorded_at)
+            tip = Tip(row.number, stored_digest(row.digest), row.recorded_at)
         self._tips[book.id] = tip
         return tip
 

@@ -23,6 +23,7 @@ import struct
 from collections.abc import Mapping
 from functools import cache, lru_cache
 
+from rvsmlog.errors import StoreError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.fields import Scalar
 
@@ -151,3 +152,19 @@ def genesis(uid: str, kind: str, name: str) -> bytes:
 def next_digest(previous: bytes, head: Head, scalars: Mapping[str, Scalar | None]) -> bytes:
     """Give the digest of an entry that follows one with a known digest."""
     return hashlib.sha256(previous + entry_bytes(head, scalars)).digest()
+
+
+def stored_digest(value: object) -> bytes:
+    """Give a digest out of the store.
+
+    Raises
+    ------
+    StoreError
+        When it is none: the store was damaged or changed.
+    """
+    if not isinstance(value, bytes | bytearray | memoryview):
+        raise StoreError(
+            f"the store is damaged: the digest of an entry is {value!r}",
+            "run `rvsmlog store verify`; restore the newest backup",
+        )
+    return bytes(value)

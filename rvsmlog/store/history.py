@@ -9,6 +9,7 @@ from rvsmlog.records.base import Record, Ref
 from rvsmlog.records.kinds import KIND, KINDS
 from rvsmlog.records.trade_fields import stored_instant
 from rvsmlog.store.books import Book, entry_kind, first_made, superseded_by
+from rvsmlog.store.encoding import stored_digest
 from rvsmlog.store.references import entry_fields
 from rvsmlog.store.tables import STRIKE, detail, entry
 
@@ -163,7 +164,7 @@ def _version(connection: Connection, book: Book, number: int) -> Version:
         recorded_by=row.recorded_by,
         supersedes=row.supersedes,
         reason=row.reason,
-        digest=bytes(row.digest).hex(),
+        digest=stored_digest(row.digest).hex(),
         record=None if row.kind == STRIKE else _record(connection, book, row.kind, number),
     )
 

@@ -15,7 +15,7 @@ from sqlalchemy import Connection, text
 from rvsmlog.facts import Seal
 from rvsmlog.frozen import dataclass
 from rvsmlog.store.books import Book
-from rvsmlog.store.encoding import genesis
+from rvsmlog.store.encoding import genesis, stored_digest
 
 #: How many logbooks are read together: what is held in memory at a time.
 BATCH = 200
@@ -137,7 +137,7 @@ class SideBySide:
             "(SELECT max(number) FROM entry WHERE logbook_id = b.id) "
             f"WHERE b.id IN ({self._ids})"
         ):
-            found[book_id] = Seal(logbook=name, entry=number, digest=bytes(digest).hex())
+            found[book_id] = Seal(logbook=name, entry=number, digest=stored_digest(digest).hex())
         return found
 
     @cached_property

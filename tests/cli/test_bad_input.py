@@ -377,6 +377,7 @@ def test_a_url_whose_port_is_no_number_is_refused(small: Cli, check_one_line: On
     [
         ("entry", "recorded_at", b"\xff"),
         ("entry", "number", "x"),
+        ("entry", "digest", "x"),
         ("crosscheck_detail", "primary_1_ft", "x"),
         ("entry", "recorded_at", 2**62),
         ("equipment_detail", "function", b"\xff"),
