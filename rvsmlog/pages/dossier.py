@@ -7,6 +7,7 @@ from rvsmlog.answers.dossier import Dossier
 from rvsmlog.dates import show_instant
 from rvsmlog.facts import Facts
 from rvsmlog.pages import dossier_altimetry as altimetry
+from rvsmlog.pages import dossier_defects as defects
 from rvsmlog.pages import dossier_papers as papers
 from rvsmlog.pages import dossier_record as record
 from rvsmlog.pages.page import render
@@ -64,12 +65,12 @@ def _sections(made: Dossier, places: Places) -> tuple[Section, ...]:
         papers.particulars(made, places),
         papers.approvals(made, places),
         papers.equipment(made, places),
-        record.defects(made, places),
+        defects.defects(made, places),
         altimetry.tests(made, places),
         altimetry.monitoring(made, places),
         altimetry.drift(made, places),
         altimetry.crosschecks(made, places),
-        record.deviations(made, places),
+        defects.deviations(made, places),
         record.checks(made, places),
         papers.findings(made, places),
         record.due(made),

@@ -42,10 +42,10 @@ from rvsmlog.rules.listed_equipment import (
 from rvsmlog.rules.monitoring import height_monitoring_beyond_limits
 from rvsmlog.rules.monitoring_due import height_monitoring_overdue
 from rvsmlog.rules.oxygen import (
-    contaminated_air_oxygen_short,
     oxygen_masks_too_few,
     oxygen_too_little,
 )
+from rvsmlog.rules.oxygen_contaminated import contaminated_air_oxygen_short
 from rvsmlog.rules.oxygen_masks import (
     quick_donning_mask_missing,
     useful_consciousness_short,

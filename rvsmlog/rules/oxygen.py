@@ -2,13 +2,12 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
 
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts
 from rvsmlog.findings import NO_FLIGHT, Margin, Outcome, Value
 from rvsmlog.frozen import dataclass
-from rvsmlog.rules.base import Result, met, not_applicable, not_met, not_on_record, rule
+from rvsmlog.rules.base import Result, met, not_applicable, not_on_record, rule
 from rvsmlog.rules.flight_data import below_hold
 from rvsmlog.rules.margins import by_margin
 from rvsmlog.rules.oxygen_flight import Drawn, OxygenFlight, oxygen_flight, people_of
@@ -25,22 +24,17 @@ from rvsmlog.science.oxygen import (
     CaseNeed,
     FlowBasis,
     Group,
-    Mode,
     OxygenNeed,
     highest_level_where,
     oxygen_needed,
 )
-from rvsmlog.standards.oxygen_figures import CONTAMINATED_AIR_FT, CREW_LEAVES_OXYGEN_FT
 from rvsmlog.standards.source import Source
-from rvsmlog.units import feet_to_level, show_level
+from rvsmlog.units import show_level
 
 _RULES = (
     *("91-211", "135-89", "135-157", "nco-op-190", "nco-ide-a-150", "cat-ide-a-235"),
     *("casa-91-mos-26-43", "nz-91-209", "25-1443", "gerg-2008-oxygen", "mask-to-10000"),
 )
-#: Where the crew need no oxygen after a loss of pressure: nothing but contaminated air counts.
-_MASKS_OFF_LEVEL = feet_to_level(CREW_LEAVES_OXYGEN_FT.value)
-_FILL = "have the cylinder filled and record the reading"
 
 
 @rule(*_RULES)
@@ -182,8 +176,8 @@ def _counted(flight: OxygenFlight, need: OxygenNeed, tightest: Tightest, cap: in
         evidence=flight.refs,
         sources=tuple(dict.fromkeys(each.key for each in (*need.sources, *_gas(tightest)))),
         remedy=(
-            f"Plan the level that remains; or {_FILL}{to}; or fewer people, or a shorter or lower "
-            "hold."
+            f"Plan the level that remains; or have the cylinder filled and record the reading{to}; "
+            "or fewer people, or a shorter or lower hold."
             if failed
             else ""
         ),
@@ -270,88 +264,6 @@ def _values(flight: OxygenFlight, need: OxygenNeed, tightest: Tightest) -> dict[
         "gauge_psi": None if reading is None else reading.record.gauge_psi,
         "gauge_needed_psi": gauge_needed_psi(tightest.drawn, need),
     }
-
-
-@rule("25-1439", "practice", "gerg-2008-oxygen")
-def contaminated_air_oxygen_short(facts: Facts) -> Iterator[Result]:
-    """Oxygen too little for the crew in contaminated air.
-
-    Checks: Where minutes in contaminated air are asked: the crew's oxygen at 100 %, or in the
-    emergency position where that is asked, at a cabin altitude of 8,000 ft, against what is on
-    board. Whether the regulators have such a position.
-
-    Why: Smoke leaves no choice of level: the crew breathe undiluted oxygen until the aeroplane
-    stands. Over sea that may take longer than any loss of pressure.
-
-    Remedy: Fill the cylinder, choose a route nearer to aerodromes, or, where it is not to be
-    planned for, leave the question out.
-
-    Known problems: How long to count is the operator's choice; no rule read sets it for flight
-    planning. Since the level changes nothing, a shortage leaves no flight as asked.
-    """
-    minutes = facts.question.flight.contaminated_minutes
-    if not minutes:
-        yield not_applicable("no minutes in contaminated air are asked")
-        return
-    system = system_for(facts, Group.CREW)
-    if system is None or system.reading is None:
-        yield not_on_record(
-            f"{minutes} minutes in contaminated air are asked; no oxygen for the crew on record",
-            highest_level=NO_FLIGHT,
-            remedy="Record the system with `rvsmlog oxygen fit` and its gauge with "
-            "`rvsmlog oxygen reading`.",
-            evidence=(facts.airframe.ref,),
-        )
-        return
-    yield _contaminated(facts, minutes)
-
-
-def _contaminated(facts: Facts, minutes: int) -> Result:
-    """Hold the crew's oxygen in contaminated air against what is on board."""
-    flight = at_no_level(facts)
-    if not _protects(flight):
-        wanted = facts.question.flight.contaminated_mode or "100 %"
-        return not_met(
-            f"the crew's regulators have no {wanted} position against contaminated air",
-            highest_level=NO_FLIGHT,
-            remedy="Leave the question out, or have such regulators fitted and recorded.",
-            evidence=flight.refs,
-        )
-    try:
-        need = oxygen_needed(flight.with_contaminated_air(_MASKS_OFF_LEVEL))
-    except InputError as error:
-        return not_on_record(
-            f"the flow in contaminated air is not known: {error.message}",
-            highest_level=NO_FLIGHT,
-            remedy="Record the handbook's flow down to "
-            f"{CONTAMINATED_AIR_FT.value:,} ft with `rvsmlog oxygen fit`.",
-            evidence=flight.refs,
-        )
-    tightest = tightest_of(flight, need)
-    needed, usable = tightest.needed_litres, tightest.usable_litres
-    return by_margin(
-        f"{minutes} min in contaminated air: {usable:.0f} l on board, {needed:.0f} l needed",
-        tightest.margin,
-        highest_level=NO_FLIGHT,
-        remedy=f"{_FILL[:1].upper()}{_FILL[1:]}; or choose a route nearer to aerodromes.",
-        values={"needed_litres": round(needed, 1), "usable_litres": round(usable, 1)},
-        limits={"contaminated_minutes": minutes},
-        evidence=tightest.drawn.system.refs,
-    )
-
-
-def _protects(flight: OxygenFlight) -> bool:
-    """Tell whether the crew's regulators have the position that is asked in contaminated air."""
-    mode = flight.case.contaminated_mode
-    if mode is not Mode.EMERGENCY:
-        return mode is Mode.UNDILUTED
-    return all("emergency" in (each.system.installation.crew_modes or ()) for each in flight.drawn)
-
-
-def at_no_level(facts: Facts) -> OxygenFlight:
-    """Give the flight with its crew alone and no hold: contaminated air knows no level."""
-    flight = replace(facts.question.flight, passengers=0, hold_level=None, hold_minutes=None)
-    return oxygen_flight(replace(facts, question=replace(facts.question, flight=flight)))
 
 
 @rule(*_RULES[:8])

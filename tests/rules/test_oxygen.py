@@ -15,11 +15,11 @@ from hypothesis import strategies as st
 from rvsmlog.facts import Facts
 from rvsmlog.findings import Finding
 from rvsmlog.rules.oxygen import (
-    contaminated_air_oxygen_short,
     gauges_needed,
     oxygen_masks_too_few,
     oxygen_too_little,
 )
+from rvsmlog.rules.oxygen_contaminated import contaminated_air_oxygen_short
 from tests.rules.conftest import Make
 
 MAKE = Make()
