@@ -45,7 +45,7 @@ from rvsmlog.reports.csv_text import show_csv
 from rvsmlog.reports.states import State, superseded_states
 from rvsmlog.reports.text import show, show_json, show_json_rows
 from rvsmlog.store.facts_reader import find_airframe
-from rvsmlog.store.lookup import check_not_double, newest_crosschecks, particulars
+from rvsmlog.store.lookup import newest_crosschecks, particulars
 from rvsmlog.store.reader import strikes, view
 
 KIND = CrossCheck.kind
@@ -100,7 +100,6 @@ def _log_in_one_line(given: Given) -> None:
     """Record what the command line says, and say what follows from it."""
     if given.registration is None:
         raise InputError("no airframe is named", "name its registration, or use --guided")
-    _refuse_double(given, given.registration)
     ref, record = record_given(KIND, given)
     assert isinstance(record, CrossCheck)  # noqa: S101  # its kind says so
     airframe = _airframe(given.where, given.registration)
@@ -119,19 +118,6 @@ def _airframe(where: str | None, registration: str) -> Airframe:
     """Give an airframe's particulars."""
     with opened(where) as store, store.reading() as connection:
         return particulars(connection, registration).record
-
-
-def _refuse_double(given: Given, registration: str) -> None:
-    """Refuse a check that is on record already, a command given twice say."""
-    if given.corrects is not None:
-        return
-    try:
-        check = KIND.parse(given.texts)
-        assert isinstance(check, CrossCheck)  # noqa: S101  # its kind says so
-        with opened(given.where) as store, store.reading() as connection:
-            check_not_double(connection, registration, check.taken_at, check.phase)
-    except FieldError as error:
-        raise as_option(error) from None
 
 
 def _object(ref: Ref, record: CrossCheck, compared: tuple[Comparison, ...]) -> Mapping[str, Any]:

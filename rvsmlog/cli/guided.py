@@ -242,7 +242,8 @@ def _refuse_double(wish: Wish, sheet: Sheet) -> None:
     phase, taken_at = sheet.values.get("phase"), sheet.values.get("taken_at")
     if wish.corrects is None and phase is not None and taken_at is not None:
         with opened(wish.where) as store, store.reading() as connection:
-            check_not_double(connection, sheet.airframe.registration, taken_at, phase)
+            book = find_airframe(connection, sheet.airframe.registration)
+            check_not_double(connection, book, taken_at, phase)
 
 
 def _refusal(error: InputError) -> list[Line]:

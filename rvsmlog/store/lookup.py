@@ -69,9 +69,7 @@ def newest_crosschecks(
     return tuple(reversed(found))
 
 
-def check_not_double(
-    connection: Connection, registration: str, taken_at: datetime, phase: str
-) -> None:
+def check_not_double(connection: Connection, book: Book, taken_at: datetime, phase: str) -> None:
     """Refuse a cross-check of an instant and phase that is on record: the same, entered twice.
 
     Raises
@@ -79,10 +77,9 @@ def check_not_double(
     FieldError
         Naming the entry that holds it.
     """
-    seen = view(connection, find_airframe(connection, registration))
     found = read(
         connection,
-        seen,
+        view(connection, book),
         CrossCheck.kind,
         where="d.taken_at = :taken_at AND d.phase = :phase",
         taken_at=instant_to_scalar(taken_at),

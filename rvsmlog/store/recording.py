@@ -8,11 +8,13 @@ from sqlalchemy import Connection
 from rvsmlog.errors import InputError
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.base import Logbook, Record, RecordKind, Ref
+from rvsmlog.records.flights import CrossCheck
 from rvsmlog.store.books import OPERATOR, Book, airframe_book_name, entry_kind, find_book
 from rvsmlog.store.connection import Store
 from rvsmlog.store.facts_reader import find_airframe, registrations
 from rvsmlog.store.history import said
 from rvsmlog.store.logbook import Writer, writing
+from rvsmlog.store.lookup import check_not_double
 from rvsmlog.store.references import check_correction
 from rvsmlog.store.tables import STRIKE
 
@@ -76,7 +78,8 @@ def record_entry(
     Raises
     ------
     InputError
-        When anything is wrong; nothing was written then.
+        When anything is wrong, or a cross-check of that instant and phase is on record: the same,
+        entered twice. Nothing was written then.
     """
     if supersedes is not None:
         with writing(store, by, clock) as log:
@@ -86,6 +89,8 @@ def record_entry(
     record = kind.parse(texts)
     with writing(store, by, clock) as log:
         book = book_of(log, kind, record, registration)
+        if isinstance(record, CrossCheck):
+            check_not_double(log.connection, book, record.taken_at, record.phase)
         return log.append(book, record, reason=reason), record
 
 

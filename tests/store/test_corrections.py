@@ -112,6 +112,34 @@ def test_fields_are_checked_together(log: "Log", correct: Correct) -> None:
     correct(first, "flight", on_at="2027-03-12T04:01Z")
 
 
+def test_a_cross_check_entered_twice_is_refused(log: "Log", correct: Correct) -> None:
+    """The same instant and phase is the same check: refused with its entry named, until struck."""
+    first = log.add("crosscheck")
+    kind, again = KIND["crosscheck"], log.sample("crosscheck", primary_2_ft=31060)
+    given = {spec.name: getattr(again, spec.name) for spec in kind.fields}
+    texts = {
+        name: None if value is None else kind.by_name[name].type.show(value)
+        for name, value in given.items()
+    }
+
+    def record() -> Ref:
+        return record_entry(
+            log.store, kind, texts, by="B. Example", clock=log.clock, registration=REG
+        )[0]
+
+    count = log.count()
+    with pytest.raises(FieldError, match=f"is on record as {BOOK}#{first}") as caught:
+        record()
+    assert f"--corrects {first} " in caught.value.hint
+    assert log.count() == count
+    corrected = correct(first, primary_2_ft="31060")[0].entry
+    with pytest.raises(FieldError, match=f"is on record as {BOOK}#{corrected}"):
+        record()
+    log.strike(corrected)
+    ref = record()
+    assert [logged.ref for logged in log.standing("crosscheck")] == [ref]
+
+
 def test_what_is_struck_out_comes_back_as_it_was(log: "Log", correct: Correct) -> None:
     """A strike corrected brings the record back: unchanged too, for the strike was wrong."""
     first = log.add("crosscheck", remarks="light chop")
