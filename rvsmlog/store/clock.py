@@ -28,8 +28,8 @@ from rvsmlog.store.vetting import EAST, FUTURE_TOLERANCE
 #: How many entries a refusal names.
 _NAMED = 5
 #: The logbooks whose clock was corrected.
-_AIRFRAMES, _OPERATORS = (f"{kind.replace('-', '_')}_detail" for kind in CLOCK_KINDS)
-_CORRECTED = f"SELECT logbook_id FROM {_AIRFRAMES} UNION SELECT logbook_id FROM {_OPERATORS}"
+_CLOCKS, _OTHERS = (f"{kind.replace('-', '_')}_detail" for kind in CLOCK_KINDS)
+_CORRECTED = f"SELECT logbook_id FROM {_CLOCKS} UNION SELECT logbook_id FROM {_OTHERS}"
 #: A number that no entry reaches.
 _ALL = 2**62
 
