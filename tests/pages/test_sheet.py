@@ -324,6 +324,28 @@ def test_what_it_cannot_read_is_set_aside(page: Page) -> None:
     assert page.input_value('[id="level.primary_1_ft"]') == "31010"
 
 
+@pytest.mark.parametrize(
+    "change",
+    [
+        "state => { state.hours = 1e9; }",
+        "state => { state.checks.level = {}; }",
+        "state => { delete state.ticks; }",
+    ],
+)
+def test_what_is_kept_out_of_shape_does_not_stop_it(page: Page, change: str) -> None:
+    """A state that is not whole is set aside, and the sheet can be filled in."""
+    page.evaluate(
+        "change => { const made = fresh(); eval(change)(made);"
+        " localStorage.setItem(kept.place, JSON.stringify(made)); }",
+        change,
+    )
+    page.reload(timeout=10_000)
+    put(page, "level.primary_1_ft", "31010")
+    page.reload()
+    assert page.locator("#others .box").count() == 1
+    assert page.input_value('[id="level.primary_1_ft"]') == "31010"
+
+
 def test_where_nothing_is_kept_it_says_so(context: BrowserContext, tmp_path: Path) -> None:
     """A browser that keeps nothing is told of; the sheet and its file work all the same."""
     context.add_init_script(

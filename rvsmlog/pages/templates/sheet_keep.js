@@ -2,6 +2,8 @@
 // Each sheet has a place of its own; what cannot be read is set aside, never overwritten.
 
 const KEEP = "rvsmlog sheet ";
+// No flight has so many hourly checks.
+const MOST_HOURS = 99;
 
 function keeper(data) {
   const place = KEEP + data.id;
@@ -14,11 +16,23 @@ function keeper(data) {
     store = null;
   }
 
+  const plain = (value) => value !== null && typeof value === "object" && !Array.isArray(value);
+  const texts = (value) => plain(value) && Object.values(value).every((each) => typeof each === "string");
+
+  // Whether a state has the shape that the page works with: one that has not would stop it.
+  function whole(state) {
+    return plain(state) && state.form === data.form && plain(state.checks) && plain(state.ticks) &&
+      texts(state.exported) && typeof state.pilot === "string" && typeof state.made_at === "string" &&
+      Number.isInteger(state.hours) && state.hours >= 1 && state.hours <= MOST_HOURS &&
+      Object.values(state.checks).every((check) => plain(check) && typeof check.day === "string" &&
+        typeof check.clock === "string" && texts(check.values) &&
+        (check.anchor === null || Number.isFinite(check.anchor)));
+  }
+
   function understood(text) {
     try {
       const state = JSON.parse(text);
-      const good = state && state.form === data.form && state.checks && typeof state.checks === "object";
-      return good ? state : null;
+      return whole(state) ? state : null;
     } catch (broken) {
       return null;
     }

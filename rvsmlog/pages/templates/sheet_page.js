@@ -207,6 +207,7 @@ function pressed(event) {
 }
 
 function addHour() {
+  if (state.hours >= MOST_HOURS) { return; }
   const before = entryOf(state, "hourly-" + state.hours).values.level || "";
   state.hours += 1;
   withLevel(state, "hourly-" + state.hours, before === "" ? null : before);
