@@ -177,16 +177,24 @@ class RecordKind:
         """
         record = object.__new__(self.cls)
         for spec in self.fields:
-            scalar = scalars[spec.name]
-            try:
-                value = None if scalar is None else spec.type.from_scalar(scalar)
-            except (ValueError, TypeError, ArithmeticError, InputError):
-                raise StoreError(
-                    f"the store is damaged: {spec.name} of an entry ({self.title}) is {scalar!r}",
-                    "run `rvsmlog store verify`; restore the newest backup",
-                ) from None
-            object.__setattr__(record, spec.name, value)
+            object.__setattr__(record, spec.name, self.read_value(spec.name, scalars[spec.name]))
         return record
+
+    def read_value(self, name: str, scalar: Scalar | None) -> Any:
+        """Give the value of one field as stored.
+
+        Raises
+        ------
+        StoreError
+            As :meth:`read`.
+        """
+        try:
+            return None if scalar is None else self.by_name[name].type.from_scalar(scalar)
+        except (ValueError, TypeError, ArithmeticError, InputError):
+            raise StoreError(
+                f"the store is damaged: {name} of an entry ({self.title}) is {scalar!r}",
+                "run `rvsmlog store verify`; restore the newest backup",
+            ) from None
 
     def parse(self, texts: Mapping[str, str | None], base: Record | None = None) -> Record:
         """Make a record from texts by field name.

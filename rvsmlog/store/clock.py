@@ -245,4 +245,5 @@ def _to_come(
         given = {"book": book.id, "bound": bound, "before": before}
         for number, when in connection.execute(text(statement), given):
             ref = Ref(logbook=book.name, entry=number)
-            yield ToCome(ref=ref, title=kind.title, when=field.from_scalar(when))
+            happens = kind.read_value(kind.happened, when)
+            yield ToCome(ref=ref, title=kind.title, when=happens)

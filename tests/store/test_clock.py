@@ -58,6 +58,18 @@ def ahead(log: "Log") -> "Log":
     return log
 
 
+@pytest.mark.parametrize("backend", ["sqlite"])
+def test_a_time_that_is_none_is_called_damage(log: "Log") -> None:
+    """What happened at a time that no calendar has is damage, and is said to be."""
+    log.add("defect")
+    log.tamper("UPDATE defect_detail SET found_at = 9223372036854775807")
+    with (
+        log.store.reading() as connection,
+        pytest.raises(StoreError, match=r"damaged: found_at of an entry \(defect\) is 922337203"),
+    ):
+        clock_state(connection, log.clock.now)
+
+
 def test_a_barred_logbook_goes_on_by_a_correction(ahead: "Log") -> None:
     """No entry follows one made ahead, until an entry says that the clock was wrong."""
     with pytest.raises(StoreError, match="was made at 2028-03-13T03:35Z") as error:
