@@ -9,7 +9,7 @@ again changes nothing.
 """
 
 from collections.abc import Iterator, Sequence
-from datetime import date
+from datetime import UTC, date, datetime
 
 from sqlalchemy import Connection, text
 
@@ -17,6 +17,7 @@ from rvsmlog.errors import StoreError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.kinds import KIND, KINDS
 from rvsmlog.records.people import LASTING, MAY_RECORD, ROLES
+from rvsmlog.records.trade_fields import instant_to_scalar
 from rvsmlog.store.connection import Store
 from rvsmlog.store.people import Listed, standing
 from rvsmlog.store.tables import STRIKE, table_name
@@ -25,6 +26,9 @@ from rvsmlog.store.tables import STRIKE, table_name
 _OPENS = ("operator", "airframe")
 #: Text in a function of the database is delimited by this, and never holds it.
 _QUOTE = "$rvsmlog$"
+#: The last time of entry that the calendar has. One beyond it could not be read, and so not be
+#: mended by a correction of the clock: it would bar the logbook for good.
+_LAST = instant_to_scalar(datetime.max.replace(tzinfo=UTC))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -184,7 +188,8 @@ def _row_security(schema: str) -> Iterator[str]:
         yield f"DROP POLICY IF EXISTS {name} ON entry"
         yield (
             f"CREATE POLICY {name} ON entry FOR INSERT TO {name} WITH CHECK "
-            f"(rvsmlog_signs(recorded_by) AND CASE WHEN supersedes IS NULL THEN kind = ANY "
+            f"(recorded_at BETWEEN 0 AND {_LAST} AND "
+            f"rvsmlog_signs(recorded_by) AND CASE WHEN supersedes IS NULL THEN kind = ANY "
             f"({kinds}) ELSE kind IN ('{STRIKE}', {first}) AND {first} = ANY ({corrected}) END)"
         )
 

@@ -13,6 +13,7 @@ from sqlalchemy import make_url
 from rvsmlog.errors import RefusedError, StoreError
 from rvsmlog.records.kinds import KIND
 from rvsmlog.store.checks import Asked, check_and_record
+from rvsmlog.store.clock import correct_clock
 from rvsmlog.store.connection import Store, open_store
 from rvsmlog.store.csv_import import import_csv
 from rvsmlog.store.recording import record_entry
@@ -169,6 +170,20 @@ def test_the_server_refuses_other_names(server: Server) -> None:
     # A table of one's own, of the same name, is not asked in place of the store's.
     fake = "CREATE TEMP TABLE person_detail (LIKE public.person_detail)"
     server.refuses("t_shared", no_row, fake, server.entry("flight", "C. Example"))
+
+
+@pytest.mark.postgres
+def test_no_entry_bars_a_logbook_for_good(server: Server) -> None:
+    """A time of entry that no calendar has could not be mended: it is refused; a far one can be."""
+    entry = server.entry("flight", "C. Example")
+    for time in (2**63 - 1, -1, 253402300800 * 10**6):  # the year 10000, by RFC 3339 not writable
+        server.refuses("t_crew", "row-level", entry.replace(str(4 * 10**15), str(time)))
+    server.run("t_crew", entry)
+    with server.opened("t_ctl") as store:
+        correct_clock(
+            store, server.log.clock.now, "by hand", by="A. Example", clock=server.log.clock
+        )
+    server.record("t_crew", "C. Example", "crosscheck")
 
 
 @pytest.mark.postgres
