@@ -91,6 +91,9 @@ class Chain:
             self.by = AUTHOR.parse(by)
         except InputError as error:
             raise InputError(f"who records: {error.message}", "name yourself with --by") from None
+        if len(self.by.splitlines()) > 1:
+            # On a screen, what follows would pass for a line of rvsmlog's own.
+            raise InputError("who records: the name has several lines", "name yourself with --by")
         self.connection = connection
         self.now = now
         self._tips: dict[int, Tip] = {}

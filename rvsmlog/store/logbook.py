@@ -196,7 +196,7 @@ class Writer(Chain):
         if isinstance(record, Swap):
             check_swap(self.connection, book, record, first)
         if isinstance(record, Person):
-            check_person(self.connection, record, supersedes)
+            check_person(self.connection, record, supersedes, anew=made_at is None)
         if made_at is None:
             check_order(self.connection, book, record, first)
         return record

@@ -4,6 +4,7 @@ As long as nobody stands on it, everybody may record everything. The list always
 without a last day, so that somebody can change it.
 """
 
+import unicodedata
 from collections.abc import Iterable
 from datetime import date, datetime
 from difflib import get_close_matches
@@ -15,11 +16,21 @@ from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldError
 from rvsmlog.records.kinds import KIND
-from rvsmlog.records.people import CONTROLLER, CREW, CREW_OWN, MAY_RECORD, TRANSFER, Person
+from rvsmlog.records.people import (
+    CONTROLLER,
+    CREW,
+    CREW_OWN,
+    MAY_RECORD,
+    ROLES,
+    TRANSFER,
+    Person,
+)
 from rvsmlog.store.books import OPERATOR
 from rvsmlog.store.facts_reader import operator_zone
 
 _CALLED = {"crew": "the crew", "controller": "a controller", "releaser": "a releaser"}
+#: Characters that show nothing: zero-width ones, and those that turn the direction of writing.
+_UNSEEN = ("Cf", "Cc", "Zl", "Zp")
 _STANDING = (
     "SELECT d.number, d.name, d.may, d.valid_until, d.database_role FROM person_detail d "
     "WHERE NOT EXISTS (SELECT 1 FROM entry c WHERE c.logbook_id = d.logbook_id "
@@ -207,14 +218,23 @@ def _login(connection: Connection) -> str | None:
     return None if owns else str(login)
 
 
-def check_person(connection: Connection, record: Person, supersedes: int | None) -> None:
+def check_person(
+    connection: Connection, record: Person, supersedes: int | None, *, anew: bool
+) -> None:
     """Check that somebody may be entered, or corrected so.
+
+    Parameters
+    ----------
+    connection, record, supersedes
+        What is entered, and where.
+    anew : bool
+        Whether it is entered now; one made earlier, or elsewhere, keeps its name.
 
     Raises
     ------
     FieldError
-        When the name or the login stands on the list already, or no controller would be left who
-        may change it for good.
+        When the name or the login stands on the list already, the name cannot be told from
+        another by eye, or no controller would be left who may change the list for good.
     """
     others = [each for each in standing(connection) if each.number != supersedes]
     for each in others:
@@ -226,6 +246,8 @@ def check_person(connection: Connection, record: Person, supersedes: int | None)
                     f"{value} is on the list already, {OPERATOR}#{each.number}",
                     f"correct that entry: --corrects {each.number} --reason TEXT",
                 )
+    if anew:
+        check_name(record, others)
     if not (_keeps_the_list(record.may, record.valid_until) or _kept(others)):
         field = "may" if CONTROLLER not in record.may else "valid_until"
         raise FieldError(
@@ -233,6 +255,43 @@ def check_person(connection: Connection, record: Person, supersedes: int | None)
             "the list must have a controller without a last day, or nobody could change it",
             "enter the controller first" if not others else "enter another controller first",
         )
+
+
+def check_name(record: Person, others: Iterable[Listed]) -> None:
+    """Check that a name new on the list is told from every other by eye, and its login is one.
+
+    Raises
+    ------
+    FieldError
+        When the name holds what does not show, or reads like another; or when the login is no
+        person's but a role of the server's or of rvsmlog's own.
+    """
+    unseen = next((each for each in record.name if unicodedata.category(each) in _UNSEEN), None)
+    if unseen is not None:
+        raise FieldError(
+            "name",
+            f"the name holds U+{ord(unseen):04X}, which does not show",
+            "write it in one line, as it is read",
+        )
+    for each in others:
+        if _as_read(each.name) == _as_read(record.name) and each.name != record.name:
+            raise FieldError(
+                "name",
+                f"{record.name} reads like {each.name}, {OPERATOR}#{each.number}",
+                "add what tells the two apart, or correct that entry: "
+                f"--corrects {each.number} --reason TEXT",
+            )
+    login = record.database_role or ""
+    if login.startswith("pg_") or login in {f"rvsmlog_{role}" for role in ROLES}:
+        raise FieldError(
+            "database_role", f"{login} is a group role, no login", "name the person's own login"
+        )
+
+
+def _as_read(name: str) -> str:
+    """Give a name without what hardly shows: case, width, blanks, marks that have no width."""
+    shown = "".join(each for each in name if unicodedata.category(each) not in _UNSEEN)
+    return " ".join(unicodedata.normalize("NFKC", shown).casefold().split())
 
 
 def check_leaves(connection: Connection, number: int) -> None:

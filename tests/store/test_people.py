@@ -330,3 +330,40 @@ def test_list_is_read_as_it_was_for_old_entries(listed: "Log", folder: Path) -> 
     assert listed.standing("person")[0].record.valid_until is None
     with refused(listed, "C. Example is not on", "defect"):
         record(listed, "C. Example", "defect")
+
+
+@pytest.mark.parametrize("backend", ["sqlite"])
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        ("c. example", "reads like C. Example, operator#3"),
+        ("C.  Example", "reads like C. Example"),
+        ("C.\u00a0Example", "reads like C. Example"),
+        ("\uff23. Example", "reads like C. Example"),
+        ("C.\u200b Example", r"U\+200B, which does not show"),
+        ("\u202eC. Example", r"U\+202E, which does not show"),
+        ("N. Body\nrecorded operator#9", r"U\+000A, which does not show"),
+    ],
+)
+def test_names_are_told_apart_by_eye(listed: "Log", name: str, says: str) -> None:
+    """Nobody new comes onto the list under a name that reads like another, or does not show."""
+    with pytest.raises(FieldError, match=says):
+        record(listed, "A. Example", "person", name=name, may="crew")
+    # The person so called may be corrected, to another writing of the name too.
+    listed.correct(3, "person", name="C.  EXAMPLE", may="crew")
+
+
+@pytest.mark.parametrize("backend", ["sqlite"])
+@pytest.mark.parametrize("login", ["pg_monitor", "rvsmlog_crew", "rvsmlog_releaser"])
+def test_a_group_is_nobodys_login(listed: "Log", login: str) -> None:
+    """A role that stands for many is no person's: one group would be put into another."""
+    with pytest.raises(FieldError, match=f"{login} is a group role, no login"):
+        record(listed, "A. Example", "person", name="N. Body", may="crew", database_role=login)
+
+
+@pytest.mark.parametrize("backend", ["sqlite"])
+def test_who_records_is_one_line(log: "Log") -> None:
+    """A name of several lines could pass for what rvsmlog says; it is no name to record under."""
+    with pytest.raises(InputError, match="who records: the name has several lines"):
+        record(log, "N. Body\nrecorded VK71-1007#9", "work")
+    assert log.count() == 2
