@@ -12,7 +12,7 @@ from rvsmlog.facts import NOTHING_SAID, Facts, FlightData, Question
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.records.checks import GoNoGo
-from rvsmlog.records.trade_fields import EntryNumber, stored_instant
+from rvsmlog.records.trade_fields import EntryNumber, Instant, Level, stored_instant
 from rvsmlog.rules.term import last_minute
 from rvsmlog.store.books import OPERATOR, Book, find_book, seal
 from rvsmlog.store.clock import believed, check_possible
@@ -103,11 +103,17 @@ def check(store: Store, asked: Asked, now: datetime) -> Checked:
     Raises
     ------
     InputError
-        When the airframe, the entry or the instant is unknown, or the day to look ahead to is past.
+        When the airframe, the entry or the instant is unknown, the level is none, or the day to
+        look ahead to is past.
     StoreError
         When no instant is named and the clock lies behind what is on record, or an entry made by
         a clock that was ahead still says what cannot be.
     """
+    for instant in (now, asked.at):
+        if instant is not None:
+            Instant("").check(instant)
+    if asked.level is not None:
+        Level("").check(asked.level)
     with store.reading() as connection:
         book = find_airframe(connection, asked.registration)
         if asked.as_of is None:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from rvsmlog.facts import Facts, Question
+from rvsmlog.records.trade_fields import Instant
 from rvsmlog.store.books import books
 from rvsmlog.store.checks import Asked, Checked, check
 from rvsmlog.store.connection import Store
@@ -33,8 +34,9 @@ def fleet_facts(store: Store, at: datetime, registration: str | None = None) -> 
     Raises
     ------
     InputError
-        When no airframe bears the registration.
+        When no airframe bears the registration, or the instant has no time zone.
     """
+    Instant("").check(at)
     if registration is None:
         return tuple(each_facts(store, at))
     with store.reading() as connection:

@@ -14,7 +14,7 @@ import pytest
 from rvsmlog import library
 from rvsmlog.cli.nouns import NOUNS
 from rvsmlog.dates import now, parse_instant
-from rvsmlog.library import Store, open_store
+from rvsmlog.library import InputError, Store, open_store
 from rvsmlog.store.demo import build_demo
 from rvsmlog.verdict import CAUTION
 from tests.cli.conftest import Cli
@@ -256,3 +256,28 @@ def test_it_loads_only_what_it_needs() -> None:
     )
     done = subprocess.run((sys.executable, "-c", code), capture_output=True, text=True, check=True)
     assert done.stdout == "False []\n"
+
+
+@pytest.mark.parametrize("level", [0, -1, True, 661, 31_000, 310.0, "310"])
+def test_what_is_no_level_is_never_a_go(store: Store, level: Any) -> None:
+    """A level below all that RVSM asks, or none at all, is refused as the command line does."""
+    for asks in (library.check, library.levels, library.oxygen):
+        with pytest.raises(InputError, match="flight level"):
+            asks(store, library.Asked(registration="QX-ALD", level=level), AT)
+    with pytest.raises(InputError, match="flight level"):
+        library.check_fleet(store, library.Asked(registration="", level=level), AT)
+
+
+def test_an_instant_without_a_zone_is_refused(store: Store) -> None:
+    """An unknown offset is lost evidence, whatever is asked."""
+    naive: Any = AT.replace(tzinfo=None)
+    asked = library.Asked(registration="QX-ALD", level=310, at=naive)
+    for ask in (
+        lambda: library.check(store, asked, AT),
+        lambda: library.board(store, naive),
+        lambda: library.due(store, naive),
+        lambda: library.deferrals(store, naive),
+        lambda: library.monitoring_plan(store, naive),
+    ):
+        with pytest.raises(InputError, match="has no time zone"):
+            ask()
