@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 
+from rvsmlog.rules.level import level_above_certificated
 from rvsmlog.rules.oxygen_record import (
     oxygen_equipment_inoperative,
     oxygen_not_on_record,
@@ -54,7 +55,7 @@ def test_the_level_that_remains_is_go_and_the_next_is_not(make: Make, code: str)
                 oxygen=(),
                 question=make.question(level=level),
             ),
-            (oxygen_not_on_record,),
+            (level_above_certificated, oxygen_not_on_record),
         )
         assert verdict.answer is answer, level
 
