@@ -125,9 +125,7 @@ def write_plot(plot: Plot, target: Path) -> None:
         write_png(plot, target)
         return
     try:
-        put_text(
-            target, '<?xml version="1.0" encoding="UTF-8"?>\n' + str(svg(plot, alone=True)) + "\n"
-        )
+        put_text(target, f"{_DECLARATION}\n{svg(plot, alone=True)}\n")
     except OSError as error:
         says = f"{target} cannot be written: {error.strerror}"
         raise InputError(says, "name another") from None

@@ -1,14 +1,16 @@
 """Pictures of what is measured: altimeters against each other, on the bench, and from outside."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from itertools import pairwise
 
 from rvsmlog.answers.drift_analysis import Drift
 from rvsmlog.facts import Facts, Logged
+from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.records.papers import Monitoring
 from rvsmlog.reports.plot import (
+    Axis,
     Marks,
     Plot,
     Points,
@@ -64,26 +66,10 @@ def crosscheck_plot(
         at: crosscheck_tolerance_ft(airframe, at) for at in range(lowest, max(top, lowest) + 1, 10)
     }
     differences = [check.difference_ft for check in flown]
+    sorts = _sorts(airframe, flown)
     high = reach(differences, *tolerances.values())
     x = time_axis("date, UTC", flown[0].taken_at, flown[-1].taken_at)
     y = value_axis("altimeter 1 minus altimeter 2, feet", -high, high, sign=True)
-    sorts: dict[str, list[tuple[float, float]]] = {"rvsm": [], "below": [], "beyond": []}
-    for check in flown:
-        at = check.level or 0
-        beyond = abs(check.difference_ft) > crosscheck_tolerance_ft(airframe, max(at, 1))
-        sort = "beyond" if beyond else "rvsm" if at >= lowest else "below"
-        sorts[sort].append((days(check.taken_at), float(check.difference_ft)))
-    many = len(flown) > _MANY
-    shapes = (
-        ("below", Shape.TRIANGLE, f"below FL{lowest}, within"),
-        ("rvsm", Shape.DOT if many else Shape.RING, f"at FL{lowest} and above, within"),
-        ("beyond", Shape.CROSS, "beyond its tolerance"),
-    )
-    marks = tuple(
-        Marks(points=thinned(sorts[sort], x, y, _CELLS), shape=shape, label=label)
-        for sort, shape, label in shapes
-        if sorts[sort]
-    )
     return Plot(
         title=f"{airframe.registration}: each cross-check in flight, altimeter 1 minus altimeter 2",
         says=(
@@ -105,9 +91,39 @@ def crosscheck_plot(
                 for side in (1, -1)
             ),
         ),
-        marks=marks,
+        marks=_sort_marks(sorts, x, y, Shape.DOT if len(flown) > _MANY else Shape.RING),
         uprights=_alarm(drift, x.low, x.high),
         note="Tolerances are those of the particulars at the end of the span.",
+    )
+
+
+def _sorts(
+    airframe: Airframe, flown: Sequence[CrossCheck]
+) -> Mapping[str, Sequence[tuple[float, float]]]:
+    """Sort checks as points: beyond their tolerance, and within it in RVSM airspace and below."""
+    sorts: dict[str, list[tuple[float, float]]] = {"below": [], "rvsm": [], "beyond": []}
+    for check in flown:
+        at = check.level or 0
+        beyond = abs(check.difference_ft) > crosscheck_tolerance_ft(airframe, max(at, 1))
+        sort = "beyond" if beyond else "rvsm" if at >= RVSM_LOWEST_LEVEL.value else "below"
+        sorts[sort].append((days(check.taken_at), float(check.difference_ft)))
+    return sorts
+
+
+def _sort_marks(
+    sorts: Mapping[str, Sequence[tuple[float, float]]], x: Axis, y: Axis, usual: Shape
+) -> tuple[Marks, ...]:
+    """Give each sort its mark; that of checks within tolerance in RVSM airspace is said."""
+    lowest = RVSM_LOWEST_LEVEL.value
+    shapes = (
+        ("below", Shape.TRIANGLE, f"below FL{lowest}, within"),
+        ("rvsm", usual, f"at FL{lowest} and above, within"),
+        ("beyond", Shape.CROSS, "beyond its tolerance"),
+    )
+    return tuple(
+        Marks(points=thinned(sorts[sort], x, y, _CELLS), shape=shape, label=label)
+        for sort, shape, label in shapes
+        if sorts[sort]
     )
 
 

@@ -332,16 +332,3 @@ def shift(state: DriftState) -> Shift | None:
         before_ft=state.reference_ft + before,
         sigma_ft=sigma,
     )
-
-
-def standing_off(state: DriftState, difference_ft: float) -> float | None:
-    """Say how many sigma a new value stands off the mean so far.
-
-    One reading that stands off far is no alarm, but reason to read again. None before there is
-    history enough.
-    """
-    if not state.ready:
-        return None
-    mean, sigma = _mean_and_sigma(state)
-    doubt = sigma * math.sqrt(1.0 + 1.0 / state.count)
-    return (difference_ft - state.reference_ft - mean) / doubt

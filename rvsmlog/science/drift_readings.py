@@ -216,15 +216,6 @@ def _witness(seen: Iterable[tuple[float | None, Reading]]) -> float | None:
     return median(noted) if noted else None
 
 
-def by_band(series: Iterable[Point]) -> dict[Band, tuple[Point, ...]]:
-    """Part points into one series for each band, the band with most points first."""
-    parts: dict[Band, list[Point]] = {}
-    for point in series:
-        parts.setdefault(point.band, []).append(point)
-    ranked = sorted(parts.items(), key=lambda item: (-len(item[1]), item[0]))
-    return {band: tuple(same) for band, same in ranked}
-
-
 def since_restart(
     series: Sequence[Point], restarts: Iterable[datetime], *, until: datetime | None = None
 ) -> tuple[Point, ...]:

@@ -122,33 +122,6 @@ def _column(place: tuple[datetime, float, float], levels: dict[float, SoundingLe
     )
 
 
-def read_climb(lines: Iterable[str]) -> tuple[ClimbLevel, ...]:
-    """Read the temperatures of a climb: level, static_air_temperature_c.
-
-    Parameters
-    ----------
-    lines : iterable of str
-        Lines of text; levels as 310 or FL310.
-
-    Returns
-    -------
-    tuple of ClimbLevel
-        In the order given.
-
-    Raises
-    ------
-    InputError
-        When a line does not fit, or there is no line at all.
-    """
-    return tuple(
-        ClimbLevel(
-            level=_at_line(number, parse_level, level),
-            temperature_c=_number(number, "static_air_temperature_c", temperature, _TEMPERATURES_C),
-        )
-        for number, (level, temperature) in _rows(lines, CLIMB_COLUMNS)
-    )
-
-
 def read_climbs(lines: Iterable[str]) -> tuple[tuple[datetime, ClimbLevel], ...]:
     """Read the temperatures of several climbs: valid_time, level, static_air_temperature_c.
 

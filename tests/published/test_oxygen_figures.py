@@ -220,7 +220,6 @@ def test_95_per_cent_oxygen_at_35100_ft() -> None:
 
 
 C, P = Group.CREW, Group.PASSENGERS
-NOTHING = (0, 0)
 # Rule, group, lowest cabin altitude of the row's answer, highest, per cent, free minutes.
 # 91.211, 135.89, 135.157 (published); NCO.OP.190 (published); CAT Table 1 (from memory);
 # Part 91 MOS 26.43 (from memory); New Zealand 91.209 (second-hand).

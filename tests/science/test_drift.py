@@ -19,7 +19,6 @@ from rvsmlog.science.drift import (
     DriftState,
     advance,
     shift,
-    standing_off,
     watch,
 )
 from rvsmlog.science.drift_evidence import SIZE_PRIOR, log_ratio, smallest_sigma_ft
@@ -317,15 +316,6 @@ def test_odd_state_in_text_is_refused() -> None:
     text = pack(run([0.0] * 6)).replace('"count"', '"counted"')
     with pytest.raises(InputError, match="no state"):
         unpack(text)
-
-
-def test_standing_off_counts_in_sigma() -> None:
-    """A value is counted in standard deviations from the mean, once there is history enough."""
-    values = [0.0, 20.0] * 10
-    state = run(values)
-    spread = float(np.std(values, ddof=1)) * math.sqrt(1.0 + 1.0 / 20.0)
-    assert standing_off(state, 110.0) == pytest.approx(100.0 / spread)
-    assert standing_off(run(values[:19]), 110.0) is None
 
 
 def test_far_value_is_held_at_the_clip() -> None:

@@ -12,7 +12,6 @@ from rvsmlog.science.drift_readings import (
     Band,
     Reading,
     band_of,
-    by_band,
     flights,
     points,
     since_restart,
@@ -92,10 +91,10 @@ def test_levels_and_speeds_apart_give_points_apart() -> None:
             reading(30.0, 31_000, 30_940),
         ]
     )
-    series = by_band(made)
-    assert [band.lowest_level for band in series] == [290, 250]
-    assert [p.difference_ft for p in series[band_of(310, 0.47)]] == [60, 60]
-    assert [p.flight_index for p in series[band_of(310, 0.47)]] == [0, 1]
+    assert {p.band.lowest_level for p in made} == {290, 250}
+    series = [p for p in made if p.band == band_of(310, 0.47)]
+    assert [p.difference_ft for p in series] == [60, 60]
+    assert [p.flight_index for p in series] == [0, 1]
 
 
 def test_readings_hours_apart_are_of_different_flights() -> None:

@@ -11,7 +11,7 @@ from rvsmlog.science.weather_csv import (
     ClimbLevel,
     Ground,
     climb_sounding,
-    read_climb,
+    read_climbs,
     read_heights,
 )
 
@@ -22,6 +22,7 @@ HEIGHTS = (
     "2027-03-14T13:00+13:00, -45.0, 170.5, 200, 11784.5",
     "2027-03-14T00:00Z, -46.0, 170.5, 300, 9100",
 )
+CLIMB = "valid_time,level,static_air_temperature_c"
 GROUND = Ground(
     valid_at=datetime(2027, 3, 14, tzinfo=UTC),
     latitude_deg=-45.0,
@@ -84,10 +85,11 @@ def test_no_data_is_no_answer(lines: tuple[str, ...]) -> None:
 
 def test_a_climb_is_read() -> None:
     """Levels are written as flight levels, temperatures in degrees Celsius."""
-    lines = ("level,static_air_temperature_c", "FL100,-4.8", "310,-46.5")
-    assert read_climb(lines) == (
-        ClimbLevel(level=100, temperature_c=-4.8),
-        ClimbLevel(level=310, temperature_c=-46.5),
+    at = "2026-03-01T10:00Z"
+    lines = (CLIMB, f"{at},FL100,-4.8", f"{at},310,-46.5")
+    assert read_climbs(lines) == (
+        (datetime(2026, 3, 1, 10, tzinfo=UTC), ClimbLevel(level=100, temperature_c=-4.8)),
+        (datetime(2026, 3, 1, 10, tzinfo=UTC), ClimbLevel(level=310, temperature_c=-46.5)),
     )
 
 
@@ -96,13 +98,13 @@ def test_a_climb_is_read() -> None:
     [
         ("31000,-46.5", "line 2: '31000' looks like feet"),
         ("310,-146.5", "line 2: static_air_temperature_c reads '-146.5'"),
-        ("310", "line 2: 1 fields are too few"),
+        ("310", "line 2: 2 fields are too few"),
     ],
 )
 def test_a_bad_climb_is_refused(row: str, message: str) -> None:
     """Feet for levels and impossible temperatures are refused with their line."""
     with pytest.raises(InputError, match=message):
-        read_climb(("level,static_air_temperature_c", row))
+        read_climbs((CLIMB, f"2026-03-01T10:00Z,{row}"))
 
 
 def standard_climb(warmer_c: float = 0.0) -> tuple[ClimbLevel, ...]:
