@@ -7,7 +7,7 @@ import typer
 
 from rvsmlog.answers.fleet_board import board_rows
 from rvsmlog.cli.helping import single
-from rvsmlog.cli.options import JsonOption, StoreOption, instant_of, opened
+from rvsmlog.cli.options import AtOption, JsonOption, StoreOption, instant_of, opened
 from rvsmlog.dates import now
 from rvsmlog.reports.fleet_board import board_lines, board_objects
 from rvsmlog.reports.text import show, show_json, wrap
@@ -20,10 +20,7 @@ def make(name: str) -> typer.Typer:
 
 
 def board(
-    at: Annotated[
-        str | None,
-        typer.Option("--at", metavar="INSTANT", help="As of when, ISO 8601 with Z or an offset."),
-    ] = None,
+    at: AtOption = None,
     out: Annotated[
         str | None,
         typer.Option(

@@ -7,9 +7,15 @@ from typing import Annotated
 import typer
 
 from rvsmlog.answers.due import DueItem, due_items, merged, undated_faults, within
-from rvsmlog.cli.completing import registrations_of
 from rvsmlog.cli.helping import single
-from rvsmlog.cli.options import JsonOption, StoreOption, instant_of, opened
+from rvsmlog.cli.options import (
+    AtOption,
+    JsonOption,
+    RegistrationOrFleet,
+    StoreOption,
+    instant_of,
+    opened,
+)
 from rvsmlog.dates import day_ahead, now
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts
@@ -24,21 +30,11 @@ def make(name: str) -> typer.Typer:
 
 
 def due(
-    reg: Annotated[
-        str | None,
-        typer.Argument(
-            metavar="[REG]",
-            help="Registration; without it, the fleet.",
-            autocompletion=registrations_of,
-        ),
-    ] = None,
+    reg: RegistrationOrFleet = None,
     within_time: Annotated[
         str, typer.Option("--within", metavar="TIME", help="How far ahead: 90d, 12w or 6m.")
     ] = "90d",
-    at: Annotated[
-        str | None,
-        typer.Option("--at", metavar="INSTANT", help="As of when, ISO 8601 with Z or an offset."),
-    ] = None,
+    at: AtOption = None,
     ics: Annotated[
         str | None,
         typer.Option(

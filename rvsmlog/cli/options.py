@@ -42,6 +42,19 @@ Registration = Annotated[
         metavar="REG", help="Registration of the airframe.", autocompletion=registrations_of
     ),
 ]
+#: For what asks about one airframe or all of them.
+RegistrationOrFleet = Annotated[
+    str | None,
+    typer.Argument(
+        metavar="[REG]",
+        help="Registration; without it, the fleet.",
+        autocompletion=registrations_of,
+    ),
+]
+AtOption = Annotated[
+    str | None,
+    typer.Option("--at", metavar="INSTANT", help="As of when, ISO 8601 with Z or an offset."),
+]
 
 
 def opened(where: str | None) -> "Store":

@@ -1,20 +1,19 @@
 """The maintenance controller's boards: open deferrals, and the plan of height monitoring."""
 
-from typing import Annotated
-
 import typer
 
-from rvsmlog.cli.completing import registrations_of
 from rvsmlog.cli.helping import add
-from rvsmlog.cli.options import JsonOption, StoreOption, instant_of, opened
+from rvsmlog.cli.options import (
+    AtOption,
+    JsonOption,
+    RegistrationOrFleet,
+    StoreOption,
+    instant_of,
+    opened,
+)
 from rvsmlog.facts import Facts
 from rvsmlog.reports.text import show, show_json
 from rvsmlog.store.fleet import fleet_facts
-
-_At = Annotated[
-    str | None,
-    typer.Option("--at", metavar="INSTANT", help="As of when, ISO 8601 with Z or an offset."),
-]
 
 
 def add_deferral_board(app: typer.Typer) -> None:
@@ -23,15 +22,8 @@ def add_deferral_board(app: typer.Typer) -> None:
 
 
 def deferral_board(
-    reg: Annotated[
-        str | None,
-        typer.Argument(
-            metavar="[REG]",
-            help="Registration; without it, the fleet.",
-            autocompletion=registrations_of,
-        ),
-    ] = None,
-    at: _At = None,
+    reg: RegistrationOrFleet = None,
+    at: AtOption = None,
     store: StoreOption = None,
     json: JsonOption = False,
 ) -> None:
@@ -56,7 +48,7 @@ def add_monitoring_plan(app: typer.Typer) -> None:
     add(app, "plan", plan)
 
 
-def plan(at: _At = None, store: StoreOption = None, json: JsonOption = False) -> None:
+def plan(at: AtOption = None, store: StoreOption = None, json: JsonOption = False) -> None:
     """Show which airframes must be monitored by when, and mean and spread of the results.
 
     Example: rvsmlog monitoring plan

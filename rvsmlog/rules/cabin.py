@@ -5,9 +5,9 @@ from collections.abc import Iterator
 
 from rvsmlog.facts import DefectCase, Facts
 from rvsmlog.findings import Margin, Outcome
-from rvsmlog.rules.base import Result, advice, met, not_applicable, not_met, not_on_record, rule
+from rvsmlog.rules.base import Result, met, not_applicable, not_met, not_on_record, rule
 from rvsmlog.rules.cabin_differential import Differential, differential_of
-from rvsmlog.rules.open_defects import evidence_of, name_of, open_defects, state_of
+from rvsmlog.rules.open_defects import evidence_of, level_of_item, name_of, open_defects, state_of
 from rvsmlog.rules.oxygen_systems import ceiling_of, level_of, remaining_level
 from rvsmlog.science.atmosphere import HIGHEST_FT
 from rvsmlog.science.cabin import cabin_altitude_ft, highest_level_for_cabin
@@ -128,16 +128,8 @@ def cabin_altitude_warning_inoperative(facts: Facts) -> Iterator[Result]:
 
 def _warning_lost(case: DefectCase, level: int) -> Result:
     """Say what remains without the warning: what the list's item sets, else FL250."""
-    says = f"{name_of(case)}: {state_of(case)}"
-    own = None if case.deferral is None else case.deferral.record.highest_level
-    if own is not None:
-        return advice(
-            f"{says}, which sets {show_level(own)}",
-            values={"item_level": own},
-            evidence=evidence_of(case),
-        )
-    return not_met(
-        says,
+    return level_of_item(case) or not_met(
+        f"{name_of(case)}: {state_of(case)}",
         highest_level=level,
         remedy="Have it rectified and record the rectification; or, where the item of the minimum "
         "equipment list sets a highest level, say it in the deferral.",

@@ -6,8 +6,10 @@ from datetime import datetime
 from rvsmlog.facts import DefectCase, EquipmentCase, Facts
 from rvsmlog.records.base import Ref
 from rvsmlog.records.defects import AltimetryFault
+from rvsmlog.rules.base import Result, advice
 from rvsmlog.rules.places import places_since
 from rvsmlog.standards.equipment import EQUIPMENT, Function
+from rvsmlog.units import show_level
 
 #: Functions of which an altimetry system consists. A fault report is about one of them.
 ALTIMETRY = (Function.ALTIMETER, Function.AIR_DATA_COMPUTER, Function.STATIC_SOURCE)
@@ -54,6 +56,18 @@ def state_of(case: DefectCase) -> str:
 def evidence_of(case: DefectCase) -> tuple[Ref, ...]:
     """Give the entries of a defect and its deferral."""
     return (case.defect.ref,) if case.deferral is None else (case.defect.ref, case.deferral.ref)
+
+
+def level_of_item(case: DefectCase) -> Result | None:
+    """Say which level the list's item sets; None where the deferral sets none."""
+    own = None if case.deferral is None else case.deferral.record.highest_level
+    if own is None:
+        return None
+    return advice(
+        f"{name_of(case)}: {state_of(case)}, which sets {show_level(own)}",
+        values={"item_level": own},
+        evidence=evidence_of(case),
+    )
 
 
 def affects(case: DefectCase, unit: EquipmentCase, fitted: tuple[EquipmentCase, ...]) -> bool:

@@ -10,7 +10,7 @@ from rvsmlog.records.base import Ref
 from rvsmlog.records.oxygen import CREW_ITEMS, PASSENGER_ITEMS, OxygenReading
 from rvsmlog.rules.base import Result, advice, met, not_applicable, not_met, not_on_record, rule
 from rvsmlog.rules.margins import by_margin
-from rvsmlog.rules.open_defects import evidence_of, name_of, open_defects, state_of
+from rvsmlog.rules.open_defects import evidence_of, level_of_item, name_of, open_defects, state_of
 from rvsmlog.rules.oxygen_flight import people_of
 from rvsmlog.rules.oxygen_systems import (
     System,
@@ -265,16 +265,8 @@ def oxygen_equipment_inoperative(facts: Facts) -> Iterator[Result]:
 
 def _lost(facts: Facts, case: DefectCase) -> Result:
     """Say what remains: what the list's item sets, else a level without oxygen."""
-    says = f"{name_of(case)}: {state_of(case)}"
-    own = None if case.deferral is None else case.deferral.record.highest_level
-    if own is not None:
-        return advice(
-            f"{says}, which sets {show_level(own)}",
-            values={"item_level": own},
-            evidence=evidence_of(case),
-        )
-    return not_met(
-        says,
+    return level_of_item(case) or not_met(
+        f"{name_of(case)}: {state_of(case)}",
         highest_level=remaining_level(facts, free_level(facts)),
         remedy="Have it rectified and record the rectification; or defer it under the minimum "
         "equipment list, with the highest level that the item sets.",
