@@ -26,7 +26,7 @@ _LEAST_ROOM = 50 << 20
 _OTHERS, _OTHERS_WRITE = 0o077, 0o022
 #: Each extra: the module that it brings, and what needs it.
 _EXTRAS = (
-    ("plot", "matplotlib", "`rvsmlog drift --plot` needs it"),
+    ("plot", "matplotlib", "`rvsmlog drift --plot` needs it for a .png"),
     ("postgres", "psycopg", "a store on a PostgreSQL server needs it"),
 )
 
