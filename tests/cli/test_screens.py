@@ -85,7 +85,7 @@ def test_every_screen_is_narrow_and_plain(shown: Cli, words: tuple[str, ...]) ->
 
 def test_no_command_is_left_out() -> None:
     """Each command has a screen above, or makes one in a test of its own."""
-    elsewhere = {"demo", "static-error"}
+    elsewhere = {"demo", "dossier", "static-error"}
     assert {words[0] for words in screens() if words} | elsewhere == set(COMMANDS)
 
 

@@ -140,8 +140,8 @@ def test_the_same_answers_as_the_commands(store: Store) -> None:
     def ran(*words: str) -> Any:
         return cli(*words, "--at", "2026-11-24T08:00Z", "--json").json
 
-    asked = library.Asked(registration="QX-BRE", level=310, pilot="IVO")
-    verdict = library.check(store, asked, AT).verdict
+    asked = library.Asked(registration="QX-BRE", at=AT, level=310, pilot="IVO")
+    verdict = library.check(store, asked, now()).verdict
     printed = ran("gonogo", "QX-BRE", "--level", "310", "--pilot", "IVO", "--dry-run")
     assert printed["highest_level"] == verdict.highest_level
     assert [each["rule"] for each in printed["findings"]] == [
