@@ -21,6 +21,8 @@ _LEVEL = re.compile(r"(?:FL ?)?(\d{1,3})", re.IGNORECASE | re.ASCII)
 #: Highest flight level that any record or question may name.
 HIGHEST_LEVEL = 660
 _FEET_PER_LEVEL = 100
+#: Item 15 of the flight plan writes a level as F and three figures (ICAO Doc 4444, from memory).
+_PLANNED_DIGITS = 3
 
 
 def level_to_feet(level: int) -> int:
@@ -64,13 +66,50 @@ def parse_level(text: str) -> int:
             meant = int(digits) // _FEET_PER_LEVEL
             raise InputError(
                 f"{stripped!r} looks like feet, but a flight level is wanted",
-                f"write {meant} or FL{meant} for {digits} ft",
+                f"write {meant:03d} or FL{meant:03d} for {digits} ft",
             )
         raise InputError(f"{stripped!r} is no flight level", "write 310 or FL310")
     level = int(match.group(1))
     if not 0 < level <= HIGHEST_LEVEL:
         raise OutOfRangeError(
             f"flight level {level} is out of range", f"levels run from 1 to {HIGHEST_LEVEL}"
+        )
+    return level
+
+
+def parse_planned_level(text: str) -> int:
+    """Read the flight level that is asked for; one of fewer than three digits is refused.
+
+    A flight level is filed with three figures. ``31`` is far more often FL310 with a
+    digit lost than FL031, for which the answer would be GO.
+
+    Parameters
+    ----------
+    text : str
+        Three digits, with or without ``FL`` before them.
+
+    Returns
+    -------
+    int
+        The flight level, hundreds of feet.
+
+    Raises
+    ------
+    InputError
+        When the text is no flight level, or has fewer than three digits.
+
+    Examples
+    --------
+    >>> parse_planned_level("095")
+    95
+    """
+    level = parse_level(text)
+    digits = text.strip().upper().removeprefix("FL")
+    if len(digits.strip()) < _PLANNED_DIGITS:
+        raise InputError(
+            f"{text.strip()!r} has fewer than three digits",
+            f"write {level:03d} for FL{level:03d}, {level * _FEET_PER_LEVEL:,} ft; "
+            f"310 for FL310, 31,000 ft",
         )
     return level
 

@@ -120,7 +120,8 @@ def _unexpected(error: Exception, arguments: Sequence[str]) -> int:
     if callable(show):
         message = " ".join(str(show()).split())
         context = getattr(error, "ctx", None)
-        where = context.command_path if context is not None else "rvsmlog"
+        named = arguments[:1] if arguments[:1] and arguments[0] in COMMANDS else []
+        where = context.command_path if context is not None else " ".join(("rvsmlog", *named))
         return _complain(message.rstrip("."), f"see `{where} --help`", 2)
     if isinstance(error, OSError):
         return _refused(error)

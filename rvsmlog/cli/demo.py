@@ -66,7 +66,7 @@ def _opening(about: Demo, place: DemoStore, where: str) -> list[Line]:
     done = "made the demo store" if place.made else "the demo store was there already:"
     lines.append(Line(f"{done} {escape(where)}", "bold"))
     lines += wrap(
-        f"{about.operator}, its people, aeroplanes and readings are invented. The records end "
+        f"{about.operator}, its people, aeroplanes and readings are invented. The flights end "
         f"with {about.ends_on}; ask about {show_instant(about.at)}.",
         2,
         2,
@@ -79,6 +79,9 @@ def _onward(about: Demo, where: str) -> list[Line]:
     lines = [Line(""), Line("Go on with", "bold")]
     for command in about.commands:
         first, rest = f"  rvsmlog {command}", f"--store {escape(shlex.quote(where))}"
+        if len(f"{first} {rest}") <= WIDTH:
+            lines.append(Line(f"{first} {rest}"))
+            continue
         if len(first) + _CONTINUED > WIDTH:
             first, mark, last = first.rpartition(" --")
             rest = f"{mark.strip()}{last} {rest}"

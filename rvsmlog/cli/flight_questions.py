@@ -12,7 +12,7 @@ from rvsmlog.facts import NOTHING_SAID, FlightData
 from rvsmlog.reports.text import show, show_json
 from rvsmlog.standards.regions import parse_region
 from rvsmlog.store.checks import Asked, Checked, check
-from rvsmlog.units import parse_level
+from rvsmlog.units import parse_planned_level
 
 LevelOption = Annotated[
     str | None,
@@ -41,7 +41,7 @@ def asked_of(reg: str, flight: FlightData, **given: Any) -> Asked:
     return Asked(
         registration=reg,
         at=None if at is None else parse_instant(at),
-        level=None if level is None else parse_level(level),
+        level=None if level is None else parse_planned_level(level),
         region=None if region is None else parse_region(region),
         pilot=None if pilot is None else pilot.strip().upper(),
         flight=flight,

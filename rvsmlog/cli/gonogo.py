@@ -15,7 +15,7 @@ from rvsmlog.reports.text import show, show_json
 from rvsmlog.standards.regions import parse_region
 from rvsmlog.store.checks import Asked, Checked, check, check_and_record
 from rvsmlog.store.connection import Store
-from rvsmlog.units import parse_level
+from rvsmlog.units import parse_planned_level
 from rvsmlog.verdict import Answer
 
 
@@ -85,7 +85,7 @@ def gonogo(
         registration=reg or "",
         at=None if at is None else parse_instant(at),
         on=None if on is None else parse_date(on),
-        level=None if level is None else parse_level(level),
+        level=None if level is None else parse_planned_level(level),
         region=None if region is None else parse_region(region),
         pilot=None if pilot is None else pilot.strip().upper(),
         flight=flight,

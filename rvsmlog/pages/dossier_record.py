@@ -6,6 +6,7 @@ from rvsmlog.answers.dossier import Correction, Dossier, Run
 from rvsmlog.answers.due import DueItem
 from rvsmlog.dates import show_instant
 from rvsmlog.facts import Logged
+from rvsmlog.pages.page import commands
 from rvsmlog.pages.parts import (
     Cell,
     Places,
@@ -144,7 +145,7 @@ def _due_row(item: DueItem) -> Row:
     after = "" if item.highest_level_after is None else level_text(item.highest_level_after)
     left = "" if item.days_left is None else str(item.days_left)
     return Row(
-        cells=[day, left, f"{item.what}{hours}", after, item.remedy],
+        cells=[day, left, f"{item.what}{hours}", after, commands(item.remedy)],
         look="fault" if item.days_left is not None and item.days_left < 0 else "",
     )
 

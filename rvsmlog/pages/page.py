@@ -42,7 +42,7 @@ def _engine() -> Environment:
         finalize=_shown,
     )
     engine.filters["level"] = level_text
-    engine.filters["commands"] = _commands
+    engine.filters["commands"] = commands
     engine.globals["raw_file"] = _raw_file
     return engine
 
@@ -60,7 +60,7 @@ def _shown(value: Any) -> Any:
     return escape(value) if isinstance(value, str) else value
 
 
-def _commands(text: str) -> Markup:
+def commands(text: str) -> Markup:
     """Set what stands between backticks, a command to type, in the letters of code."""
     safe = str(html_escape(_shown(text)))
     return Markup(_CODE.sub(r"<code>\1</code>", safe))  # noqa: S704  # escaped just before

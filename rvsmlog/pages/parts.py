@@ -4,6 +4,7 @@ An entry has its place in the page once, and whatever names it leads there. Rows
 thousand carry a mark only where something leads to them.
 """
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
@@ -21,8 +22,10 @@ from rvsmlog.reports.states import State
 Cell = Any
 #: A table of so few rows is kept on one sheet.
 _FEW = 6
-#: Text of so many letters, a day for example, is never folded.
+#: Text of so many letters is never folded, nor is a day or an instant, nor so many entries.
 _SHORT = 14
+_DAY = re.compile(r"(?:about )?\d{4}-\d\d-\d\d(?:T\d\d:\d\dZ)?", re.ASCII)
+_FEW_LINKS = 2
 
 
 class Links:
@@ -34,8 +37,8 @@ class Links:
         self._places, self._entries = places, tuple(dict.fromkeys(refs))
         places.wanted.update(ref.entry for ref in self._entries if ref.logbook == places.logbook)
 
-    def __bool__(self) -> bool:
-        return bool(self._entries)
+    def __len__(self) -> int:
+        return len(self._entries)
 
     def __html__(self) -> str:
         return Markup(", ").join(self._one(ref) for ref in self._entries)
@@ -46,6 +49,14 @@ class Links:
         if ref.entry not in self._places.shown:
             return Markup("#{}").format(ref.entry)
         return Markup('<a href="#e{0}">#{0}</a>').format(ref.entry)
+
+
+def _stays_whole(cell: Cell) -> bool:
+    """Whether a cell is too short to be folded, or would not be read folded."""
+    if isinstance(cell, Links):
+        return len(cell) <= _FEW_LINKS
+    text = str(cell)
+    return len(text) <= _SHORT or _DAY.fullmatch(text) is not None
 
 
 class Places:
@@ -131,7 +142,7 @@ class Table:
     def _is_short(self, index: int) -> bool:
         """Whether every cell of a column is too short to be folded."""
         cells = (row.cells[index] for _, rows in self.groups for row in rows)
-        return all(len(str(cell)) <= _SHORT for cell in cells if not isinstance(cell, Links))
+        return all(_stays_whole(cell) for cell in cells)
 
     @property
     def is_small(self) -> bool:

@@ -62,7 +62,12 @@ def board_lines(rows: Sequence[BoardRow], at: datetime) -> Iterator[Line]:
     yield Line("")
     if not all(row.pilot_judged for row in rows):
         yield from wrap("The pilot is not judged here: `rvsmlog gonogo REG --pilot CODE`.", 0, 2)
-    yield from wrap("Why: `rvsmlog gonogo REG`. All that falls due: `rvsmlog due`.", 0, 2)
+    yield from wrap(
+        "Why: `rvsmlog gonogo REG`. Next due leaves out what each flight renews, such as the "
+        "reading of the oxygen gauge; all that falls due: `rvsmlog due`.",
+        0,
+        2,
+    )
     yield from wrap(CAUTION, style="italic")
 
 

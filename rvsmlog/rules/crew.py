@@ -121,7 +121,10 @@ def _pilot(facts: Facts) -> Logged[Pilot] | Result:
             f"Record pilot {named} with `rvsmlog crew add`, or name another.",
         )
     elif known:
-        says, remedy = f"{len(known)} pilots on record and none named", f"Name one of {codes}."
+        says, remedy = (
+            f"{len(known)} pilots on record and none named",
+            f"Name one of {codes} with --pilot.",
+        )
     else:
         says, remedy = (
             "no pilot on record",

@@ -28,7 +28,7 @@ def drift_terms(facts: Facts) -> Iterator[Term]:
     yield Term(
         rule=altimeters_drifting.name,
         subject="forecast",
-        what="altimeters within tolerance, by forecast of their drift",
+        what="trend of the altimeters' difference within tolerance, by forecast",
         last_day=facts.today + good * _DAY,
         evidence=found.evidence,
         remedy=found.remedy,

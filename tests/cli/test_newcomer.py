@@ -44,6 +44,26 @@ def test_errors_name_the_nearest_word(small: Cli, words: tuple[str, ...], near: 
     assert near in ran.err
 
 
+@pytest.mark.parametrize(
+    ("words", "place"),
+    [(("due", REG, "--ics"), "rvsmlog due"), (("--nothing",), "rvsmlog"), (("nosuch",), "rvsmlog")],
+)
+def test_wrong_usage_names_the_help_of_the_command(
+    small: Cli, words: tuple[str, ...], place: str
+) -> None:
+    """Who leaves out what an option takes is sent to that command's help."""
+    ran = small(*words)
+    assert ran.status == 2
+    assert f"hint: see `{place} --help`" in ran.err
+
+
+def test_a_level_that_lost_a_digit_is_asked_for_again(small: Cli) -> None:
+    """No answer is given for FL031 where FL310 was meant."""
+    ran = small("gonogo", REG, "--level", "31")
+    assert (ran.status, ran.out) == (2, "")
+    assert "310 for FL310" in ran.err
+
+
 def completed(
     cli: Cli, patch: pytest.MonkeyPatch, shell: str, line: str, capsys: pytest.CaptureFixture[str]
 ) -> str:

@@ -251,6 +251,14 @@ def entries_of_crosschecks(path: Path) -> list[int]:
     return [int(number) for number in found[::20]]
 
 
+def test_commands_to_type_are_set_as_code(written: Path) -> None:
+    """No table shows the marks that stand for letters of code on the terminal."""
+    page = written.read_text("utf-8")
+    assert "`" not in page
+    assert "<td>Read the gauge" in page
+    assert "<code>rvsmlog oxygen reading</code>" in page
+
+
 def test_black_and_white_lose_nothing(written: Path) -> None:
     """What is beyond a limit is said in words too, and marks differ by shape."""
     page = written.read_text("utf-8")

@@ -11,6 +11,8 @@ from playwright.sync_api import Page
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Seal
 from rvsmlog.pages.page import render, write_page
+from rvsmlog.pages.parts import Places, Row, table
+from rvsmlog.records.base import Ref
 
 _MADE = datetime(2027, 3, 14, 2, 30, tzinfo=UTC)
 _HOSTILE = "<script>document.title='x'</script>\u202eabc\x1b[2J"
@@ -72,3 +74,18 @@ def test_folder_that_is_not_there(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="cannot be written"):
         write_page(tmp_path / "none" / "page.html", "sample", _page())
     assert not (tmp_path / "none").exists()
+
+
+def test_days_stay_in_one_line_and_many_entries_do_not() -> None:
+    """A column of instants is never folded at a hyphen; a long row of entries leaves room."""
+    places = Places("K1")
+    many = places.links(Ref(logbook="K1", entry=number) for number in range(1, 9))
+    made = table(
+        "t",
+        ("off", "found", "entries"),
+        [
+            Row(cells=["2025-11-27T17:33Z", "a sentence", places.link(1)]),
+            Row(cells=["about 2028-09-28", "one of more letters", many]),
+        ],
+    )
+    assert made.looks == "w1"

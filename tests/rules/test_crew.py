@@ -125,7 +125,7 @@ def test_the_pilot_named_is_taken(make: Make) -> None:
             ("MKO", "ABE"),
             None,
             "2 pilots on record and none named",
-            "Name one of ABE, MKO.",
+            "Name one of ABE, MKO with --pilot.",
         ),
         (
             ("MKO",),

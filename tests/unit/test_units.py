@@ -108,6 +108,23 @@ def test_ways_of_writing_a_level(text: str, level: int) -> None:
     assert units.parse_level(text) == level
 
 
+@pytest.mark.parametrize(
+    ("text", "level"), [("310", 310), ("FL310", 310), ("fl 095", 95), ("031", 31)]
+)
+def test_a_planned_level_has_three_digits(text: str, level: int) -> None:
+    """The level of a flight plan has three figures; a lower one begins with a zero."""
+    assert units.parse_planned_level(text) == level
+
+
+@pytest.mark.parametrize("text", ["31", "FL31", " fl 31 ", "5"])
+def test_a_planned_level_that_lost_a_digit_is_refused(text: str) -> None:
+    """31 is no question about FL031; the hint writes both that may be meant."""
+    with pytest.raises(InputError, match="fewer than three digits") as caught:
+        units.parse_planned_level(text)
+    assert f"FL{int(text.strip().lower().removeprefix('fl')):03d}" in caught.value.hint
+    assert "FL310" in caught.value.hint
+
+
 @pytest.mark.parametrize("text", ["0", "000", "FL000", "661", "999"])
 def test_levels_out_of_range(text: str) -> None:
     """Levels run from 1 to 660."""
@@ -127,7 +144,7 @@ def test_what_is_no_level(text: str) -> None:
 
 @pytest.mark.parametrize(
     ("text", "meant"),
-    [("31000", "310"), ("31,000", "310"), ("31000 ft", "310"), ("31000FT", "310"), ("9000", "90")],
+    [("31000", "310"), ("31,000", "310"), ("31000 ft", "310"), ("31000FT", "310"), ("9000", "090")],
 )
 def test_feet_are_not_taken_for_a_level(text: str, meant: str) -> None:
     """Feet are recognised, refused, and answered with the level meant."""
