@@ -12,7 +12,7 @@ pilot in command, from Python as from the command line: :data:`CAUTION` says so.
 Examples
 --------
 >>> at = parse_instant("2026-11-24T08:00Z")
->>> made = check(store, Asked(registration="QX-BRE", level=310, pilot="IVO"), at)
+>>> made = check(store, Asked(registration="QX-BRE", at=at, level=310, pilot="IVO"), now())
 >>> made.verdict.answer.value, made.verdict.highest_level
 ('NO-GO', 280)
 >>> print(min(made.verdict.findings, key=lambda finding: finding.highest_level or 999).says)

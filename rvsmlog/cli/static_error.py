@@ -12,9 +12,10 @@ from rvsmlog.cli.options import (
     Registration,
     StoreOption,
     author,
+    instant_of,
     opened,
 )
-from rvsmlog.dates import now, parse_instant
+from rvsmlog.dates import now
 from rvsmlog.errors import InputError
 from rvsmlog.records.fields import Choice, Real
 from rvsmlog.records.static_errors import StaticError
@@ -108,8 +109,8 @@ def static_error(
     Example: rvsmlog static-error QX-ABC --soundings station.txt --kind-confirmed --record
     """
     weather = _weather(sounding_files, height_files, heights_are, climb, humidity)
-    instant = now() if at is None else parse_instant(at)
     with opened(store) as open_store:
+        instant = instant_of(open_store, at)
         found = estimate(open_store, reg, weather, instant, kind_confirmed=kind_confirmed)
         ref = None
         if record:

@@ -235,8 +235,8 @@ def test_pages_and_pictures(store: Store, tmp_path: Path) -> None:
     """Board, in-flight sheet and drift plot are written from Python too."""
     library.write_board(store, tmp_path / "board.html", AT, AT)
     assert CAUTION in (tmp_path / "board.html").read_text(encoding="utf-8")
-    asked = library.Asked(registration="QX-ALD", level=310, pilot="IVO")
-    made = library.write_sheet(store, tmp_path / "sheet.html", asked, AT)
+    asked = library.Asked(registration="QX-ALD", at=AT, level=310, pilot="IVO")
+    made = library.write_sheet(store, tmp_path / "sheet.html", asked, now())
     assert made.verdict.highest_level == 310
     assert CAUTION in (tmp_path / "sheet.html").read_text(encoding="utf-8")
     library.draw_drift(store, "QX-BRE", AT, tmp_path / "drift.svg")
