@@ -1,5 +1,6 @@
 """Making a store, and bringing an older one up to the present schema."""
 
+import re
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -20,6 +21,9 @@ from rvsmlog.store.connection import (
     store_url,
 )
 from rvsmlog.store.files import new_file
+
+#: How schemas are numbered: from 0001 on.
+_RELEASED = re.compile(r"(?!0000)\d{4}", re.ASCII)
 
 
 def migrate(connection: Connection, target: str) -> None:
@@ -137,6 +141,11 @@ def upgrade_store(where: str, now: datetime) -> tuple[str, str, Path | None]:
             raise StoreError(
                 f"the store {store.name} has schema {before}, newer than this program's",
                 "install a newer rvsmlog",
+            )
+        if not _RELEASED.fullmatch(before):
+            raise StoreError(
+                f"the store {store.name} is damaged: {before!r} is no schema of rvsmlog",
+                "restore the newest backup",
             )
         copy = backup(store, now=now).file if store.path is not None else None
         with store.changing() as connection:

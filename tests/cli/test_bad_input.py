@@ -436,3 +436,19 @@ def test_no_command_line_ends_in_a_traceback(small: Cli, words: list[str], typed
     assert "Traceback" not in ran.err
     assert "unexpected fault" not in ran.err
     assert "\x1b" not in ran.out + ran.err
+
+
+@pytest.mark.parametrize("revision", ["-1", "0000", "$(id)", "0" * 300, "0.5"])
+def test_a_schema_that_is_none_is_not_upgraded(
+    small: Cli, check_one_line: OneLine, revision: str
+) -> None:
+    """No backup is made of what cannot be upgraded, and nothing unforeseen happens."""
+    lite = sqlite3.connect(small.store)
+    lite.execute("UPDATE alembic_version SET version_num = ?", (revision,))
+    lite.commit()
+    lite.close()
+    before = set(small.store.parent.iterdir())
+    ran = small("store", "upgrade")
+    check_one_line(ran, 3)
+    assert "is no schema of rvsmlog" in ran.err
+    assert set(small.store.parent.iterdir()) == before
