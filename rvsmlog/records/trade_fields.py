@@ -8,6 +8,8 @@ from rvsmlog.errors import InputError, StoreError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.fields import FieldType, Scalar, Storage
 
+#: Entry numbers have 12 digits at most.
+_MOST_ENTRIES = 10**12
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _MICROSECOND = timedelta(microseconds=1)
 
@@ -181,7 +183,7 @@ class EntryNumber(FieldType[int]):
 
     def check(self, value: int) -> None:
         """Refuse what is no positive whole number."""
-        if isinstance(value, bool) or not isinstance(value, int) or value < 1:
+        if isinstance(value, bool) or not isinstance(value, int) or not 0 < value < _MOST_ENTRIES:
             raise InputError(f"{value!r} is no entry number", f"write {self.wanted}")
 
 

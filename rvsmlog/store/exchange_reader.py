@@ -168,8 +168,13 @@ class LogbookFile:
             supersedes=value.get("supersedes"),
             reason=value.get("reason"),
         )
-        if not 0 <= head.recorded_at < _LARGEST or not _DIGEST.fullmatch(value["digest"]):
-            raise self.fault("the time of entry or the digest is not as rvsmlog writes one")
+        numbers = (head.recorded_at, head.number, head.supersedes or 0)
+        if not all(0 <= each < _LARGEST for each in numbers) or not _DIGEST.fullmatch(
+            value["digest"]
+        ):
+            raise self.fault(
+                "the numbers, the time of entry or the digest are not as rvsmlog writes them"
+            )
         try:
             record = record_of(head.kind, value["fields"])
         except InputError as error:

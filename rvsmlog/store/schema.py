@@ -144,7 +144,7 @@ def upgrade_store(where: str, now: datetime) -> tuple[str, str, Path | None]:
             )
         if not _RELEASED.fullmatch(before):
             raise StoreError(
-                f"the store {store.name} is damaged: {before!r} is no schema of rvsmlog",
+                f"the schema {before!r} of the store {store.name} is not one of rvsmlog's",
                 "restore the newest backup",
             )
         copy = backup(store, now=now).file if store.path is not None else None

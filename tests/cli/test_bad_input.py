@@ -450,5 +450,5 @@ def test_a_schema_that_is_none_is_not_upgraded(
     before = set(small.store.parent.iterdir())
     ran = small("store", "upgrade")
     check_one_line(ran, 3)
-    assert "is no schema of rvsmlog" in ran.err
+    assert "is not one of rvsmlog's" in ran.err
     assert set(small.store.parent.iterdir()) == before

@@ -87,7 +87,12 @@ HOSTILE: dict[str, tuple[Change, str]] = {
     ),
     "an unknown kind": (lambda lines: lines[3].update(kind="weather"), "is no kind of entry"),
     "a digest that is none": (lambda lines: lines[3].update(digest="AB"), "is not as rvsmlog wri"),
-    "a giant time": (lambda lines: lines[3].update(recorded_at=10**30), "is not as rvsmlog write"),
+    "a giant time": (lambda lines: lines[3].update(recorded_at=10**30), "not as rvsmlog write"),
+    "a giant number": (lambda lines: lines[3].update(entry=10**400), "not as rvsmlog write"),
+    "a giant correction": (
+        lambda lines: lines[3].update(supersedes=10**400, reason="x"),
+        "not as rvsmlog write",
+    ),
     "fields as a list": (lambda lines: lines[3].update(fields=[]), "'fields' is of the wrong typ"),
 }
 #: Fields of the entries on lines 3 (particulars), 4 (cross-check) and 6 (equipment).
