@@ -86,7 +86,7 @@ HOSTILE: dict[str, tuple[Change, str]] = {
         "the author is not as",
     ),
     "an unknown kind": (lambda lines: lines[3].update(kind="weather"), "is no kind of entry"),
-    "a digest that is none": (lambda lines: lines[3].update(digest="AB"), "is not as rvsmlog wri"),
+    "a digest that is none": (lambda lines: lines[3].update(digest="AB"), "not as rvsmlog write"),
     "a giant time": (lambda lines: lines[3].update(recorded_at=10**30), "not as rvsmlog write"),
     "a giant number": (lambda lines: lines[3].update(entry=10**400), "not as rvsmlog write"),
     "a giant correction": (
@@ -178,7 +178,7 @@ FORGED: dict[str, tuple[Change, str]] = {
     ),
     "names a giant": (
         lambda lines: lines[6]["fields"].update(equipment=10**17),
-        "there is no entry",
+        "is no entry number",
     ),
     "time runs backwards": (
         lambda lines: lines[5].update(recorded_at=lines[5]["recorded_at"] - 1),
@@ -205,7 +205,7 @@ FORGED: dict[str, tuple[Change, str]] = {
         lambda lines: lines.__setitem__(2, {**lines[3], "entry": 1}),
         "no entry that begins a logbook",
     ),
-    "a negative number": (lambda lines: lines[2].update(entry=-1), "does not follow"),
+    "a negative number": (lambda lines: lines[2].update(entry=-1), "not as rvsmlog write"),
 }
 
 
