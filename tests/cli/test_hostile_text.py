@@ -71,14 +71,19 @@ def hostile(tmp_path_factory: pytest.TempPathFactory) -> Cli:
     """Give a log of which every free text is hostile, each entry another's; for reading only."""
     cli = Cli(tmp_path_factory.mktemp("h") / "log.sqlite3")
     cli.ok("store", "init")
-    for number, words in enumerate(commands()):
+    # Once there is a list of people, names off it are refused: it comes last.
+    listing = [words for words in commands() if words[1] == "allow"]
+    for number, words in enumerate(words for words in commands() if words not in listing):
         text = HOSTILE[number % len(HOSTILE)]
-        cli.ok(*with_text(words, text), "--by", text)
+        # A name of several lines is refused.
+        cli.ok(*with_text(words, text), "--by", " ".join(text.splitlines()))
     for number, text in enumerate(HOSTILE):
         cli.ok(
             *("defect", "report", REG, "--found-at", f"2024-05-02T10:{number:02}Z"),
             *("--function", "altitude-alerter", "--description", text, "--remarks", text),
         )
+    for words in listing:
+        cli.ok(*with_text(words, HOSTILE[4]))
     return cli
 
 

@@ -129,6 +129,8 @@ class Run:
         correcting: Any = {"supersedes": number, "reason": says}
         if verb == "add":
             texts, correcting = {**log.samples[kind], **texts}, {}
+            if kind == "crosscheck":  # two of one moment and phase are one, entered twice
+                texts["taken_at"] = f"2027-03-12T02:{int(says.split()[1]) % 60:02}Z"
         ref, _ = record_entry(
             log.store, KIND[kind], texts, registration=self.registration, **who, **correcting
         )
