@@ -21,7 +21,7 @@ def test_floor_and_program_keep_the_same_rows(folder: Path) -> None:
     found = []
     for path in (floor, ours):
         with closing(sqlite3.connect(path)) as store:
-            query = f"SELECT {columns} FROM crosscheck_detail ORDER BY number"  # noqa: S608
+            query = f"SELECT {columns} FROM crosscheck_detail ORDER BY number"  # noqa: S608 - our own names
             found.append(store.execute(query).fetchall())
     assert len(found[0]) == _ROWS
     assert found[0] == found[1]

@@ -56,7 +56,7 @@ def _onto_server(revision: str, path: Path, where: str) -> None:
             found = source.execute(f"SELECT * FROM {table}")  # noqa: S608 - the store's own names
             names = [column[0] for column in found.description]
             marks = ", ".join("%s" for _ in names)
-            statement = f"INSERT INTO {table} ({', '.join(names)}) VALUES ({marks})"  # noqa: S608
+            statement = f"INSERT INTO {table} ({', '.join(names)}) VALUES ({marks})"  # noqa: S608 - our own names
             # In the order of the numbers, as they were made.
             rows = sorted(found.fetchall())
             if rows:

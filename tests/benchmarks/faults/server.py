@@ -57,7 +57,7 @@ class Server:
 
         with psycopg.connect(self._server.get_uri(), autocommit=True) as connection:
             cursor = connection.execute(statement.encode())
-            return str(cursor.fetchone()[0]) if cursor.description else ""  # type: ignore[index]
+            return str(cursor.fetchone()[0]) if cursor.description else ""  # type: ignore[index]  # a described answer has a row here
 
     def url(self, name: str) -> str:
         """Give the URL of a database."""
