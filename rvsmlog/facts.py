@@ -237,6 +237,23 @@ class Seal:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class NotJudged:
+    """An airframe of which nothing can be said; that is never a pass.
+
+    Parameters
+    ----------
+    airframe : str
+        Registration.
+    message, hint : str
+        Why, and what puts it right, as a check of this airframe alone says it.
+    """
+
+    airframe: str
+    message: str
+    hint: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Facts:
     """All that is known about one airframe for one planned flight.
 

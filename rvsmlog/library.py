@@ -30,7 +30,7 @@ from rvsmlog.answers.dossier import dossier as _dossier_of
 from rvsmlog.answers.drift_analysis import Drift
 from rvsmlog.answers.drift_analysis import analysed as _drift_of
 from rvsmlog.answers.due import DueItem, due_items, merged, within
-from rvsmlog.answers.fleet_board import BoardRow, board_rows
+from rvsmlog.answers.fleet_board import MOST_DUE, BoardRow, board_rows
 from rvsmlog.answers.level_choice import LevelChoice, level_choice
 from rvsmlog.answers.monitoring_plan import Plan
 from rvsmlog.answers.monitoring_plan import monitoring_plan as _plan_of
@@ -38,7 +38,7 @@ from rvsmlog.answers.oxygen_view import OxygenView, oxygen_view
 from rvsmlog.answers.unit_history import UnitHistory
 from rvsmlog.dates import now, parse_instant
 from rvsmlog.errors import InputError, RefusedError, RvsmlogError, StoreError
-from rvsmlog.facts import Facts, FlightData, Logged, Question
+from rvsmlog.facts import Facts, FlightData, Logged, NotJudged, Question
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.base import Record, RecordKind, Ref
 from rvsmlog.records.kinds import kind
@@ -66,7 +66,7 @@ from rvsmlog.store.extraction import enter as enter_extracted
 from rvsmlog.store.extraction import extract
 from rvsmlog.store.facts_reader import find_airframe, fleet_particulars
 from rvsmlog.store.facts_reader import read_facts as _read_facts
-from rvsmlog.store.fleet import check_fleet, fleet_facts
+from rvsmlog.store.fleet import check_fleet, each_airframe, fleet_facts
 from rvsmlog.store.history import History, history
 from rvsmlog.store.info import describe as describe_store
 from rvsmlog.store.lookup import named_book
@@ -97,6 +97,7 @@ __all__ = [
     "Facts",
     "FlightData",
     "InputError",
+    "NotJudged",
     "Question",
     "RefusedError",
     "RvsmlogError",
@@ -276,13 +277,15 @@ def _text(of: RecordKind, field: str, value: object) -> str | None:
 def board(store: Store, at: datetime) -> tuple[BoardRow, ...]:
     """Give the fleet: the highest level of each airframe, what sets it, what falls due next.
 
+    Where a row has ``not_judged``, nothing can be said of that airframe, which is never a pass.
+
     Examples
     --------
     >>> rows = board(store, parse_instant("2026-11-24T08:00Z"))
     >>> [(row.airframe, row.highest_level) for row in rows[:3]]
     [('QX-ALD', 310), ('QX-BRE', 280), ('QX-CYR', None)]
     """
-    return board_rows(fleet_facts(store, at))
+    return board_rows(each_airframe(store, at, at))
 
 
 def write_board(store: Store, path: Path, at: datetime, made_at: datetime) -> None:
@@ -290,7 +293,8 @@ def write_board(store: Store, path: Path, at: datetime, made_at: datetime) -> No
     from rvsmlog.pages.board import KIND, board_page
     from rvsmlog.pages.page import write_page
 
-    write_page(path, KIND, board_page(fleet_facts(store, at), at=at, made_at=made_at))
+    rows = board_rows(each_airframe(store, at, made_at), MOST_DUE)
+    write_page(path, KIND, board_page(rows, at=at, made_at=made_at))
 
 
 def write_sheet(store: Store, path: Path, asked: Asked, made_at: datetime) -> Checked:

@@ -5,7 +5,8 @@ from datetime import date
 
 from rvsmlog.answers.due import DueItem, upcoming
 from rvsmlog.dates import local_day
-from rvsmlog.facts import Facts
+from rvsmlog.errors import RvsmlogError
+from rvsmlog.facts import Facts, NotJudged, Seal
 from rvsmlog.findings import NO_FLIGHT
 from rvsmlog.frozen import dataclass
 from rvsmlog.rules import RULES
@@ -14,6 +15,9 @@ from rvsmlog.rules.dated import rules_for
 from rvsmlog.science.drift import WARM_UP
 from rvsmlog.science.drift_log import settled
 from rvsmlog.verdict import judge
+
+#: How many things that fall due a page has room for beside an airframe.
+MOST_DUE = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,46 +48,77 @@ class BoardRow:
     airframe : str
         Registration.
     highest_level : int or None
-        Highest flight level today; None when it may not fly.
+        Highest flight level today; None when it may not fly, or is not judged.
     set_by : tuple of str
         Slugs of the rules that set it.
     pilot_judged : bool
         Whether the pilot is judged too: not where several are on record.
-    next_due : DueItem or None
+    due : tuple of DueItem
         What falls due next, of what no ordinary flight renews; what is overdue comes first.
     crosscheck : LastCrossCheck or None
         None when none in flight is on record.
     drift : str or None
         ``alarm``, ``none``, or the flights on record of those wanted, such as ``12/20``; None
         where no cross-check in flight came since the altimetry was disturbed.
+    certificated : int or None
+        Its highest certificated level; None when it is not judged.
+    time_zone : str
+        The operator's.
+    seals : tuple of Seal
+        The newest entries known of the logbooks that were read.
+    not_judged : NotJudged or None
+        Why nothing can be said of it; None where all the rest holds.
     """
 
     airframe: str
-    highest_level: int | None
-    set_by: tuple[str, ...]
-    pilot_judged: bool
-    next_due: DueItem | None
-    crosscheck: LastCrossCheck | None
-    drift: str | None
+    highest_level: int | None = None
+    set_by: tuple[str, ...] = ()
+    pilot_judged: bool = True
+    due: tuple[DueItem, ...] = ()
+    crosscheck: LastCrossCheck | None = None
+    drift: str | None = None
+    certificated: int | None = None
+    time_zone: str = "UTC"
+    seals: tuple[Seal, ...] = ()
+    not_judged: NotJudged | None = None
+
+    @property
+    def next_due(self) -> DueItem | None:
+        """What falls due next."""
+        return self.due[0] if self.due else None
 
 
-def board_rows(fleet: Iterable[Facts]) -> tuple[BoardRow, ...]:
+def board_rows(fleet: Iterable[Facts | NotJudged], most_due: int = 1) -> tuple[BoardRow, ...]:
     """Give one row for each airframe, in the order given.
 
     Parameters
     ----------
-    fleet : iterable of Facts
-        As of today, without a planned level or a pilot.
+    fleet : iterable of Facts or NotJudged
+        As of today, without a planned level or a pilot; each is let go once its row is made.
+    most_due : int
+        How many of the things that fall due next each row has.
     """
-    return tuple(_row(facts) for facts in fleet)
+    return tuple(_row(each, most_due) for each in fleet)
 
 
-def _row(facts: Facts) -> BoardRow:
+def _row(found: Facts | NotJudged, most_due: int) -> BoardRow:
+    """Judge one airframe, or say why it cannot be judged."""
+    if isinstance(found, NotJudged):
+        return BoardRow(airframe=found.airframe, not_judged=found)
+    try:
+        return _judged(found, most_due)
+    except RvsmlogError as fault:
+        name = found.particulars.registration
+        why = NotJudged(airframe=name, message=fault.message, hint=fault.hint)
+        return BoardRow(airframe=name, seals=found.seals, not_judged=why)
+
+
+def _judged(facts: Facts, most_due: int) -> BoardRow:
     """Judge one airframe."""
     rules = rules_for(facts)
     judged = len(rules) == len(RULES)
     verdict = judge(facts, rules)
-    due = upcoming(facts, 1, pilots=judged, found=verdict.findings)
+    due = upcoming(facts, most_due, pilots=judged, found=verdict.findings)
     lowest = NO_FLIGHT if verdict.highest_level is None else verdict.highest_level
     set_by = [each.rule for each in verdict.findings if each.highest_level == lowest]
     return BoardRow(
@@ -91,9 +126,12 @@ def _row(facts: Facts) -> BoardRow:
         highest_level=verdict.highest_level,
         set_by=tuple(dict.fromkeys(set_by)),
         pilot_judged=judged,
-        next_due=next(iter(due), None),
+        due=due,
         crosscheck=_crosscheck(facts),
         drift=_drift(facts),
+        certificated=facts.particulars.highest_level,
+        time_zone=facts.time_zone,
+        seals=facts.seals,
     )
 
 

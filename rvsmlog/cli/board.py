@@ -5,13 +5,13 @@ from typing import Annotated
 
 import typer
 
-from rvsmlog.answers.fleet_board import board_rows
+from rvsmlog.answers.fleet_board import MOST_DUE, board_rows
 from rvsmlog.cli.helping import single
-from rvsmlog.cli.options import AtOption, JsonOption, StoreOption, instant_of, opened
-from rvsmlog.dates import now
+from rvsmlog.cli.options import NOT_JUDGED_STATUS, AtOption, JsonOption, StoreOption, opened
+from rvsmlog.dates import now, parse_instant
 from rvsmlog.reports.fleet_board import board_lines, board_objects
 from rvsmlog.reports.text import show, show_json, wrap
-from rvsmlog.store.fleet import fleet_facts
+from rvsmlog.store.fleet import each_airframe
 
 
 def make(name: str) -> typer.Typer:
@@ -35,22 +35,26 @@ def board(
 ) -> None:
     """Show the fleet, one line for each airframe; the same as no command at all.
 
-    A glance, not a check: nothing is recorded, and it leaves with 0 whatever it shows.
+    A glance, not a check: nothing is recorded, and it leaves with 0 whatever level it shows, with 3
+    where an airframe cannot be judged.
 
     Example: rvsmlog board --out board.html
     """
+    present = now()
+    instant = present if at is None else parse_instant(at)
     with opened(store) as open_store:
-        instant = instant_of(open_store, at)
-        fleet = fleet_facts(open_store, instant)
+        fleet = each_airframe(open_store, None if at is None else instant, present)
+        rows = board_rows(fleet, 1 if out is None else MOST_DUE)
     if out is not None:
         from rvsmlog.pages.board import KIND, board_page
         from rvsmlog.pages.page import write_page
 
-        write_page(Path(out), KIND, board_page(fleet, at=instant, made_at=now()))
-    rows = board_rows(fleet)
+        write_page(Path(out), KIND, board_page(rows, at=instant, made_at=now()))
     if json:
         show_json(board_objects(rows, instant))
-        return
-    show(board_lines(rows, instant))
-    if out is not None:
-        show(wrap(f"written: {out}", 0, 2))
+    else:
+        show(board_lines(rows, instant))
+        if out is not None:
+            show(wrap(f"written: {out}", 0, 2))
+    if any(row.not_judged for row in rows):
+        raise typer.Exit(NOT_JUDGED_STATUS)

@@ -31,15 +31,15 @@ def demo(store: StoreOption = None, json: JsonOption = False) -> None:
 
     Example: rvsmlog demo --store demo.sqlite3
     """
-    from rvsmlog.reports.fleet import fleet_lines, fleet_rows
+    from rvsmlog.reports.fleet import fleet_lines, fleet_objects, fleet_rows
     from rvsmlog.store.checks import Asked
-    from rvsmlog.store.fleet import check_fleet
+    from rvsmlog.store.fleet import each_check
 
     named = store or os.environ.get(STORE_VARIABLE, "").strip() or None
     about, place = read_demo(), demo_store(named, now)
     asked = Asked(registration="", at=about.at, level=about.level, pilot=about.pilot)
     with open_store(place.where) as opened:
-        made = check_fleet(opened, asked, about.at)
+        rows = fleet_rows(each_check(opened, asked, about.at))
         where = opened.name
     if json:
         show_json(
@@ -49,13 +49,13 @@ def demo(store: StoreOption = None, json: JsonOption = False) -> None:
                 "operator": about.operator,
                 "at": about.at,
                 "pilot": about.pilot,
-                "fleet": fleet_rows(made),
+                "fleet": fleet_objects(rows),
                 "try": [f"rvsmlog {each} --store {shlex.quote(where)}" for each in about.commands],
                 "caution": CAUTION,
             }
         )
         return
-    show([*_opening(about, place, where), Line(""), *fleet_lines(made), *_onward(about, where)])
+    show([*_opening(about, place, where), Line(""), *fleet_lines(rows), *_onward(about, where)])
 
 
 def _opening(about: Demo, place: DemoStore, where: str) -> list[Line]:

@@ -7,9 +7,15 @@ import typer
 from rvsmlog.cli.completing import registrations_of
 from rvsmlog.cli.flight_options import with_flight
 from rvsmlog.cli.helping import single
-from rvsmlog.cli.options import AuthorOption, JsonOption, StoreOption, author, opened
+from rvsmlog.cli.options import (
+    NOT_JUDGED_STATUS,
+    AuthorOption,
+    JsonOption,
+    StoreOption,
+    author,
+    opened,
+)
 from rvsmlog.dates import now, parse_date, parse_instant
-from rvsmlog.errors import InputError
 from rvsmlog.facts import NOTHING_SAID, FlightData
 from rvsmlog.reports.text import show, show_json
 from rvsmlog.standards.regions import parse_region
@@ -76,8 +82,8 @@ def gonogo(
 ) -> None:
     """Ask whether a level may be filed; without a level, which is the highest.
 
-    Leaves with 0 for GO, 1 for NO-GO. What is not said of the flight is assumed, and the answer
-    says so; a route profile spares typing.
+    Leaves with 0 for GO, 1 for NO-GO, 3 where an airframe cannot be judged. What is not said of the
+    flight is assumed, and the answer says so; a route profile spares typing.
 
     Example: rvsmlog gonogo QX-ABC --level 310 --people 1+3 --hold-level 140 --hold-minutes 45
     """
@@ -120,15 +126,14 @@ def _say(made: Checked, *, sources: bool, as_json: bool) -> None:
 
 def _fleet(store: Store, asked: Asked, *, as_json: bool) -> None:
     """Answer for each airframe in one line; a glance is not recorded as a check."""
-    from rvsmlog.reports.fleet import fleet_lines, fleet_rows
-    from rvsmlog.store.fleet import check_fleet
+    from rvsmlog.reports.fleet import fleet_lines, fleet_objects, fleet_rows
+    from rvsmlog.store.fleet import each_check
 
-    if asked.as_of is not None and not asked.as_of.strip().startswith(tuple("12")):
-        raise InputError("an entry number needs its airframe", "name the registration")
-    made = check_fleet(store, asked, now())
+    rows = fleet_rows(each_check(store, asked, now()))
     if as_json:
-        show_json(fleet_rows(made))
+        show_json(fleet_objects(rows))
     else:
-        show(fleet_lines(made))
-    every = made and all(each.verdict.answer is Answer.GO for each in made)
-    raise typer.Exit(0 if every else 1)
+        show(fleet_lines(rows))
+    if any(row.not_judged for row in rows):
+        raise typer.Exit(NOT_JUDGED_STATUS)
+    raise typer.Exit(0 if rows and all(row.goes for row in rows) else 1)

@@ -14,6 +14,8 @@ from rvsmlog.errors import InputError
 if TYPE_CHECKING:
     from rvsmlog.store.connection import Store
 
+#: Exit status where an airframe of several cannot be judged: that of a check of it alone.
+NOT_JUDGED_STATUS = 3
 #: Environment variable that names who records.
 AUTHOR_VARIABLE = "RVSMLOG_BY"
 

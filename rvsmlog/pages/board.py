@@ -3,10 +3,9 @@
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
-from rvsmlog.answers.due import DueItem, upcoming
-from rvsmlog.answers.fleet_board import BoardRow, board_rows
-from rvsmlog.dates import start_of_day
-from rvsmlog.facts import Facts
+from rvsmlog.answers.due import DueItem
+from rvsmlog.answers.fleet_board import BoardRow
+from rvsmlog.dates import local_day, start_of_day
 from rvsmlog.frozen import dataclass
 from rvsmlog.pages.page import render
 from rvsmlog.reports.fleet_board import counted, stands
@@ -15,8 +14,7 @@ from rvsmlog.science.drift import WARM_UP
 
 #: Which page it is.
 KIND = "board"
-#: How many things that fall due stand beside an airframe: one, and more where they come so soon.
-_DUE = 3
+#: Beside an airframe stands what falls due next, and more where it comes so soon.
 _SOON_DAYS = 90
 #: Up to so many airframes the seals are laid open, and printed.
 _SMALL = 12
@@ -33,9 +31,8 @@ class _Shown:
     row : BoardRow
         The airframe.
     stands : str
-        ``full`` at its certificated level, ``held`` below it, ``none`` where it may not fly.
-    certificated : int
-        Its highest certificated level.
+        ``full`` at its certificated level, ``held`` below it, ``none`` where it may not fly,
+        ``unknown`` where it cannot be judged.
     reasons : tuple of str
         Slugs of the rules that hold it down.
     due : tuple of DueItem
@@ -46,19 +43,18 @@ class _Shown:
 
     row: BoardRow
     stands: str
-    certificated: int
     reasons: tuple[str, ...]
     due: tuple[DueItem, ...]
     drift: str
 
 
-def board_page(fleet: Sequence[Facts], *, at: datetime, made_at: datetime) -> str:
+def board_page(rows: Sequence[BoardRow], *, at: datetime, made_at: datetime) -> str:
     """Make the page.
 
     Parameters
     ----------
-    fleet : sequence of Facts
-        As of ``at``, without a planned level or a pilot.
+    rows : sequence of BoardRow
+        As of ``at``, with :data:`~rvsmlog.answers.fleet_board.MOST_DUE` things that fall due.
     at : datetime
         For when the fleet was judged, aware.
     made_at : datetime
@@ -69,19 +65,18 @@ def board_page(fleet: Sequence[Facts], *, at: datetime, made_at: datetime) -> st
     str
         The page, of the kind :data:`KIND`.
     """
-    rows = board_rows(fleet)
-    shown = [_shown(row, facts) for row, facts in zip(rows, fleet, strict=True)]
-    first = fleet[0] if fleet else None
+    zone = next((row.time_zone for row in rows if row.not_judged is None), "UTC")
+    day = local_day(at, zone)
     values = {
         "title": "Fleet: highest level today",
         "made_at": made_at,
-        "seals": sorted({seal for facts in fleet for seal in facts.seals}, key=str),
-        "seals_open": len(shown) <= _SMALL,
+        "seals": sorted({seal for row in rows for seal in row.seals}, key=str),
+        "seals_open": len(rows) <= _SMALL,
         "at": at,
-        "day": None if first is None else first.today,
-        "zone": "UTC" if first is None else first.time_zone,
-        "ends": None if first is None else _day_ends(first),
-        "airframes": shown,
+        "day": day,
+        "zone": zone,
+        "ends": start_of_day(day + timedelta(days=1), zone),
+        "airframes": [_shown(row) for row in rows],
         "counted": counted(rows),
         "pilot_judged": all(row.pilot_judged for row in rows),
         "top": _TOP,
@@ -89,15 +84,13 @@ def board_page(fleet: Sequence[Facts], *, at: datetime, made_at: datetime) -> st
     return render("board.html", KIND, values)
 
 
-def _shown(row: BoardRow, facts: Facts) -> _Shown:
+def _shown(row: BoardRow) -> _Shown:
     """Put one airframe in words."""
-    first, *others = upcoming(facts, _DUE, pilots=row.pilot_judged) or (None,)
-    due = (first, *(item for item in others if _is_soon(item))) if first else ()
+    due = (*row.due[:1], *(item for item in row.due[1:] if _is_soon(item)))
     own = level_above_certificated.name
     return _Shown(
         row=row,
         stands=stands(row),
-        certificated=facts.particulars.highest_level,
         reasons=tuple(each for each in row.set_by if each != own),
         due=due,
         drift=_drift(row.drift),
@@ -117,8 +110,3 @@ def _drift(state: str | None) -> str:
     if state == "none":
         return "no drift found"
     return f"too few flights to tell: {state.partition('/')[0]} of {WARM_UP}"
-
-
-def _day_ends(facts: Facts) -> datetime:
-    """Give the instant at which the operator's day is over."""
-    return start_of_day(facts.today + timedelta(days=1), facts.time_zone)

@@ -7,6 +7,7 @@ from typing import Any
 from rvsmlog.answers.fleet_board import BoardRow
 from rvsmlog.dates import show_instant
 from rvsmlog.reports.due_screen import days_text, due_row, short
+from rvsmlog.reports.fleet import NOT_JUDGED, not_judged_lines
 from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.reports.verdict_screen import level_text
 from rvsmlog.rules.level import level_above_certificated
@@ -34,6 +35,7 @@ def board_objects(rows: Sequence[BoardRow], at: datetime) -> list[Mapping[str, A
                 "difference_ft": row.crosscheck.difference_ft,
             },
             "drift": row.drift,
+            "not_judged": None if row.not_judged is None else row.not_judged.message,
         }
         for row in rows
     ]
@@ -60,6 +62,7 @@ def board_lines(rows: Sequence[BoardRow], at: datetime) -> Iterator[Line]:
     styles = ["bold red" if row.highest_level is None else "" for row in rows]
     yield from table([_cells(row) for row in rows], _HEADS, shrink=_SET_BY, styles=styles)
     yield Line("")
+    yield from not_judged_lines(row.not_judged for row in rows)
     if not all(row.pilot_judged for row in rows):
         yield from wrap("The pilot is not judged here: `rvsmlog gonogo REG --pilot CODE`.", 0, 2)
     yield from wrap(
@@ -72,7 +75,12 @@ def board_lines(rows: Sequence[BoardRow], at: datetime) -> Iterator[Line]:
 
 
 def stands(row: BoardRow) -> str:
-    """Say how an airframe stands to its certificated level: ``full``, ``held`` or ``none``."""
+    """Say how an airframe stands to its certificated level: ``full``, ``held`` or ``none``.
+
+    One that cannot be judged stands ``unknown``.
+    """
+    if row.not_judged is not None:
+        return "unknown"
     if level_above_certificated.name in row.set_by:
         return "full"
     return "none" if row.highest_level is None else "held"
@@ -81,14 +89,17 @@ def stands(row: BoardRow) -> str:
 def counted(rows: Sequence[BoardRow]) -> str:
     """Say of how many airframes the level is what."""
     found = [stands(row) for row in rows]
+    unknown = found.count("unknown")
     return (
         f"{found.count('full')} at the certificated level, {found.count('held')} held below it, "
-        f"{found.count('none')} no flight"
+        f"{found.count('none')} no flight" + (f", {unknown} not judged" if unknown else "")
     )
 
 
 def _cells(row: BoardRow) -> list[str]:
     """Write one airframe."""
+    if row.not_judged is not None:
+        return [row.airframe, NOT_JUDGED, "see below", "-", "-", "-"]
     return [
         row.airframe,
         level_text(row.highest_level),

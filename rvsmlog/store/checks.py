@@ -27,7 +27,7 @@ from rvsmlog.store.facts_reader import (
 )
 from rvsmlog.store.flight_data import checked, from_text, to_text, with_route
 from rvsmlog.store.logbook import writing
-from rvsmlog.store.reader import made_by, read, view
+from rvsmlog.store.reader import head_at, made_by, read, view
 from rvsmlog.verdict import Verdict, judge
 
 
@@ -109,11 +109,7 @@ def check(store: Store, asked: Asked, now: datetime) -> Checked:
         When no instant is named and the clock lies behind what is on record, or an entry made by
         a clock that was ahead still says what cannot be.
     """
-    for instant in (now, asked.at):
-        if instant is not None:
-            Instant("").check(instant)
-    if asked.level is not None:
-        Level("").check(asked.level)
+    _check_asked(asked, now)
     with store.reading() as connection:
         book = find_airframe(connection, asked.registration)
         if asked.as_of is None:
@@ -126,6 +122,59 @@ def check(store: Store, asked: Asked, now: datetime) -> Checked:
         checked(question.flight)
         facts = read_facts(connection, book, question, heads)
     return Checked(facts=facts, verdict=judge(facts), repeats=repeats, ahead_to=asked.on)
+
+
+def _check_asked(asked: Asked, now: datetime) -> None:
+    """Refuse an instant without a time zone, and a level that is none."""
+    for instant in (now, asked.at):
+        if instant is not None:
+            Instant("").check(instant)
+    if asked.level is not None:
+        Level("").check(asked.level)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AskedOfFleet:
+    """One question to every airframe.
+
+    Parameters
+    ----------
+    question : Question
+        The same for all.
+    known_at : datetime or None
+        What was known then counts; None for all that is on record.
+    """
+
+    question: Question
+    known_at: datetime | None = None
+
+
+def asked_of_fleet(connection: Connection, asked: Asked, now: datetime) -> AskedOfFleet:
+    """Turn what is asked of every airframe into a question.
+
+    Raises
+    ------
+    InputError
+        As :func:`check`, or when what was known is asked by an entry's number: which airframe's
+        entry is not said.
+    """
+    _check_asked(asked, now)
+    known_at, head = None, None
+    if asked.as_of is not None and asked.on is None:
+        if _as_number(asked.as_of) is not None:
+            raise InputError("an entry number needs its airframe", "name the registration")
+        known_at = _as_instant(asked.as_of)
+        operator = find_book(connection, OPERATOR)
+        head = None if operator is None else head_at(connection, operator, known_at)
+    if asked.on is not None:
+        at = _ahead(connection, asked, asked.on, now)
+    else:
+        at = asked.at or known_at or now
+    question = _question(asked, at)
+    if asked.flight.route is not None:
+        question = with_route(connection, question, head)
+    checked(question.flight)
+    return AskedOfFleet(question=question, known_at=known_at)
 
 
 def check_and_record(

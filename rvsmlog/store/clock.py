@@ -5,7 +5,7 @@ a correction of the clock, from which on the logbook bears the right time again.
 changes; what its false times mean is said in :func:`rvsmlog.store.reader.head_at`.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date, datetime, timedelta
 
 from sqlalchemy import Connection, text
@@ -108,19 +108,32 @@ def believed(connection: Connection, now: datetime, book: str | None = None) -> 
     StoreError
         When the newest entry of a logbook lies ahead of the clock.
     """
+    for fault in clock_faults(connection, now, book).values():
+        raise fault
+    return now
+
+
+def clock_faults(
+    connection: Connection, now: datetime, book: str | None = None
+) -> Mapping[str, StoreError]:
+    """Say of each logbook whose newest entry lies ahead of the clock that it does, farthest first.
+
+    Parameters
+    ----------
+    connection, now, book
+        As in :func:`believed`.
+    """
     only = "" if book is None else " AND b.name IN (:book, :operator)"
     bound = {} if book is None else {"book": book, "operator": OPERATOR}
     found = connection.execute(
         text(
             "SELECT b.name, e.recorded_at FROM logbook b JOIN entry e ON e.logbook_id = b.id "
             "AND e.number = (SELECT max(number) FROM entry WHERE logbook_id = b.id) "
-            f"WHERE e.recorded_at > :latest{only} ORDER BY e.recorded_at DESC LIMIT 1"
+            f"WHERE e.recorded_at > :latest{only} ORDER BY e.recorded_at DESC"
         ),
         {"latest": instant_to_scalar(now + CLOCK_TOLERANCE), **bound},
-    ).first()
-    if found is not None:
-        raise not_believed(now, found[0], stored_instant(found[1]))
-    return now
+    )
+    return {name: not_believed(now, name, stored_instant(made)) for name, made in found}
 
 
 def check_possible(connection: Connection, book: str | None = None) -> None:
@@ -141,21 +154,36 @@ def check_possible(connection: Connection, book: str | None = None) -> None:
     StoreError
         When there are some.
     """
+    for fault in impossible(connection, book).values():
+        raise fault
+
+
+def impossible(connection: Connection, book: str | None = None) -> Mapping[str, StoreError]:
+    """Say of each logbook in which such entries stand which they are, as :func:`check_possible`."""
     corrected = connection.execute(text(_CORRECTED)).scalars().all()
+    found = {}
     for each in books(connection) if corrected else ():
-        if each.id not in corrected or (book is not None and each.name not in (book, OPERATOR)):
-            continue
-        for clock in clock_corrections(connection, each):
-            query = text("SELECT recorded_at FROM entry WHERE logbook_id = :b AND number = :n")
-            made = connection.execute(query, {"b": each.id, "n": clock}).scalar_one()
-            found = list(_to_come(connection, each, stored_instant(made), before=clock))
-            if found:
-                named = ", ".join(str(entry.ref) for entry in found[:_NAMED])
-                raise StoreError(
-                    f"made by a clock that was ahead, and of a time that had not come: {named}"
-                    + (f" and {len(found) - _NAMED:,} more" if len(found) > _NAMED else ""),
-                    "correct each to the right time, or strike it out; nothing is judged before",
-                )
+        if each.id in corrected and (book is None or each.name in (book, OPERATOR)):
+            fault = _impossible(connection, each)
+            if fault is not None:
+                found[each.name] = fault
+    return found
+
+
+def _impossible(connection: Connection, book: Book) -> StoreError | None:
+    """Name the impossible entries of a logbook whose clock was corrected; None without any."""
+    for clock in clock_corrections(connection, book):
+        query = text("SELECT recorded_at FROM entry WHERE logbook_id = :b AND number = :n")
+        made = connection.execute(query, {"b": book.id, "n": clock}).scalar_one()
+        found = list(_to_come(connection, book, stored_instant(made), before=clock))
+        if found:
+            named = ", ".join(str(entry.ref) for entry in found[:_NAMED])
+            return StoreError(
+                f"made by a clock that was ahead, and of a time that had not come: {named}"
+                + (f" and {len(found) - _NAMED:,} more" if len(found) > _NAMED else ""),
+                "correct each to the right time, or strike it out; nothing is judged before",
+            )
+    return None
 
 
 def clock_state(

@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 from sqlalchemy import Connection, text
 
 from rvsmlog.dates import local_day
-from rvsmlog.errors import InputError
+from rvsmlog.errors import InputError, RvsmlogError
 from rvsmlog.facts import (
     ApprovalCase,
     DefectCase,
@@ -147,12 +147,16 @@ def _bears_now(connection: Connection, registration: str) -> Book | None:
 def _only(registration: str, bearing: list[Book]) -> Book | None:
     """Give the one airframe that is meant: a verdict on the wrong one would be worse than none."""
     if len(bearing) > 1:
-        raise InputError(
-            f"several airframes bear the registration {registration!r}: "
-            + ", ".join(book.name for book in bearing),
-            "write it as on the aeroplane, hyphen and all; correct what is out of date",
-        )
+        raise several_bear(registration, [book.name for book in bearing])
     return bearing[0] if bearing else None
+
+
+def several_bear(registration: str, names: Iterable[str]) -> InputError:
+    """Say that a registration does not name one airframe."""
+    return InputError(
+        f"several airframes bear the registration {registration!r}: " + ", ".join(names),
+        "write it as on the aeroplane, hyphen and all; correct what is out of date",
+    )
 
 
 def operator_zone(connection: Connection) -> str:
@@ -203,11 +207,11 @@ def read_facts(
 
 def read_fleet(
     connection: Connection, fleet: Iterable[Book], question: Question
-) -> Iterator[Facts]:
+) -> Iterator[Facts | RvsmlogError]:
     """Read the facts about several airframes as known now, a batch of them side by side.
 
     They are those of :func:`read_facts`, one airframe after another in the order given, so that no
-    more than a batch is held here.
+    more than a batch is held here. Where that would fail, what it fails with stands in their place.
     """
     found = find_book(connection, OPERATOR)
     operator = [] if found is None else [found]
@@ -215,7 +219,12 @@ def read_fleet(
     while batch := tuple(islice(waiting, BATCH)):
         crew = next(views(connection, operator), None)
         for seen in views(connection, batch):
-            yield _facts(connection, seen, crew, question)
+            try:
+                facts = _facts(connection, seen, crew, question)
+            except RvsmlogError as fault:
+                yield fault
+            else:
+                yield facts
 
 
 def _facts(connection: Connection, seen: View, crew: View | None, question: Question) -> Facts:

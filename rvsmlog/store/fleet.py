@@ -1,22 +1,103 @@
-"""The fleet: the same check for each airframe, and the facts of each."""
+"""The fleet: the same check for each airframe, and the facts of each, one after another.
 
-from collections.abc import Iterator
-from dataclasses import replace
+An airframe that cannot be judged holds up none of the others: its place is taken by the reason, as
+a check of it alone gives it. What is wrong with the operator's logbook, or with what is asked,
+concerns them all and is raised.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 
-from rvsmlog.facts import Facts, Question
+from sqlalchemy import Connection
+
+from rvsmlog.errors import RvsmlogError
+from rvsmlog.facts import Facts, NotJudged, Question
 from rvsmlog.records.trade_fields import Instant
-from rvsmlog.store.books import books
-from rvsmlog.store.checks import Asked, Checked, check
+from rvsmlog.store.books import OPERATOR, Book, books
+from rvsmlog.store.checks import Asked, AskedOfFleet, Checked, asked_of_fleet
+from rvsmlog.store.clock import clock_faults, impossible
 from rvsmlog.store.connection import Store
-from rvsmlog.store.facts_reader import find_airframe, read_facts, read_fleet, registrations
+from rvsmlog.store.facts_reader import (
+    find_airframe,
+    heads_at,
+    read_facts,
+    read_fleet,
+    registrations,
+    several_bear,
+)
+from rvsmlog.verdict import judge
 
 
-def check_fleet(store: Store, asked: Asked, now: datetime) -> tuple[Checked, ...]:
-    """Check each airframe without recording it, by registration."""
+def check_fleet(store: Store, asked: Asked, now: datetime) -> tuple[Checked | NotJudged, ...]:
+    """Check each airframe without recording it, by registration; see :func:`each_check`."""
+    return tuple(each_check(store, asked, now))
+
+
+def each_check(store: Store, asked: Asked, now: datetime) -> Iterator[Checked | NotJudged]:
+    """Check each airframe by registration, so that the answers need not all be held at once.
+
+    Parameters
+    ----------
+    store : Store
+        Open; it is read until the last one is taken.
+    asked : Asked
+        The question; its registration is not looked at.
+    now : datetime
+        The present instant, taken when the question names none.
+
+    Raises
+    ------
+    InputError
+        When what is asked makes no sense for any airframe.
+    StoreError
+        When the operator's logbook keeps every airframe from being judged.
+    """
     with store.reading() as connection:
-        fleet = registrations(connection)
-    return tuple(check(store, replace(asked, registration=borne), now) for borne, _ in fleet)
+        question = asked_of_fleet(connection, asked, now)
+        believed = now if asked.at is None and asked.as_of is None else None
+        possible = asked.as_of is None
+        fleet = _Fleet(connection, _faults(connection, believed, possible=possible))
+        for registration, found in fleet.each(question):
+            if isinstance(found, RvsmlogError):
+                yield _not_judged(registration, found)
+                continue
+            try:
+                verdict = judge(found)
+            except RvsmlogError as fault:
+                yield _not_judged(registration, fault)
+            else:
+                yield Checked(facts=found, verdict=verdict, ahead_to=asked.on)
+
+
+def each_airframe(store: Store, at: datetime | None, now: datetime) -> Iterator[Facts | NotJudged]:
+    """Give the facts of each airframe by registration, or why they cannot be judged.
+
+    Parameters
+    ----------
+    store : Store
+        Open; it is read until the last one is taken, and all are of one state of it.
+    at : datetime or None
+        The instant; now when left out, where nothing on record says that the clock is behind.
+    now : datetime
+        The present instant.
+
+    Raises
+    ------
+    InputError
+        When the instant has no time zone.
+    StoreError
+        When the operator's logbook keeps every airframe from being judged.
+    """
+    Instant("").check(now if at is None else at)
+    with store.reading() as connection:
+        fleet = _Fleet(connection, _faults(connection, now if at is None else None, possible=True))
+        question = AskedOfFleet(question=Question(at=now if at is None else at))
+        for registration, found in fleet.each(question):
+            if isinstance(found, RvsmlogError):
+                yield _not_judged(registration, found)
+            else:
+                yield found
 
 
 def fleet_facts(store: Store, at: datetime, registration: str | None = None) -> tuple[Facts, ...]:
@@ -48,8 +129,97 @@ def each_facts(store: Store, at: datetime) -> Iterator[Facts]:
     """Read the facts of each airframe by registration, so that they need not all be held at once.
 
     The store is read until the last one is taken; all are of one state of it.
+
+    Raises
+    ------
+    RvsmlogError
+        When those of an airframe cannot be read: for answers that must not leave one out.
     """
     with store.reading() as connection:
         by_name = {book.name: book for book in books(connection)}
         fleet = (by_name[name] for _, name in registrations(connection))
-        yield from read_fleet(connection, fleet, Question(at=at))
+        for found in read_fleet(connection, fleet, Question(at=at)):
+            if isinstance(found, RvsmlogError):
+                raise found
+            yield found
+
+
+def _not_judged(registration: str, fault: RvsmlogError) -> NotJudged:
+    """Say why an airframe is not judged."""
+    return NotJudged(airframe=registration, message=fault.message, hint=fault.hint)
+
+
+def _faults(
+    connection: Connection, now: datetime | None, *, possible: bool
+) -> Mapping[str, RvsmlogError]:
+    """Give what bars each logbook: what nobody could know yet, and a clock that lies behind it.
+
+    Parameters
+    ----------
+    now : datetime or None
+        The machine's clock; None where it does not count.
+    possible : bool
+        Whether entries of a time to come bar a logbook.
+
+    Raises
+    ------
+    StoreError
+        When it is the operator's logbook.
+    """
+    found: dict[str, RvsmlogError] = {}
+    if now is not None:
+        found |= clock_faults(connection, now)
+    if possible:
+        found |= impossible(connection)
+    if OPERATOR in found:
+        raise found[OPERATOR]
+    return found
+
+
+class _Fleet:
+    """The airframes of a store by registration, with what bars some of them.
+
+    Parameters
+    ----------
+    connection : Connection
+        In a read transaction.
+    faults : mapping
+        What bars a logbook, by its name.
+    """
+
+    def __init__(self, connection: Connection, faults: Mapping[str, RvsmlogError]) -> None:
+        self._connection = connection
+        self._borne = registrations(connection)
+        self._books = {book.name: book for book in books(connection)}
+        bearing = defaultdict(list)
+        for registration, name in self._borne:
+            bearing[registration].append(name)
+        twice = {
+            name: several_bear(registration, names)
+            for registration, names in bearing.items()
+            for name in names
+            if len(names) > 1
+        }
+        self._faults: Mapping[str, RvsmlogError] = {**faults, **twice}
+
+    def each(self, asked: AskedOfFleet) -> Iterator[tuple[str, Facts | RvsmlogError]]:
+        """Give each registration with the airframe's facts, or with why there are none."""
+        sound = (self._books[name] for _, name in self._borne if name not in self._faults)
+        read = self._then(sound, asked) if asked.known_at else self._now(sound, asked)
+        for registration, name in self._borne:
+            yield registration, self._faults[name] if name in self._faults else next(read)
+
+    def _now(self, fleet: Iterator[Book], asked: AskedOfFleet) -> Iterator[Facts | RvsmlogError]:
+        return read_fleet(self._connection, fleet, asked.question)
+
+    def _then(self, fleet: Iterator[Book], asked: AskedOfFleet) -> Iterator[Facts | RvsmlogError]:
+        """Read each airframe as it was known at an instant."""
+        assert asked.known_at is not None  # noqa: S101  # who calls this has looked
+        for book in fleet:
+            try:
+                heads = heads_at(self._connection, book, asked.known_at)
+                facts = read_facts(self._connection, book, asked.question, heads)
+            except RvsmlogError as fault:
+                yield fault
+            else:
+                yield facts

@@ -1,14 +1,17 @@
 """The check as a command: its JSON contract, its exit statuses, repeating it, not recording it."""
 
 import json
-from collections.abc import Mapping
+import sqlite3
+from collections.abc import Callable, Mapping
+from contextlib import closing
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from rvsmlog.findings import Outcome
 from rvsmlog.rules import RULEBOOK, RULES
-from tests.cli.conftest import REG, Cli
+from tests.cli.conftest import REG, Cli, Ran
 
 # The instant of the demo, and of its airframes one that may go and one whose altimeters disagree.
 AT = "2026-11-24T08:00Z"
@@ -124,6 +127,54 @@ def test_without_a_registration_it_answers_for_the_fleet(demo: Cli) -> None:
     assert [line.split()[0] for line in screen.splitlines() if line.startswith("QX-")] == sorted(
         row["registration"] for row in ran.json
     )
+
+
+def damage(cli: Cli) -> None:
+    """Let the days of work on one airframe be none, past every trigger."""
+    with closing(sqlite3.connect(cli.store)) as connection, connection:
+        for (name,) in connection.execute(
+            "SELECT name FROM sqlite_master WHERE type = 'trigger'"
+        ).fetchall():
+            connection.execute(f"DROP TRIGGER {name}")
+        connection.execute(
+            "UPDATE work_detail SET done_on = 'soon' WHERE logbook_id IN (SELECT logbook_id FROM "
+            "airframe_detail WHERE registration = ?)",
+            (SPLIT,),
+        )
+
+
+def test_an_airframe_that_cannot_be_judged(
+    demo: Cli, check_one_line: Callable[[Ran, int], None]
+) -> None:
+    """It is named with the reason that a check of it gives, with its status; the others stand."""
+    damage(demo)
+    single = demo(*ask(SPLIT))
+    check_one_line(single, 3)
+    reason = single.err.splitlines()[0].removeprefix("error: ")
+    for command, key in ((("board",), "highest_level"), (("gonogo", "--pilot", "IVO"), "verdict")):
+        ran = demo(*command, "--at", AT, "--json")
+        assert ran.status == 3
+        rows = {row["registration"]: row for row in ran.json}
+        assert len(rows) == 5
+        assert {name: row["not_judged"] for name, row in rows.items() if row["not_judged"]} == {
+            SPLIT: reason
+        }
+        assert rows[SPLIT][key] in (None, "not judged")
+        assert rows["QX-ALD"]["highest_level"] == 310
+        screen = demo(*command, "--at", AT)
+        assert screen.status == 3
+        assert "1 not judged" in screen.out.splitlines()[0]
+        assert f"{SPLIT} is not judged: " in screen.out
+        assert max(map(len, screen.out.splitlines())) <= 80
+
+
+def test_the_page_of_a_fleet_with_one_that_cannot_be_judged(demo: Cli, tmp_path: Path) -> None:
+    """It is written, names the reason, and the status tells."""
+    damage(demo)
+    target = tmp_path / "board.html"
+    assert demo("board", "--at", AT, "--out", str(target)).status == 3
+    written = target.read_text(encoding="utf-8")
+    assert "the store is damaged: done_on of an entry" in written
 
 
 def test_the_fleet_is_also_shown_without_a_command(demo: Cli) -> None:

@@ -10,7 +10,8 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import BrowserContext, Locator, Page
 from pypdf import PdfReader
 
-from rvsmlog.facts import Facts
+from rvsmlog.answers.fleet_board import MOST_DUE, board_rows
+from rvsmlog.facts import Facts, NotJudged
 from rvsmlog.pages.board import KIND, board_page
 from rvsmlog.pages.page import write_page
 from tests.rules.conftest import Make
@@ -31,9 +32,11 @@ def _fleet() -> tuple[Facts, ...]:
     return (_airframe("QX-ABC"), _airframe("QX-HLD", approvals=()), overdue)
 
 
-def _write(folder: Path, fleet: tuple[Facts, ...], made_at: datetime = _MAKE.NOW) -> Path:
+def _write(
+    folder: Path, fleet: tuple[Facts | NotJudged, ...], made_at: datetime = _MAKE.NOW
+) -> Path:
     target = folder / "board.html"
-    write_page(target, KIND, board_page(fleet, at=_MAKE.NOW, made_at=made_at))
+    write_page(target, KIND, board_page(board_rows(fleet, MOST_DUE), at=_MAKE.NOW, made_at=made_at))
     return target
 
 
@@ -68,6 +71,19 @@ def test_each_airframe_has_its_level_and_why(board: Path, opened: Callable[..., 
     assert "overdue 1 d" in said["QX-NIL"]
     assert "2 d ago, altimeters +40 ft" in said["QX-ABC"]
     assert "An aid, not a release" in page.get_by_role("contentinfo").inner_text()
+
+
+def test_one_that_cannot_be_judged_says_why(tmp_path: Path, opened: Callable[..., Page]) -> None:
+    """It shows no level and no scale, but the reason and what to do; it is counted apart."""
+    why = NotJudged(airframe="QX-BAD", message="the store is damaged: x", hint="restore <it>")
+    page = opened(_write(tmp_path, (*_fleet(), why)), width=360)
+    assert page.locator(".sum").inner_text().endswith("1 no flight, 1 not judged.")
+    said = _row(page, "QX-BAD").inner_text()
+    assert [word for word in ("not judged", "damaged: x", "restore <it>") if word not in said] == []
+    assert "FL" not in said
+    assert _row(page, "QX-BAD").locator("svg").count() == 0
+    assert page.evaluate("document.documentElement.scrollWidth") == 360
+    assert Axe().run(page).response["violations"] == []
 
 
 @pytest.mark.parametrize("width", [360, 768, 1280, 1920])
