@@ -1,11 +1,11 @@
 """Logbooks as they stand: found by name, their seals, and what corrects what."""
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Row, select
 
-from rvsmlog.errors import InputError
+from rvsmlog.errors import InputError, StoreError
 from rvsmlog.facts import Seal
 from rvsmlog.frozen import dataclass
-from rvsmlog.store.encoding import genesis, stored_digest
+from rvsmlog.store.encoding import genesis, stored_correction, stored_digest, stored_number
 from rvsmlog.store.tables import entry, logbook
 
 #: Name of the operator's logbook.
@@ -22,6 +22,23 @@ class Book:
     name: str
 
 
+def as_book(row: Row[tuple[int, str, str, str]]) -> Book:
+    """Make a logbook of its row.
+
+    Raises
+    ------
+    StoreError
+        When a value is of another type than the store keeps there: the file was damaged or changed.
+    """
+    found = (row.id, row.uid, row.kind, row.name)
+    if tuple(map(type, found)) != (int, str, str, str):
+        raise StoreError(
+            f"the store is damaged: a logbook reads {found!r}",
+            "do not write to it; run `rvsmlog store verify` and restore the newest backup",
+        )
+    return Book(id=row.id, uid=row.uid, kind=row.kind, name=row.name)
+
+
 def airframe_book_name(type_designator: str, serial_number: str) -> str:
     """Give the name of an airframe's logbook: type and serial number never change."""
     return f"{type_designator}-{serial_number}"
@@ -30,13 +47,13 @@ def airframe_book_name(type_designator: str, serial_number: str) -> str:
 def find_book(connection: Connection, name: str) -> Book | None:
     """Give the logbook of a name, or None."""
     row = connection.execute(select(logbook).where(logbook.c.name == name)).first()
-    return None if row is None else Book(id=row.id, uid=row.uid, kind=row.kind, name=row.name)
+    return None if row is None else as_book(row)
 
 
 def books(connection: Connection) -> tuple[Book, ...]:
     """Give all logbooks in the order in which they were opened."""
     rows = connection.execute(select(logbook).order_by(logbook.c.id))
-    return tuple(Book(id=row.id, uid=row.uid, kind=row.kind, name=row.name) for row in rows)
+    return tuple(map(as_book, rows))
 
 
 def seal(connection: Connection, book: Book, head: int | None = None) -> Seal:
@@ -48,7 +65,9 @@ def seal(connection: Connection, book: Book, head: int | None = None) -> Seal:
     if row is None:
         start = genesis(book.uid, book.kind, book.name)
         return Seal(logbook=book.name, entry=0, digest=start.hex())
-    return Seal(logbook=book.name, entry=row.number, digest=stored_digest(row.digest).hex())
+    return Seal(
+        logbook=book.name, entry=stored_number(row.number), digest=stored_digest(row.digest).hex()
+    )
 
 
 def entry_kind(connection: Connection, book: Book, number: int) -> tuple[str, int | None]:
@@ -69,6 +88,8 @@ def entry_kind(connection: Connection, book: Book, number: int) -> tuple[str, in
             f"there is no entry {book.name}#{number}",
             "the lists show the numbers, such as `rvsmlog crosscheck list REG`",
         )
+    if row.supersedes is not None:
+        stored_correction(row.supersedes, number)
     return row.kind, row.supersedes
 
 
@@ -79,7 +100,10 @@ def superseded_by(connection: Connection, book: Book, number: int) -> tuple[int,
             entry.c.logbook_id == book.id, entry.c.supersedes == number
         )
     ).first()
-    return None if row is None else (row.number, row.kind)
+    if row is None:
+        return None
+    stored_correction(number, row.number)
+    return row.number, row.kind
 
 
 def first_made(connection: Connection, book: Book, number: int) -> tuple[int, str]:

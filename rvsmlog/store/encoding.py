@@ -168,3 +168,38 @@ def stored_digest(value: object) -> bytes:
             "run `rvsmlog store verify`; restore the newest backup",
         )
     return bytes(value)
+
+
+def stored_number(value: object) -> int:
+    """Give the number of an entry out of the store.
+
+    Raises
+    ------
+    StoreError
+        When it is none: the store was damaged or changed.
+    """
+    if not isinstance(value, int):
+        raise StoreError(
+            f"the store is damaged: the number of an entry is {value!r}",
+            "run `rvsmlog store verify`; restore the newest backup",
+        )
+    return value
+
+
+def stored_correction(supersedes: object, number: object) -> tuple[int, int]:
+    """Give the number of an entry and that of its correction, which is the later one.
+
+    Whoever follows corrections from one to the next relies on it to come to an end.
+
+    Raises
+    ------
+    StoreError
+        When it is not so: the store was damaged or changed.
+    """
+    first, later = stored_number(supersedes), stored_number(number)
+    if not first < later:
+        raise StoreError(
+            f"the store is damaged: entry #{later} corrects #{first}",
+            "run `rvsmlog store verify`; restore the newest backup",
+        )
+    return first, later

@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 from sqlalchemy import Connection, text
 
 from rvsmlog.dates import local_day
-from rvsmlog.errors import InputError, RvsmlogError
+from rvsmlog.errors import InputError, RvsmlogError, StoreError
 from rvsmlog.facts import (
     ApprovalCase,
     DefectCase,
@@ -42,6 +42,7 @@ from rvsmlog.records.trade_fields import instant_to_scalar
 from rvsmlog.store.books import OPERATOR, Book, find_book, seal
 from rvsmlog.store.comparisons import exceedances, newest_crosschecks
 from rvsmlog.store.drift_reader import with_drift
+from rvsmlog.store.encoding import stored_correction, stored_number
 from rvsmlog.store.reader import View, head_at, read, view, views
 from rvsmlog.store.side_by_side import BATCH
 
@@ -66,8 +67,9 @@ def registrations(connection: Connection) -> tuple[tuple[str, str], ...]:
     corrections = connection.execute(
         text("SELECT logbook_id, supersedes, number FROM entry WHERE supersedes IS NOT NULL")
     ).all()
-    corrected = {(row[0], row[1]) for row in corrections}
-    corrects = {(row[0], row[2]): row[1] for row in corrections}
+    pairs = [(row[0], *stored_correction(row[1], row[2])) for row in corrections]
+    corrected = {(book, number) for book, number, _ in pairs}
+    corrects = {(book, later): number for book, number, later in pairs}
     newest: dict[str, tuple[int, str]] = {}
     rows = connection.execute(
         text(
@@ -76,9 +78,14 @@ def registrations(connection: Connection) -> tuple[tuple[str, str], ...]:
         )
     )
     for book_id, number, registration, name in rows:
+        if not isinstance(registration, str):
+            raise StoreError(
+                f"the store is damaged: {name}#{number} bears the registration {registration!r}",
+                "do not write to it; run `rvsmlog store verify` and restore the newest backup",
+            )
         if (book_id, number) in corrected:
             continue
-        first = number
+        first = stored_number(number)
         while (book_id, first) in corrects:
             first = corrects[book_id, first]
         newest[name] = max(newest.get(name, (0, "")), (first, registration))

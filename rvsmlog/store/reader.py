@@ -12,12 +12,13 @@ from typing import Any
 from sqlalchemy import Connection, text
 
 from rvsmlog.dates import show_instant
-from rvsmlog.errors import InputError, StoreError
+from rvsmlog.errors import InputError
 from rvsmlog.facts import Logged
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Record, RecordKind, Ref
 from rvsmlog.records.trade_fields import instant_to_scalar, stored_instant
 from rvsmlog.store.books import Book
+from rvsmlog.store.encoding import stored_correction, stored_number
 from rvsmlog.store.side_by_side import SideBySide, Wanted
 from rvsmlog.store.tables import STRIKE, table_name
 
@@ -93,11 +94,12 @@ def view(connection: Connection, book: Book, head: int | None = None) -> View:
         ),
         {"book": book.id, "head": head},
     ).all()
+    pairs = [stored_correction(row[0], row[1]) for row in rows]
     return View(
         book=book,
         head=head,
-        corrected={row[0]: row[1] for row in rows},
-        corrects={row[1]: row[0] for row in rows},
+        corrected=dict(pairs),
+        corrects={number: supersedes for supersedes, number in pairs},
     )
 
 
@@ -120,12 +122,7 @@ def newest_number(connection: Connection, book: Book) -> int:
     found = connection.execute(
         text("SELECT max(number) FROM entry WHERE logbook_id = :book"), {"book": book.id}
     ).scalar()
-    if not isinstance(found, int | None):
-        raise StoreError(
-            f"the store is damaged: the newest number of {book.name} is {found!r}",
-            "run `rvsmlog store verify`; restore the newest backup",
-        )
-    return found or 0
+    return 0 if found is None else stored_number(found)
 
 
 def head_at(connection: Connection, book: Book, instant: datetime) -> int:

@@ -15,7 +15,7 @@ from sqlalchemy import Connection, text
 from rvsmlog.facts import Seal
 from rvsmlog.frozen import dataclass
 from rvsmlog.store.books import Book
-from rvsmlog.store.encoding import genesis, stored_digest
+from rvsmlog.store.encoding import genesis, stored_correction, stored_digest, stored_number
 
 #: How many logbooks are read together: what is held in memory at a time.
 BATCH = 200
@@ -119,7 +119,7 @@ class SideBySide:
             "SELECT logbook_id, supersedes, number FROM entry WHERE supersedes IS NOT NULL "
             f"AND logbook_id IN ({self._ids})"
         ):
-            found[book].append((supersedes, number))
+            found[book].append(stored_correction(supersedes, number))
         return found
 
     @cached_property
@@ -137,7 +137,9 @@ class SideBySide:
             "(SELECT max(number) FROM entry WHERE logbook_id = b.id) "
             f"WHERE b.id IN ({self._ids})"
         ):
-            found[book_id] = Seal(logbook=name, entry=number, digest=stored_digest(digest).hex())
+            found[book_id] = Seal(
+                logbook=name, entry=stored_number(number), digest=stored_digest(digest).hex()
+            )
         return found
 
     @cached_property

@@ -17,7 +17,7 @@ from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.base import Logbook
 from rvsmlog.records.operator import Operator
-from rvsmlog.store.books import Book, books, find_book, seal
+from rvsmlog.store.books import Book, as_book, books, find_book, seal
 from rvsmlog.store.connection import Store
 from rvsmlog.store.encoding import next_digest
 from rvsmlog.store.exchange_reader import BookHead, LogbookFile, open_logbooks
@@ -206,7 +206,7 @@ def _merge(log: Writer, head: BookHead, made: Iterator[Foreign]) -> TakenIn:
         if not added:
             raise InputError(f"the logbook {head.name} of the file has no entries", "nothing to do")
     else:
-        book = Book(id=row.id, uid=row.uid, kind=row.kind, name=row.name)
+        book = as_book(row)
         if (book.kind, book.name) != (head.kind.value, head.name):
             raise InputError(
                 f"the file calls the logbook {book.name} {head.name}", "ask for the file anew"
