@@ -151,9 +151,17 @@ class RecordKind:
             for spec in self.fields
         )
 
-    def read_row(self, scalars: Sequence[Scalar | None]) -> Record:
-        """Make a record as :meth:`read` does, from scalars in the order of the fields."""
-        record = object.__new__(self.cls)
+    def read_row(self, scalars: Sequence[Scalar | None], cls: type[Record] | None = None) -> Record:
+        """Make a record as :meth:`read` does, from scalars in the order of the fields.
+
+        Parameters
+        ----------
+        scalars : sequence
+            The fields as stored.
+        cls : type, optional
+            The class of what is made: one derived from the record's.
+        """
+        record = object.__new__(cls or self.cls)
         try:
             for scalar, (fill, plain, convert) in zip(scalars, self._fillers, strict=True):
                 if scalar is None or type(scalar) in plain:

@@ -13,7 +13,7 @@ from sqlalchemy import Connection, insert, select, text
 from rvsmlog.dates import show_instant
 from rvsmlog.errors import InputError, RefusedError, StoreError
 from rvsmlog.frozen import dataclass
-from rvsmlog.records.base import Record, RecordKind, Ref
+from rvsmlog.records.base import Record, Ref
 from rvsmlog.records.fields import Scalar
 from rvsmlog.records.kinds import KIND
 from rvsmlog.records.people import CLOCK_KINDS, Refusal
@@ -24,12 +24,12 @@ from rvsmlog.store.encoding import (
     Head,
     genesis,
     next_digest,
-    plain_digest,
+    plain_digests,
     plain_frame,
     stored_digest,
 )
 from rvsmlog.store.people import People, Why, people
-from rvsmlog.store.prepared import Prepared, made_ready
+from rvsmlog.store.ready import Ready, made_ready
 from rvsmlog.store.tables import STRIKE, detail, entry, logbook, table_name
 from rvsmlog.store.vetting import AUTHOR, checked_reason
 
@@ -45,6 +45,8 @@ _ENTRY_COLUMNS = (
     *("logbook_id", "number", "kind", "recorded_at", "recorded_by", "supersedes", "reason"),
     "digest",
 )
+#: Those of an entry that corrects nothing.
+_PLAIN_ENTRY_COLUMNS = ("logbook_id", "number", "kind", "recorded_at", "recorded_by", "digest")
 
 
 def not_believed(now: datetime, book: str, newest: datetime) -> StoreError:
@@ -196,24 +198,23 @@ class Chain:
     def _add_many(self, book: Book, records: Iterable[Record]) -> None:
         """Take the next numbers and write entries and details, kind by kind as they stand."""
         for kind, same in groupby(records, lambda record: record.kind):
-            self._add_ready(book, kind, [made_ready(record) for record in same])
+            self._add_ready(book, made_ready(kind, list(same)))
 
-    def _add_ready(self, book: Book, kind: RecordKind, prepared: Sequence[Prepared]) -> None:
+    def _add_ready(self, book: Book, ready: Ready) -> None:
         """Take the next numbers and write entries and details by the driver's bulk insert."""
-        tip = self._tip(book)
+        tip, kind, count = self._tip(book), ready.kind.name, len(ready.bodies)
         recorded_at = self._recorded_at(book, tip, "")
-        frame = plain_frame(kind.name, recorded_at, self.by)
-        entries: list[tuple[object, ...]] = []
-        details: list[tuple[object, ...]] = []
-        digest = tip.digest
-        for number, each in enumerate(prepared, tip.number + 1):
-            digest = plain_digest(digest, number, frame, each.body)
-            entries.append((book.id, number, kind.name, recorded_at, self.by, None, None, digest))
-            details.append((book.id, number, *each.scalars))
-        insert_rows(self.connection, "entry", _ENTRY_COLUMNS, entries)
-        names = ("logbook_id", "number", *kind.by_name)
-        insert_rows(self.connection, table_name(kind), names, details)
-        tip.number, tip.digest, tip.recorded_at = tip.number + len(prepared), digest, recorded_at
+        frame = plain_frame(kind, recorded_at, self.by)
+        digests = plain_digests(tip.digest, tip.number + 1, frame, ready.bodies)
+        numbers = range(tip.number + 1, tip.number + count + 1)
+        same = ([value] * count for value in (kind, recorded_at, self.by))
+        where = [book.id] * count
+        entries = list(zip(where, numbers, *same, digests, strict=True))
+        details = list(zip(where, numbers, *ready.columns, strict=True))
+        insert_rows(self.connection, "entry", _PLAIN_ENTRY_COLUMNS, entries)
+        names = ("logbook_id", "number", *ready.names)
+        insert_rows(self.connection, table_name(ready.kind), names, details)
+        tip.number, tip.digest, tip.recorded_at = numbers[-1], digests[-1], recorded_at
 
     def expect_many(self) -> None:
         """Give the transaction more room in memory for the pages of the indexes."""

@@ -1,5 +1,10 @@
-"""From the row of a CSV file to a checked record and its logbook, or to what is wrong with it."""
+"""From rows of a CSV file to checked records and their logbooks, or to what is wrong with them.
 
+Rows are read, checked and held against the clock many at a time, without saying which of them is at
+fault. Only where something is wrong is it looked for, by halves and then cell by cell.
+"""
+
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from rvsmlog.errors import InputError
@@ -7,10 +12,12 @@ from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldError, Logbook, Record, RecordKind
 from rvsmlog.store.books import OPERATOR, Book
 from rvsmlog.store.csv_cells import as_written
-from rvsmlog.store.csv_rows import Row
+from rvsmlog.store.csv_rows import Batch, Row
 from rvsmlog.store.logbook import Writer
-from rvsmlog.store.prepared import Prepared, RowReader, made_ready
+from rvsmlog.store.prepared import RowReader
+from rvsmlog.store.ready import Ready, made_ready
 from rvsmlog.store.recording import book_for, book_of
+from rvsmlog.store.references import depends
 
 #: The column that names the airframe by its registration.
 AIRFRAME_COLUMN = "airframe"
@@ -45,11 +52,16 @@ class BadRow:
 
 
 class Good(NamedTuple):
-    """A row that makes an entry."""
+    """Rows that make entries of one logbook, with their places in the batch."""
 
-    row: Row
-    prepared: Prepared
     book: Book
+    places: Sequence[int]
+    ready: Ready
+
+    def picked(self, some: Sequence[int]) -> "Good":
+        """Give some of them."""
+        places = [self.places[each] for each in some]
+        return Good(self.book, places, self.ready.picked(some))
 
 
 class Bad(NamedTuple):
@@ -62,6 +74,14 @@ class Bad(NamedTuple):
 def opens_books(kind: RecordKind) -> bool:
     """Whether the first record of a kind opens its logbook."""
     return kind.name in {"airframe", OPERATOR}
+
+
+def stands_alone(kind: RecordKind) -> bool:
+    """Whether a record of a kind is held against nothing but itself and the clock.
+
+    What names other entries or opens logbooks is held against those before it.
+    """
+    return not (depends(kind) or opens_books(kind))
 
 
 def names_airframe(kind: RecordKind) -> bool:
@@ -99,24 +119,78 @@ class Drafter:
         self._books: dict[str, Book | InputError] = {}
         self._airframe_at = names.index(AIRFRAME_COLUMN) if AIRFRAME_COLUMN in names else None
         self._one_book: Book | None = None
+        self._alone = stands_alone(kind)
         if self._airframe_at is None and not opens_books(kind):
             self._one_book = book_for(log.connection, kind, registration)
         log.allow(kind.name, self._one_book)
 
-    def draft(self, row: Row) -> Good | Bad:
-        """Make a record of a row and find its logbook, or say what is wrong."""
-        if len(row.cells) != len(self.names):
-            says = f"the row has {len(row.cells)} fields, the header {len(self.names)}"
-            return self.bad(row, ("", says, "quote a field that holds a comma"))
+    def draft(self, batch: Batch) -> tuple[list[Good], list[Bad]]:
+        """Make records of rows, by logbook, and say what is wrong with the others."""
+        places: Sequence[int] = range(len(batch.cells))
         try:
-            prepared = self._reader.read(row.cells)
-            book = self._one_book or self._book(prepared.record, row)
-            record = self.log.vet(book, prepared.record)
+            return self._good(batch, places), []
         except InputError:
-            return self.bad(row, *self._faults(row))
-        if record is not prepared.record:  # what it names was made good
-            prepared = made_ready(record)
-        return Good(row, prepared, book)
+            bad = dict(self._bad(batch, places))
+        rest = [place for place in places if place not in bad]
+        return self._good(batch, rest), list(bad.values())
+
+    def _bad(self, batch: Batch, places: Sequence[int]) -> Iterator[tuple[int, Bad]]:
+        """Find the rows with which something is wrong, by halves."""
+        try:
+            self._good(batch, places)
+        except InputError:
+            if len(places) == 1:
+                row = batch.row(places[0])
+                yield places[0], self.bad(row, *self._faults(row))
+                return
+            middle = len(places) // 2
+            yield from self._bad(batch, places[:middle])
+            yield from self._bad(batch, places[middle:])
+
+    def _good(self, batch: Batch, places: Sequence[int]) -> list[Good]:
+        """Make records of rows, by logbook.
+
+        Raises
+        ------
+        InputError
+            When something is wrong with one of them.
+        """
+        if not places:
+            return []
+        ready = self._reader.read([batch.cells[place] for place in places])
+        if not self._alone:
+            return [self._held(ready, batch, place) for place in places]
+        good = []
+        for book, some in self._by_book(batch, places):
+            part = ready if len(some) == len(places) else ready.picked(some)
+            self.log.vet_ready(book, part)
+            good.append(Good(book, [places[each] for each in some], part))
+        return good
+
+    def _held(self, ready: Ready, batch: Batch, place: int) -> Good:
+        """Hold one row, which is a batch by itself, against what is on record."""
+        record = ready.record(0)
+        book = self._book(record, batch.row(place))
+        vetted = self.log.vet(book, record)
+        if vetted is not record:  # what it names was made good
+            ready = made_ready(self.kind, [vetted])
+        return Good(book, [place], ready)
+
+    def _by_book(self, batch: Batch, places: Sequence[int]) -> Iterator[tuple[Book, Sequence[int]]]:
+        """Find the logbooks of rows, each with those of the places that belong there."""
+        at = self._airframe_at
+        if self._one_book is not None:
+            yield self._one_book, range(len(places))
+            return
+        assert at is not None  # noqa: S101  # else there is one logbook, or rows open their own
+        by_name: dict[str, list[int]] = {}
+        for each, place in enumerate(places):
+            by_name.setdefault(batch.cells[place][at], []).append(each)
+        by_book: dict[Book, list[int]] = {}
+        for name, some in by_name.items():
+            by_book.setdefault(self._named(name), []).extend(some)
+        for book, some in by_book.items():
+            yield book, sorted(some)
 
     def bad(self, row: Row, *faults: tuple[str, str, str]) -> Bad:
         """Say what is wrong with a row: column, fault, what is wanted."""
@@ -137,6 +211,9 @@ class Drafter:
 
     def _faults(self, row: Row) -> list[tuple[str, str, str]]:
         """Say what is wrong with a row: of its cells all that is, else what comes first."""
+        if len(row.cells) != len(self.names):
+            says = f"the row has {len(row.cells)} fields, the header {len(self.names)}"
+            return [("", says, "quote a field that holds a comma")]
         faults = []
         for name, cell in zip(self.names, row.cells, strict=True):
             spec = self.kind.by_name.get(name)
@@ -153,7 +230,7 @@ class Drafter:
         if faults:
             return faults
         try:
-            record = self._reader.read(row.cells).record
+            record = self._reader.read([row.cells]).record(0)
             self.log.vet(self._book(record, row), record)
         except FieldError as error:
             return [(error.field, error.fault, error.hint)]
@@ -167,7 +244,10 @@ class Drafter:
             return self._one_book
         if self._airframe_at is None:
             return book_of(self.log, self.kind, record, None)
-        name = row.cells[self._airframe_at]
+        return self._named(row.cells[self._airframe_at])
+
+    def _named(self, name: str) -> Book:
+        """Give the logbook of an airframe by what stands in the column for it."""
         known = self._books.get(name)
         if known is None:
             known = self._books[name] = self._airframe(name)

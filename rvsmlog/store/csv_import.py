@@ -7,12 +7,10 @@ particulars of airframes themselves need none: their own fields say which airfra
 
 from array import array
 from collections.abc import Callable, Iterator
-from contextlib import suppress
 from datetime import datetime
-from itertools import islice
 from pathlib import Path
 
-from rvsmlog.errors import InputError, StoreError
+from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import RecordKind
 from rvsmlog.records.flights import CrossCheck
@@ -25,20 +23,17 @@ from rvsmlog.store.csv_drafts import (
     Drafter,
     Good,
     names_airframe,
-    opens_books,
+    stands_alone,
 )
 from rvsmlog.store.csv_rejects import Rejects
-from rvsmlog.store.csv_rows import Row, check_header, read_rows
-from rvsmlog.store.drift_keeping import refresh_drift
+from rvsmlog.store.csv_rows import Batch, check_header, read_batches
+from rvsmlog.store.drift_keeping import DriftFeed
 from rvsmlog.store.duplicates import Duplicates, Key
 from rvsmlog.store.logbook import Writer, writing
-from rvsmlog.store.references import depends
 
 #: An import that may not skip stops after this many faults: the file is of another sort.
 MOST_FAULTS = 10_000
 _BATCH = 1000
-#: So many cross-checks at once make the next check slow unless drift is gone through right away.
-_MANY = 2000
 
 #: What no file says: the program itself makes it.
 _MADE_BY = {
@@ -154,26 +149,23 @@ def import_csv(
         When the store cannot be used: nothing was written.
     """
     known, required = import_columns(kind, registration)
-    rows = read_rows(path)
-    header, names = check_header(path, next(rows, None), known, required)
+    # Rows that are held against those before them are written one by one.
+    batches = read_batches(path, _BATCH if stands_alone(kind) else 1)
+    first = next(batches, None)
+    header, names = check_header(path, None if first is None else first.row(0), known, required)
     with Rejects(reject_file, header) as rejects:
         try:
             with writing(store, by, clock) as log:
                 task = _Import(log, Drafter(log, kind, names, registration), rejects)
-                task.run(rows, progress)
+                task.run(batches, progress)
                 task.settle(path)
         except _RefusedError:
             task.numbers.clear()
         else:
             rejects.keep()
-    result = task.result()
-    if kind is CrossCheck.kind:
-        for given in result.numbers:
-            if given.last - given.first + 1 >= _MANY:
-                # The rows are on record; a disk that is full just now does not change that.
-                with suppress(StoreError):
-                    refresh_drift(store, given.logbook, clock())
-    return result
+    if task.numbers:
+        task.drift.keep(store, clock())
+    return task.result()
 
 
 class _RefusedError(Exception):
@@ -188,10 +180,7 @@ class _Import:
         self.drafter = drafter
         self.rejects = rejects
         self.duplicates = Duplicates(log.connection, drafter.kind)
-        # What names other entries or opens logbooks is written one by one, so that each row
-        # is held against those before it.
-        one_by_one = depends(drafter.kind) or opens_books(drafter.kind)
-        self.batch = 1 if one_by_one else _BATCH
+        self.drift = DriftFeed(log.connection, log.now)
         log.expect_many()
         self.numbers: dict[str, range] = {}
         self.lines: dict[str, array[int]] = {}
@@ -212,12 +201,12 @@ class _Import:
             complete=self.complete,
         )
 
-    def run(self, rows: Iterator[Row], progress: Progress | None) -> None:
+    def run(self, batches: Iterator[Batch], progress: Progress | None) -> None:
         """Read, check and write all rows."""
         told = 0
-        while batch := list(islice(rows, self.batch)):
-            self._write([self.drafter.draft(row) for row in batch])
-            self.rows += len(batch)
+        for batch in batches:
+            self._write(batch)
+            self.rows += len(batch.cells)
             if progress is not None and self.rows - told >= _BATCH:
                 told = self.rows
                 progress(told)
@@ -233,51 +222,58 @@ class _Import:
             raise _RefusedError
         self.rejects.finish()
 
-    def _write(self, drafts: list[Good | Bad]) -> None:
+    def _write(self, batch: Batch) -> None:
         """Write those of a batch that are good, and reject the others in the file's order."""
-        by_book: dict[str, list[int]] = {}
-        for at, draft in enumerate(drafts):
-            if isinstance(draft, Good):
-                by_book.setdefault(draft.book.name, []).append(at)
-        for places in by_book.values():
-            self._append(drafts, places)
-        for draft in drafts:
-            if isinstance(draft, Bad):
-                self.rejected += 1
-                self.faults.extend(draft.faults[: MOST_FAULTS - len(self.faults)])
-                self.rejects.add(draft)
+        groups, bad = self.drafter.draft(batch)
+        for good in groups:
+            bad += self._append(batch, good)
+        for each in sorted(bad, key=lambda each: each.row.line):
+            self.rejected += 1
+            self.faults.extend(each.faults[: MOST_FAULTS - len(self.faults)])
+            self.rejects.add(each)
 
-    def _append(self, drafts: list[Good | Bad], places: list[int]) -> None:
-        """Write the drafts of one logbook; those on record already become bad."""
-        good = [(at, draft) for at in places if isinstance(draft := drafts[at], Good)]
-        book = good[0][1].book
-        keys = [self.duplicates.key(draft.prepared) for _, draft in good]
-        on_record = self.duplicates.on_record(book, keys)
-        fresh: dict[Key, Good] = {}
-        for key, (at, draft) in zip(keys, good, strict=True):
+    def _append(self, batch: Batch, good: Good) -> list[Bad]:
+        """Write the rows of one logbook; give those that are on record already."""
+        keys = self.duplicates.keys(good.ready)
+        on_record = self.duplicates.on_record(good.book, keys)
+        bad: list[Bad] = []
+        if on_record or len(set(keys)) < len(keys):
+            fresh, bad = self._sift(batch, good, keys, on_record)
+            good, keys = good.picked(list(fresh.values())), list(fresh)
+        numbers = self.log.append_ready(good.book, good.ready)
+        self.duplicates.add(good.book, keys, numbers)
+        if self.drafter.kind is CrossCheck.kind:
+            self.drift.take(good.book, numbers, good.ready)
+        self._note(good.book, numbers, [batch.starts[place] for place in good.places])
+        return bad
+
+    def _sift(
+        self, batch: Batch, good: Good, keys: list[Key], on_record: dict[Key, int]
+    ) -> tuple[dict[Key, int], list[Bad]]:
+        """Tell the rows that are new, by their keys, from those that are there already."""
+        fresh: dict[Key, int] = {}
+        bad = []
+        for at, key in enumerate(keys):
             wanted = "leave the row out"
             if key in fresh:
-                says = f"is the same as line {fresh[key].row.line}"
+                says = f"is the same as line {batch.starts[good.places[fresh[key]]]}"
             elif key in on_record:
-                says = self._where(book, on_record[key])
-                others = self.duplicates.other_values(book, on_record[key], draft.prepared)
+                says = self._where(good.book, on_record[key])
+                others = self.duplicates.other_values(good.book, on_record[key], good.ready, at)
                 if others:
                     says, wanted = says + others, "correct that entry, or leave the row out"
             else:
-                fresh[key] = draft
+                fresh[key] = at
                 continue
-            drafts[at] = self.drafter.bad(draft.row, ("", says, wanted))
-        numbers = self.log.append_ready(book, [draft.prepared for draft in fresh.values()])
-        self.duplicates.add(book, fresh, numbers)
-        self._note(book, numbers, fresh)
+            bad.append(self.drafter.bad(batch.row(good.places[at]), ("", says, wanted)))
+        return fresh, bad
 
-    def _note(self, book: Book, numbers: range, fresh: dict[Key, Good]) -> None:
+    def _note(self, book: Book, numbers: range, starts: list[int]) -> None:
         """Remember which numbers were given to which lines."""
         if numbers:
             first = self.numbers.get(book.name, numbers)[0]
             self.numbers[book.name] = range(first, numbers[-1] + 1)
-            lines = self.lines.setdefault(book.name, array("Q"))
-            lines.extend(draft.row.line for draft in fresh.values())
+            self.lines.setdefault(book.name, array("Q")).extend(starts)
 
     def _where(self, book: Book, number: int) -> str:
         """Say which entry holds a row already, or which line where this import made it."""

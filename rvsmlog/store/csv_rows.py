@@ -3,6 +3,8 @@
 import csv
 from collections import Counter
 from collections.abc import Iterator
+from io import BytesIO, StringIO
+from itertools import chain, islice
 from pathlib import Path
 from typing import BinaryIO, NamedTuple
 
@@ -11,6 +13,10 @@ from rvsmlog.store.inputs import open_input
 
 #: Longest line read, bytes; a file without line ends must not fill the memory.
 LONGEST_LINE = 1 << 20
+#: Bytes read at a time, fewer than that.
+_BLOCK = 1 << 14
+#: Rows read at a time where nobody says.
+_ROWS = 100
 _UTF8_MARK = b"\xef\xbb\xbf"
 _UTF16_MARKS = (b"\xff\xfe", b"\xfe\xff")
 #: So many unknown columns are named; a file of another sort may have thousands.
@@ -36,88 +42,191 @@ class Row(NamedTuple):
     raw: str
 
 
-class TextLines(Iterator[str]):
-    """The lines of a file, decoded one by one so that a fault has its line number.
+class Batch(NamedTuple):
+    """Rows of a CSV file, one after the other.
 
-    None is longer than :data:`LONGEST_LINE`, and what was taken is kept until :meth:`text`.
+    Parameters
+    ----------
+    cells : list of list of str
+        The fields of each row.
+    starts, ends : sequence of int
+        The lines of the file on which each row begins and ends, from 1.
+    first : int
+        Line of the file with which ``text`` begins.
+    text : list of str
+        The lines as they stand in the file.
     """
 
-    def __init__(self, handle: BinaryIO, path: Path) -> None:
-        self.handle = handle
-        self.path = path
-        self.number = 0
-        self.taken: list[str] = []
+    cells: list[list[str]]
+    starts: list[int]
+    ends: list[int]
+    first: int
+    text: list[str]
 
-    def __next__(self) -> str:
-        try:
-            content = self.handle.readline(LONGEST_LINE + 1)
-        except OSError as error:
-            raise self.fault(f"cannot be read: {error.strerror}", "name a CSV file") from None
-        if not content:
-            raise StopIteration
-        self.number += 1
-        if self.number == 1:
-            if content.startswith(_UTF16_MARKS):
-                raise self.fault("the file is UTF-16, not UTF-8", _SAVE_AS)
+    def row(self, place: int) -> Row:
+        """Give one row, with its text."""
+        start, end = self.starts[place] - self.first, self.ends[place] - self.first
+        raw = "".join(self.text[start : end + 1]).removesuffix("\n").removesuffix("\r")
+        return Row(self.starts[place], self.cells[place], raw)
+
+
+def text_blocks(handle: BinaryIO, path: Path) -> Iterator[list[str]]:
+    """Read the lines of a file, some at a time; a fault has its line number.
+
+    Parameters
+    ----------
+    handle : BinaryIO
+        The file.
+    path : Path
+        Its name, for the error texts.
+
+    Yields
+    ------
+    list of str
+        Lines with their ends, none longer than :data:`LONGEST_LINE`.
+
+    Raises
+    ------
+    InputError
+        When the file cannot be read or is no text in UTF-8; the lines before were given.
+    """
+    number = 0
+    while content := _block(handle, path, number):
+        if number == 0:
             content = content.removeprefix(_UTF8_MARK)
-        if len(content) > LONGEST_LINE:
-            raise self.fault("the line is too long", f"write {LONGEST_LINE} bytes at most")
-        if b"\0" in content:
-            raise self.fault("the line holds a zero byte; this is no text file", _SAVE_AS)
-        try:
-            line = content.decode("utf-8")
-        except UnicodeDecodeError as error:
-            bad = content[error.start]
-            raise self.fault(f"the byte {bad:#04x} is not UTF-8", _SAVE_AS) from None
-        self.taken.append(line)
-        return line
+        lines = _lines(content)
+        if lines is not None:
+            number += len(lines)
+            yield lines
+            continue
+        for line in BytesIO(content):
+            number += 1
+            yield [_line(line, path, number)]
 
-    def fault(self, says: str, hint: str) -> InputError:
-        """Say what is wrong with the file, and on which line."""
-        return InputError(f"{self.path}, line {self.number}: {says}", hint)
 
-    def text(self) -> str:
-        """Give the text taken since the last call."""
-        text = "".join(self.taken)
-        self.taken.clear()
-        return text.removesuffix("\n").removesuffix("\r")
+def _block(handle: BinaryIO, path: Path, number: int) -> bytes:
+    """Read whole lines; the last one may be cut off where it is too long."""
+    try:
+        content = handle.read(_BLOCK)
+        if content and not content.endswith(b"\n"):
+            content += handle.readline(LONGEST_LINE + 1)
+    except OSError as error:
+        says = f"cannot be read: {error.strerror}"
+        raise _fault(path, number + 1, says, "name a CSV file") from None
+    return content
+
+
+def _lines(content: bytes) -> list[str] | None:
+    """Give the lines of a block; None where something is wrong with one of them."""
+    last = len(content) - (content.rfind(b"\n", 0, -1) + 1)
+    if last > LONGEST_LINE or b"\0" in content:
+        return None
+    try:
+        # No other character than this ends a line, whatever the file's script.
+        return StringIO(content.decode("utf-8"), newline="\n").readlines()
+    except UnicodeDecodeError:
+        return None
+
+
+def _line(content: bytes, path: Path, number: int) -> str:
+    """Give one line, or say what is wrong with it."""
+    if number == 1 and content.startswith(_UTF16_MARKS):
+        raise _fault(path, number, "the file is UTF-16, not UTF-8", _SAVE_AS)
+    if len(content) > LONGEST_LINE:
+        says = "the line is too long"
+        raise _fault(path, number, says, f"write {LONGEST_LINE} bytes at most")
+    if b"\0" in content:
+        says = "the line holds a zero byte; this is no text file"
+        raise _fault(path, number, says, _SAVE_AS)
+    try:
+        return content.decode("utf-8")
+    except UnicodeDecodeError as error:
+        bad = content[error.start]
+        raise _fault(path, number, f"the byte {bad:#04x} is not UTF-8", _SAVE_AS) from None
+
+
+def _fault(path: Path, number: int, says: str, hint: str) -> InputError:
+    """Say what is wrong with a file, and on which line."""
+    return InputError(f"{path}, line {number}: {says}", hint)
 
 
 def read_rows(path: Path) -> Iterator[Row]:
-    """Read a CSV file row by row; empty lines and rows of empty fields are passed over.
+    """Read a CSV file row by row, as :func:`read_batches` does."""
+    for batch in read_batches(path, _ROWS):
+        yield from map(batch.row, range(len(batch.cells)))
+
+
+def read_batches(path: Path, most: int) -> Iterator[Batch]:
+    """Read a CSV file some rows at a time; empty lines and rows of empty fields are passed over.
 
     Parameters
     ----------
     path : Path
         A file in UTF-8, with or without a byte order mark; commas between the fields.
+    most : int
+        So many rows at a time.
 
     Yields
     ------
-    Row
-        The header first.
+    Batch
+        The first row that is not empty by itself, then the others.
 
     Raises
     ------
     InputError
-        When the file cannot be read, is not UTF-8, or is no well-formed CSV.
+        When the file cannot be read, is not UTF-8, or is no well-formed CSV; the rows before were
+        given.
     """
     with open_input(path, "a CSV file") as handle:
-        lines = TextLines(handle, path)
-        reader = csv.reader(lines, strict=True)
-        while True:
-            start = lines.number + 1
-            try:
-                cells = next(reader)
-            except StopIteration:
-                return
-            except csv.Error as error:
-                raise InputError(
-                    f"{path}, line {start}: this is no well-formed CSV ({error})",
-                    "look for a quote that is not closed; a quote within quotes is written twice",
-                ) from None
-            raw = lines.text()
-            if any(map(str.strip, cells)):
-                yield Row(start, cells, raw)
+        rows = _Rows(handle, path)
+        wanted = 1
+        while (batch := rows.take(wanted)) is not None:
+            if batch.cells:
+                yield batch
+                wanted = most
+            if rows.fault is not None:
+                raise rows.fault
+
+
+class _Rows:
+    """The rows of a file, with the lines that they were read from."""
+
+    def __init__(self, handle: BinaryIO, path: Path) -> None:
+        self.path = path
+        self.fault: InputError | None = None
+        self._held: list[str] = []
+        self._end = 0  # the line that was read last; those held begin after it
+        lines = chain.from_iterable(map(self._hold, text_blocks(handle, path)))
+        self._reader = csv.reader(lines, strict=True)
+
+    def _hold(self, lines: list[str]) -> list[str]:
+        """Keep lines until their rows are given."""
+        self._held += lines
+        return lines
+
+    def take(self, most: int) -> Batch | None:
+        """Give the next rows, None at the end; what is wrong after them is kept in ``fault``."""
+        first, end, reader = self._end + 1, self._end, self._reader
+        cells, starts, ends = list[list[str]](), list[int](), list[int]()
+        try:
+            for row in islice(reader, most):
+                start, end = end + 1, reader.line_num
+                if any(map(str.strip, row)):
+                    cells.append(row)
+                    starts.append(start)
+                    ends.append(end)
+        except csv.Error as error:
+            says = f"this is no well-formed CSV ({error})"
+            hint = "look for a quote that is not closed; a quote within quotes is written twice"
+            self.fault = _fault(self.path, end + 1, says, hint)
+        except InputError as error:
+            self.fault = error
+        if end < first and self.fault is None:
+            return None
+        taken = end - self._end
+        text, self._held = self._held[:taken], self._held[taken:]
+        self._end = end
+        return Batch(cells, starts, ends, first, text)
 
 
 def check_header(

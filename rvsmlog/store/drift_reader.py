@@ -8,7 +8,7 @@ verification finds: it goes through the readings.
 """
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
@@ -18,17 +18,24 @@ from sqlalchemy import Connection, text
 from rvsmlog import __version__
 from rvsmlog.errors import InputError, StoreError
 from rvsmlog.facts import Facts
+from rvsmlog.records.flights import GROUND_PHASES
 from rvsmlog.records.trade_fields import instant_to_scalar, stored_instant
 from rvsmlog.rules.altimetry_work import PRIMARIES, disturbances
 from rvsmlog.science.drift_log import DriftLog, LoggedReading, extended, pack, unpack
 from rvsmlog.science.drift_readings import Point, Reading, points
 from rvsmlog.store.books import Book
 from rvsmlog.store.reader import View, view
+from rvsmlog.store.ready import Ready
 from rvsmlog.store.side_by_side import SideBySide
 
 #: Step in which altimeters are taken to be read where the particulars do not say, feet.
 RESOLUTION_FT = 20
 _NAME = "drift"
+#: What is read of a cross-check, after its number.
+_COLUMNS = (
+    *("taken_at", "level", "mach", "primary_1_ft", "primary_2_ft", "standby_ft"),
+    "transponder_ft",
+)
 _FETCH = 500
 _EARLIEST, _LATEST = datetime(1950, 1, 1, tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC)
 
@@ -223,11 +230,11 @@ def _select(
     earliest = since or _EARLIEST
     result = connection.execution_options(yield_per=_FETCH).execute(
         text(
-            "SELECT d.number, d.taken_at, d.level, d.mach, d.primary_1_ft, d.primary_2_ft, "
-            "d.standby_ft, d.transponder_ft FROM crosscheck_detail d "
+            f"SELECT d.number, {', '.join(f'd.{name}' for name in _COLUMNS)} "
+            "FROM crosscheck_detail d "
             f"WHERE d.logbook_id = :book AND d.number <= :head AND {condition} "
             f"AND {taken_at} >= :since AND {taken_at} <= :at "
-            "AND d.phase NOT IN ('ground', 'after-flight') AND d.level IS NOT NULL" + order
+            f"AND d.phase NOT IN {GROUND_PHASES!r} AND d.level IS NOT NULL" + order
         ),
         {
             "book": seen.book.id,
@@ -248,6 +255,34 @@ def _select(
             before = row[1]
             if row[0] not in seen.corrected:
                 yield _logged(row)
+
+
+def in_hand(
+    numbers: Iterable[int], ready: Ready, since: datetime | None, at: datetime
+) -> Iterator[LoggedReading]:
+    """Give those of some new cross-checks that would be read, without reading them.
+
+    Parameters
+    ----------
+    numbers : iterable of int
+        Their numbers.
+    ready : Ready
+        The cross-checks.
+    since, at : datetime
+        From when to when they count.
+
+    Raises
+    ------
+    InputError
+        When one was taken later: what is kept would lack it.
+    """
+    earliest, latest = instant_to_scalar(since or _EARLIEST), instant_to_scalar(at)
+    rows: Iterable[Any] = zip(numbers, *map(ready.column, _COLUMNS), strict=True)
+    for phase, row in zip(ready.column("phase"), rows, strict=True):
+        if phase not in GROUND_PHASES and row[2] is not None and row[1] >= earliest:
+            if row[1] > latest:
+                raise InputError(f"reading #{row[0]} was taken later", "leave it to a later check")
+            yield _logged(row)
 
 
 def _sound(row: Any) -> bool:

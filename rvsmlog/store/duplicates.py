@@ -11,8 +11,8 @@ from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldSpec, RecordKind
 from rvsmlog.store.books import Book
 from rvsmlog.store.encoding import pack
-from rvsmlog.store.prepared import Prepared
 from rvsmlog.store.reader import View, view
+from rvsmlog.store.ready import Ready
 from rvsmlog.store.tables import STRIKE, table_name
 
 #: What makes a record of these kinds the same one; of the other kinds all fields do.
@@ -51,8 +51,6 @@ class Duplicates:
         self.kind = kind
         self.identity = _IDENTITY.get(kind.name, ())
         self._known: dict[int, _Known] = {}
-        order = [spec.name for spec in kind.fields]
-        self._at = [order.index(name) for name in self.identity]
         columns = self.identity or tuple(spec.name for spec in kind.fields)
         self._statement = (
             f"SELECT number, {', '.join(columns)} FROM {table_name(kind)} WHERE logbook_id = :book"
@@ -67,11 +65,11 @@ class Duplicates:
                 bindparam("instants", expanding=True)
             )
 
-    def key(self, prepared: Prepared) -> Key:
-        """Give what makes a record the same as another."""
+    def keys(self, ready: Ready) -> list[Key]:
+        """Give what makes each record the same as another."""
         if self.identity:
-            return tuple([prepared.scalars[at] for at in self._at])
-        return _digest(prepared.scalars)
+            return list(zip(*map(ready.column, self.identity), strict=True))
+        return list(map(_digest, ready.scalars()))
 
     def on_record(self, book: Book, keys: Sequence[Key]) -> dict[Key, int]:
         """Give the newest entry of those keys that are on record in a logbook."""
@@ -94,8 +92,8 @@ class Duplicates:
                 found[tuple(row[1:])] = newest
         return found
 
-    def other_values(self, book: Book, number: int, prepared: Prepared) -> str:
-        """Say in which values the entry that is on record differs; nothing when in none."""
+    def other_values(self, book: Book, number: int, ready: Ready, place: int) -> str:
+        """Say in which values the entry that is on record differs from one of some records."""
         names = ", ".join(spec.name for spec in self.kind.fields)
         query = f"SELECT {names} FROM {table_name(self.kind)} WHERE logbook_id = :book"
         row = self.connection.execute(
@@ -103,8 +101,8 @@ class Duplicates:
         ).one()
         differ = [
             f"{spec.name} {_shown(spec, there)}"
-            for spec, there, given in zip(self.kind.fields, row, prepared.scalars, strict=True)
-            if there != given
+            for spec, there in zip(self.kind.fields, row, strict=True)
+            if there != ready.column(spec.name)[place]
         ]
         return f", with other values there: {', '.join(differ)}" if differ else ""
 

@@ -20,8 +20,9 @@ The layout, with all numbers big-endian, so that anyone can check a seal without
 
 import hashlib
 import struct
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cache, lru_cache
+from itertools import count
 
 from rvsmlog.errors import StoreError
 from rvsmlog.frozen import dataclass
@@ -85,6 +86,12 @@ def pack(name: str, value: Scalar) -> bytes:
     return _start(name, b"r") + _REAL.pack(value)
 
 
+def pack_wholes(name: str, values: Iterable[int]) -> list[bytes]:
+    """Give whole numbers of one name as :func:`pack` does."""
+    start = _start(name, b"i")
+    return [start + packed for packed in map(_WHOLE.pack, values)]
+
+
 def pack_details(scalars: Mapping[str, Scalar | None]) -> bytes:
     """Give the details of an entry as bytes: those that are present, sorted by name."""
     parts = []
@@ -136,11 +143,28 @@ def plain_frame(kind: str, recorded_at: int, recorded_by: str) -> tuple[bytes, b
     return whole[:end], whole[end + _WHOLE.size :]
 
 
-def plain_digest(previous: bytes, number: int, frame: tuple[bytes, bytes], body: bytes) -> bytes:
-    """Give the digest of an entry in a frame; ``body`` are its details, packed and in order."""
+def plain_digests(
+    previous: bytes, first: int, frame: tuple[bytes, bytes], bodies: Iterable[bytes]
+) -> list[bytes]:
+    """Give the digests of entries made together.
+
+    Parameters
+    ----------
+    previous : bytes
+        The digest before them.
+    first : int
+        The number of the first.
+    frame : tuple of bytes
+        As :func:`plain_frame` gives it.
+    bodies : iterable of bytes
+        Their details, packed and in order.
+    """
     before, after = frame
-    whole = b"".join((previous, before, _WHOLE.pack(number), after, body))
-    return hashlib.sha256(whole).digest()
+    sha256, digest, made = hashlib.sha256, previous, []
+    for number, body in zip(map(_WHOLE.pack, count(first)), bodies, strict=False):
+        digest = sha256(digest + before + number + after + body).digest()
+        made.append(digest)
+    return made
 
 
 def genesis(uid: str, kind: str, name: str) -> bytes:

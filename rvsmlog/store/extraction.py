@@ -13,7 +13,7 @@ from rvsmlog.store.connection import Store
 from rvsmlog.store.duplicates import Duplicates
 from rvsmlog.store.facts_reader import find_airframe
 from rvsmlog.store.logbook import writing
-from rvsmlog.store.prepared import made_ready
+from rvsmlog.store.ready import made_ready
 from rvsmlog.store.recorded_flight import Columns, Recording, Tell
 
 #: Phase of every comparison made: level flight, whether in RVSM airspace or not.
@@ -163,7 +163,7 @@ def enter(
         known = Duplicates(log.connection, CrossCheck.kind)
         for first in range(0, len(records), _BATCH):
             batch = records[first : first + _BATCH]
-            keys = [known.key(made_ready(record)) for record in batch]
+            keys = known.keys(made_ready(CrossCheck.kind, batch))
             found = known.on_record(book, keys)
             for key, record in zip(keys, batch, strict=True):
                 if key in found:

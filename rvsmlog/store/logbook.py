@@ -5,16 +5,17 @@ entries are kept, or none.
 """
 
 import uuid
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from datetime import datetime
+from datetime import date, datetime
 from itertools import islice
+from typing import Any
 
 from sqlalchemy import insert
 
 from rvsmlog.errors import DeniedError, InputError, RefusedError, RvsmlogError, StoreError
 from rvsmlog.records.airframe import Airframe, Swap
-from rvsmlog.records.base import Logbook, Record, Ref
+from rvsmlog.records.base import Logbook, Record, RecordKind, Ref
 from rvsmlog.records.people import TRANSFER, Person
 from rvsmlog.records.trade_fields import scalar_to_instant
 from rvsmlog.store.books import Book, entry_kind, find_book, first_made
@@ -25,7 +26,7 @@ from rvsmlog.store.foreign import Foreign, check_follows, check_not_ahead, check
 from rvsmlog.store.order import check_order
 from rvsmlog.store.people import check_leaves, check_person
 from rvsmlog.store.placement import check_swap
-from rvsmlog.store.prepared import Prepared
+from rvsmlog.store.ready import Ready
 from rvsmlog.store.references import check_correction, depends, resolve
 from rvsmlog.store.tables import STRIKE, logbook
 from rvsmlog.store.vetting import check_identity, check_not_future
@@ -134,16 +135,16 @@ class Writer(Chain):
                 self._add_many(book, [self.vet(book, record) for record in batch])
         return range(first, self._tip(book).number + 1)
 
-    def append_ready(self, book: Book, prepared: Sequence[Prepared]) -> range:
+    def append_ready(self, book: Book, ready: Ready) -> range:
         """Add entries of one kind that were vetted already.
 
         Parameters
         ----------
         book : Book
             Where.
-        prepared : sequence of Prepared
-            What; each was made of a record that :meth:`vet` gave in this transaction, with none
-            of them named or superseded by another.
+        ready : Ready
+            What; by :meth:`vet` or :meth:`vet_ready` in this transaction, with none of them named
+            or superseded by another.
 
         Returns
         -------
@@ -151,10 +152,38 @@ class Writer(Chain):
             The numbers given.
         """
         first = self._tip(book).number + 1
-        if prepared:
-            self.allow(prepared[0].record.kind.name, book)
-            self._add_ready(book, prepared[0].record.kind, prepared)
-        return range(first, first + len(prepared))
+        if ready.bodies:
+            self.allow(ready.kind.name, book)
+            self._add_ready(book, ready)
+        return range(first, first + len(ready.bodies))
+
+    def vet_ready(self, book: Book, ready: Ready) -> None:
+        """Check that records may be added that are held against nothing but themselves.
+
+        Raises
+        ------
+        InputError
+            As :meth:`append`, without saying of which of them.
+        """
+        kind, newest = ready.kind, None
+        if kind.happened:
+            # Instants and days alike sort as they are stored.
+            stored: list[Any] = [each for each in ready.column(kind.happened) if each is not None]
+            newest = kind.read_value(kind.happened, max(stored, default=None))
+        self._vet_alone(book, kind, newest, self.now)
+
+    def _vet_alone(
+        self, book: Book, kind: RecordKind, happened: datetime | date | None, now: datetime
+    ) -> None:
+        """Check what is asked of every record before it is held against others."""
+        # The lock comes before the checks: what they find must still hold when it is written.
+        self._tip(book)
+        if kind.logbook.value != book.kind:
+            raise InputError(
+                f"{kind.title} does not belong in the logbook {book.name}",
+                f"it belongs in the {kind.logbook.value}'s logbook",
+            )
+        check_not_future(kind, happened, now)
 
     def vet(
         self,
@@ -178,17 +207,10 @@ class Writer(Chain):
         InputError
             As :meth:`append`.
         """
-        # The lock comes before the checks: what they find must still hold when it is written.
-        self._tip(book)
         kind = record.kind
-        if kind.logbook.value != book.kind:
-            raise InputError(
-                f"{kind.title} does not belong in the logbook {book.name}",
-                f"it belongs in the {kind.logbook.value}'s logbook",
-            )
+        self._vet_alone(book, kind, record.happened(), made_at or self.now)
         if isinstance(record, Airframe):
             check_identity(book, record)
-        check_not_future(record, made_at or self.now)
         first = None
         if supersedes is not None:
             first = check_correction(self.connection, book, kind.name, supersedes)

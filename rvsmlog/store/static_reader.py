@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
+from itertools import chain
 from pathlib import Path
 
 from sqlalchemy import Connection
@@ -17,7 +18,7 @@ from rvsmlog.science.soundings import Sounding
 from rvsmlog.science.weather_choice import PLANE_TIME, Chooser, Profiles
 from rvsmlog.science.weather_csv import Ground, read_climbs, read_heights
 from rvsmlog.science.weather_worth import WeatherSource
-from rvsmlog.store.csv_rows import TextLines
+from rvsmlog.store.csv_rows import text_blocks
 from rvsmlog.store.inputs import open_input
 from rvsmlog.store.reader import View, read
 
@@ -117,7 +118,4 @@ def _of_file(path: Path) -> Iterator[Sounding]:
 def _lines(path: Path) -> Iterator[str]:
     """Give a file's lines."""
     with open_input(path, "a file of weather") as handle:
-        lines = TextLines(handle, path)
-        for line in lines:
-            lines.text()  # none is needed again
-            yield line
+        yield from chain.from_iterable(text_blocks(handle, path))

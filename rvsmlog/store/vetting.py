@@ -1,10 +1,10 @@
 """What is checked of an entry by itself before it is written, here or in another store."""
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from rvsmlog.errors import InputError
 from rvsmlog.records.airframe import Airframe
-from rvsmlog.records.base import FieldError, Record
+from rvsmlog.records.base import FieldError, RecordKind
 from rvsmlog.records.fields import Text
 from rvsmlog.store.books import Book, airframe_book_name
 
@@ -18,17 +18,16 @@ FUTURE_TOLERANCE = timedelta(minutes=10)
 EAST = timedelta(hours=14)
 
 
-def check_not_future(record: Record, now: datetime) -> None:
-    """Refuse to record what has not happened yet."""
-    happened = record.happened()
+def check_not_future(kind: RecordKind, happened: datetime | date | None, now: datetime) -> None:
+    """Refuse to record what has not happened yet; None: the record has no such time."""
     if happened is None:
         return
     limit = now + FUTURE_TOLERANCE
     day = (limit + EAST).date()
     if happened > limit if isinstance(happened, datetime) else happened > day:
         raise FieldError(
-            record.kind.happened,
-            f"{record.kind.by_name[record.kind.happened].type.show(happened)} is in the future",
+            kind.happened,
+            f"{kind.by_name[kind.happened].type.show(happened)} is in the future",
             "record what has happened; check the date and the time zone",
         )
 

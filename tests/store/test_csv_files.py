@@ -144,7 +144,7 @@ def test_memory_does_not_grow_with_the_file(
     """Ten times the rows take little more memory: the file is read and written in batches."""
     monkeypatch.setattr("rvsmlog.store.csv_import._BATCH", 100)
     # Each of the files counts as a big one, after which the drift log is brought up to date too.
-    monkeypatch.setattr("rvsmlog.store.csv_import._MANY", 100)
+    monkeypatch.setattr("rvsmlog.store.drift_keeping.MANY", 100)
     peaks = []
     for start, count in ((1_500_000_000, 100), (1_600_000_000, 300), (1_700_000_000, 3_000)):
         content = HEADER.decode() + "\n" + "".join(rows(start, count))

@@ -1,25 +1,31 @@
 """The drift log kept beside the logbook: always what a run over all readings would give."""
 
+import shutil
 import sqlite3
+import tempfile
 from collections.abc import Callable
 from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from unittest import mock
 
 import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
 from sqlalchemy import text
 
 from rvsmlog.errors import InputError, StoreError
 from rvsmlog.facts import Question
 from rvsmlog.records.base import Logbook, Record
-from rvsmlog.records.flights import CrossCheck
+from rvsmlog.records.flights import GROUND_PHASES, PHASES, CrossCheck
 from rvsmlog.rules.drift import altimeters_drifting
 from rvsmlog.science.drift_log import DriftLog, pack, settled, unpack
-from rvsmlog.store import csv_import, drift_reader
+from rvsmlog.store import csv_import, drift_keeping, drift_reader
 from rvsmlog.store.books import seal
 from rvsmlog.store.checks import Asked, check, check_and_record
-from rvsmlog.store.connection import Store
+from rvsmlog.store.connection import Store, open_store
+from rvsmlog.store.drift_keeping import refresh_drift
 from rvsmlog.store.drift_reader import _digest
 from rvsmlog.store.facts_reader import find_airframe, read_facts
 from rvsmlog.store.guards import guard_faults
@@ -48,7 +54,20 @@ def reading(day: int, difference_ft: int, hour: int = 0) -> CrossCheck:
 @pytest.fixture
 def store(tmp_path: Path, sample: Callable[..., Record]) -> Store:
     """Give a store with one airframe."""
-    made = create_store(str(tmp_path / "log.sqlite3"))
+    return _begin(str(tmp_path / "log.sqlite3"), sample)
+
+
+@pytest.fixture(scope="module")
+def begun(tmp_path_factory: pytest.TempPathFactory, sample: Callable[..., Record]) -> Path:
+    """Give the file of such a store, to be copied."""
+    path = tmp_path_factory.mktemp("begun") / "log.sqlite3"
+    _begin(str(path), sample).close()
+    return path
+
+
+def _begin(where: str, sample: Callable[..., Record]) -> Store:
+    """Make a store with one airframe."""
+    made = create_store(where)
     with writing(made, "tester", lambda: START) as log:
         book = log.open_book(Logbook.AIRFRAME, "VK71-1007")
         log.append(book, sample("airframe", type_designator="VK71", serial_number="1007"))
@@ -92,23 +111,69 @@ def test_a_recorded_check_keeps_it_and_a_look_does_not(store: Store) -> None:
     assert kept(store) == 1
 
 
+def import_lines(store: Store, folder: Path, lines: list[str]) -> None:
+    """Import cross-checks as a file."""
+    path = folder / "checks.csv"
+    head = "taken_at,phase,primary_1_ft,primary_2_ft,level,field_elevation_ft,qnh_hpa"
+    path.write_text("\n".join([head, *lines]) + "\n", "utf-8")
+    csv_import.import_csv(
+        store, path, CrossCheck.kind, by="tester", clock=lambda: NOW, registration="QX-ABC"
+    )
+
+
 @pytest.mark.parametrize(("rows", "count"), [(2, 0), (3, 1)])
 def test_a_big_import_keeps_it(
     store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, rows: int, count: int
 ) -> None:
     """So that the first check after it does not wait; it is what a run over all gives."""
-    monkeypatch.setattr(csv_import, "_MANY", 3)
-    path = tmp_path / "checks.csv"
-    lines = [f"2026-02-{day:02d}T09:00Z,level,31000,30980,310" for day in range(1, rows + 1)]
-    head = "taken_at,phase,primary_1_ft,primary_2_ft,level"
-    path.write_text("\n".join([head, *lines]) + "\n", "utf-8")
-    csv_import.import_csv(
-        store, path, CrossCheck.kind, by="tester", clock=lambda: NOW, registration="QX-ABC"
-    )
+    monkeypatch.setattr(drift_keeping, "MANY", 3)
+    lines = [f"2026-02-{day:02d}T09:00Z,level,31000,30980,310,," for day in range(1, rows + 1)]
+    import_lines(store, tmp_path, lines)
     assert kept(store) == count
     taken_up = drift(store)
     assert taken_up == drift(store, fresh=True)
     assert settled(taken_up).flights == rows
+
+
+@given(
+    # Hours before five minutes from now, phase, tens of feet between the altimeters.
+    st.lists(
+        st.tuples(
+            st.integers(0, 30).map(lambda root: root**2),
+            st.sampled_from(PHASES),
+            st.integers(-3, 3),
+        ),
+        min_size=4,
+        max_size=12,
+        unique_by=lambda row: row[:2],
+    ),
+    st.booleans(),
+)
+@example([(9, "level", 1), (4, "level", 1), (1, "level", 2), (0, "hourly", 1)], True)
+@settings(max_examples=30, deadline=None)
+def test_what_is_imported_need_not_be_read_again(
+    begun: Path, rows: list[tuple[int, str, int]], in_order: bool
+) -> None:
+    """What is taken in on the way is what is read afterwards, whatever the order of the file."""
+    lines = [
+        f"{NOW + timedelta(minutes=5) - timedelta(hours=hours):%Y-%m-%dT%H:%MZ},{phase},"
+        f"{31000 + 10 * tens},31000,{',10,1013' if phase in GROUND_PHASES else '310,,'}"
+        for hours, phase, tens in (sorted(rows, reverse=True) if in_order else rows)
+    ]
+    ahead = any(hours == 0 for hours, _, _ in rows)
+    with tempfile.TemporaryDirectory() as name:
+        shutil.copyfile(begun, Path(name) / "log.sqlite3")
+        with (
+            open_store(str(Path(name) / "log.sqlite3")) as store,
+            mock.patch.object(drift_keeping, "MANY", 3),
+            mock.patch.object(csv_import, "_BATCH", 2),
+            mock.patch.object(drift_keeping, "refresh_drift", wraps=refresh_drift) as again,
+        ):
+            import_lines(store, Path(name), lines)
+            # What was taken after the present instant is for a later check to take in.
+            assert kept(store) == (0 if ahead else 1)
+            assert not (again.called and in_order and not ahead)
+            assert drift(store) == drift(store, fresh=True)
 
 
 def test_taken_up_or_run_anew_it_is_the_same(store: Store) -> None:
