@@ -7,7 +7,7 @@ text and taken up again; it is always what a run over all the readings would giv
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from rvsmlog.errors import InputError
@@ -15,20 +15,13 @@ from rvsmlog.frozen import dataclass
 from rvsmlog.science.drift import DriftState, advance
 from rvsmlog.science.drift_memo import pack as pack_state
 from rvsmlog.science.drift_memo import unpack as unpack_state
-from rvsmlog.science.drift_readings import SAME_FLIGHT, Band, Point, Reading, points
+from rvsmlog.science.drift_readings import SAME_FLIGHT, Band, LoggedReading, Point, flight_points
 
 #: How many of a band's newest points are kept, for the course and for the witnesses.
 NEWEST_POINTS = 150
 #: A flight of more readings than these is taken in parts, so that no log fills the memory.
 MOST_READINGS = 500
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LoggedReading:
-    """A reading and the number of its entry."""
-
-    entry: int
-    reading: Reading
+_NO_TIME = timedelta(0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,7 +77,7 @@ class DriftLog:
     def last_at(self) -> datetime | None:
         """When the newest reading was taken."""
         if self.open_flight:
-            return self.open_flight[-1].reading.taken_at
+            return self.open_flight[-1].taken_at
         return max((band.points[-1].at for band in self.bands if band.points), default=None)
 
 
@@ -107,15 +100,17 @@ def extended(log: DriftLog, readings: Iterable[LoggedReading]) -> DriftLog:
     flight = list(log.open_flight)
     flights = log.flights
     for logged in readings:
-        gap = None if not flight else logged.reading.taken_at - flight[-1].reading.taken_at
-        if gap is not None and gap.total_seconds() < 0:
-            raise InputError(
-                f"reading #{logged.entry} comes before one that is known", "read all of them again"
-            )
-        if gap is not None and (gap > SAME_FLIGHT or len(flight) >= MOST_READINGS):
-            _take_in(bands, flight, flights, log.resolution_ft)
-            flights += 1
-            flight = []
+        if flight:
+            gap = logged.taken_at - flight[-1].taken_at
+            if gap < _NO_TIME:
+                raise InputError(
+                    f"reading #{logged.entry} comes before one that is known",
+                    "read all of them again",
+                )
+            if gap > SAME_FLIGHT or len(flight) >= MOST_READINGS:
+                _take_in(bands, flight, flights, log.resolution_ft)
+                flights += 1
+                flight = []
         flight.append(logged)
     return replace(log, bands=tuple(bands.values()), open_flight=tuple(flight), flights=flights)
 
@@ -137,7 +132,7 @@ def _take_in(
 ) -> None:
     """Advance each band that a flight touched."""
     last_entry = flight[-1].entry
-    for point in points(logged.reading for logged in flight):
+    for point in flight_points(flights, flight):
         known = bands.get(point.band) or BandLog(
             band=point.band, state=DriftState(resolution_ft=resolution_ft)
         )
@@ -146,7 +141,7 @@ def _take_in(
         bands[point.band] = replace(
             known,
             state=state,
-            points=(*known.points, replace(point, flight_index=flights))[-NEWEST_POINTS:],
+            points=(*known.points, point)[-NEWEST_POINTS:],
             last_entry=last_entry,
             alarm_entry=last_entry if raised else known.alarm_entry,
         )
@@ -195,31 +190,31 @@ def unpack(text: str) -> DriftLog:
 
 
 def _reading_row(logged: LoggedReading) -> list[Any]:
-    reading = logged.reading
     return [
         logged.entry,
-        reading.taken_at.isoformat(),
-        reading.level,
-        reading.primary_1_ft,
-        reading.primary_2_ft,
-        reading.mach,
-        reading.standby_ft,
-        reading.transponder_ft,
+        logged.taken_at.isoformat(),
+        logged.level,
+        logged.primary_1_ft,
+        logged.primary_2_ft,
+        logged.mach,
+        logged.standby_ft,
+        logged.transponder_ft,
     ]
 
 
 def _reading(row: list[Any]) -> LoggedReading:
+    taken_at = datetime.fromisoformat(row[1])
+    if taken_at.tzinfo is None:
+        raise ValueError("no time zone")
     return LoggedReading(
         entry=row[0],
-        reading=Reading(
-            taken_at=datetime.fromisoformat(row[1]),
-            level=row[2],
-            primary_1_ft=row[3],
-            primary_2_ft=row[4],
-            mach=row[5],
-            standby_ft=row[6],
-            transponder_ft=row[7],
-        ),
+        taken_at=taken_at,
+        level=row[2],
+        primary_1_ft=row[3],
+        primary_2_ft=row[4],
+        mach=row[5],
+        standby_ft=row[6],
+        transponder_ft=row[7],
     )
 
 

@@ -9,8 +9,8 @@ flight gives one median for each band.
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from functools import lru_cache
-from itertools import groupby
 from statistics import median
+from typing import NamedTuple
 
 from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
@@ -69,6 +69,32 @@ class Reading:
                 f"reading of {self.taken_at} does not say which time zone it is in",
                 "give an instant in UTC",
             )
+
+
+class LoggedReading(NamedTuple):
+    """A reading out of a log, where flights have no names; a tuple, for a log holds a million.
+
+    Parameters
+    ----------
+    entry : int
+        Number of its entry.
+    taken_at, level, primary_1_ft, primary_2_ft, mach, standby_ft, transponder_ft, gnss_ft
+        As in :class:`Reading`.
+    """
+
+    entry: int
+    taken_at: datetime
+    level: int
+    primary_1_ft: float
+    primary_2_ft: float
+    mach: float | None = None
+    standby_ft: float | None = None
+    transponder_ft: float | None = None
+    gnss_ft: float | None = None
+
+    def reading(self) -> Reading:
+        """Give it without its entry."""
+        return Reading(**{name: getattr(self, name) for name in self._fields[1:]})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, order=True)
@@ -184,35 +210,48 @@ def points(readings: Iterable[Reading], restarts: Iterable[datetime] = ()) -> tu
         In order of flight, then band.
     """
     made: list[Point] = []
-    for index, group in enumerate(flights(readings, restarts)):
-        ranked = sorted(group, key=_band)
-        made.extend(_point(index, band, tuple(same)) for band, same in groupby(ranked, key=_band))
+    for index, flight in enumerate(flights(readings, restarts)):
+        made.extend(flight_points(index, flight))
     return tuple(made)
 
 
-def _band(reading: Reading) -> Band:
-    return band_of(reading.level, reading.mach)
+def flight_points(index: int, flight: Iterable[Reading | LoggedReading]) -> tuple[Point, ...]:
+    """Give one point for each band of one flight.
+
+    Parameters
+    ----------
+    index : int
+        Number of the flight.
+    flight : iterable of Reading
+        All its readings, in order of time.
+
+    Returns
+    -------
+    tuple of Point
+        In order of the bands.
+    """
+    by_band: dict[Band, list[Reading | LoggedReading]] = {}
+    for reading in flight:
+        by_band.setdefault(band_of(reading.level, reading.mach), []).append(reading)
+    return tuple(_point(index, band, by_band[band]) for band in sorted(by_band))
 
 
-def _point(index: int, band: Band, same: Sequence[Reading]) -> Point:
+def _point(index: int, band: Band, same: Sequence[Reading | LoggedReading]) -> Point:
+    means = [(reading.primary_1_ft + reading.primary_2_ft) / 2.0 for reading in same]
     return Point(
         at=min(reading.taken_at for reading in same),
         flight_index=index,
         band=band,
         readings=len(same),
-        difference_ft=median(reading.primary_1_ft - reading.primary_2_ft for reading in same),
-        standby_ft=_witness((reading.standby_ft, reading) for reading in same),
-        transponder_ft=_witness((reading.transponder_ft, reading) for reading in same),
-        gnss_ft=_witness((reading.gnss_ft, reading) for reading in same),
+        difference_ft=median([reading.primary_1_ft - reading.primary_2_ft for reading in same]),
+        standby_ft=_witness([reading.standby_ft for reading in same], means),
+        transponder_ft=_witness([reading.transponder_ft for reading in same], means),
+        gnss_ft=_witness([reading.gnss_ft for reading in same], means),
     )
 
 
-def _witness(seen: Iterable[tuple[float | None, Reading]]) -> float | None:
-    noted = [
-        shown - (reading.primary_1_ft + reading.primary_2_ft) / 2.0
-        for shown, reading in seen
-        if shown is not None
-    ]
+def _witness(seen: Sequence[float | None], means: Sequence[float]) -> float | None:
+    noted = [shown - mean for shown, mean in zip(seen, means, strict=True) if shown is not None]
     return median(noted) if noted else None
 
 

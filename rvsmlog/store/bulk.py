@@ -59,10 +59,13 @@ def _insert(connection: Connection, start: str, rows: Sequence[tuple[Any, ...]])
     most = min(_VALUES, driver.getlimit(SQLITE_LIMIT_VARIABLE_NUMBER))
     step = max(1, min(_ROWS, most // width))
     one = f"({', '.join('?' * width)})"
+    whole = f"{start} {', '.join([one] * step)}"
+    cursor = driver.cursor()
     for at in range(0, len(rows), step):
         some = rows[at : at + step]
-        statement = f"{start} {', '.join([one] * len(some))}"
-        connection.exec_driver_sql(statement, tuple(chain.from_iterable(some)))
+        statement = whole if len(some) == step else f"{start} {', '.join([one] * len(some))}"
+        # As bare as it comes: what the library does for each statement is a tenth of the time.
+        cursor.execute(statement, tuple(chain.from_iterable(some)))
 
 
 def _copy(connection: Connection, statement: str, rows: Sequence[tuple[Any, ...]]) -> None:

@@ -211,7 +211,7 @@ class _Rows:
         try:
             for row in islice(reader, most):
                 start, end = end + 1, reader.line_num
-                if any(map(str.strip, row)):
+                if row and (row[0].strip() or any(map(str.strip, row))):
                     cells.append(row)
                     starts.append(start)
                     ends.append(end)

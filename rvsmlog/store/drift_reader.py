@@ -21,8 +21,8 @@ from rvsmlog.facts import Facts
 from rvsmlog.records.flights import GROUND_PHASES
 from rvsmlog.records.trade_fields import instant_to_scalar, stored_instant
 from rvsmlog.rules.altimetry_work import PRIMARIES, disturbances
-from rvsmlog.science.drift_log import DriftLog, LoggedReading, extended, pack, unpack
-from rvsmlog.science.drift_readings import Point, Reading, points
+from rvsmlog.science.drift_log import DriftLog, extended, pack, unpack
+from rvsmlog.science.drift_readings import LoggedReading, Point, points
 from rvsmlog.store.books import Book
 from rvsmlog.store.reader import View, view
 from rvsmlog.store.ready import Ready
@@ -31,9 +31,9 @@ from rvsmlog.store.side_by_side import SideBySide
 #: Step in which altimeters are taken to be read where the particulars do not say, feet.
 RESOLUTION_FT = 20
 _NAME = "drift"
-#: What is read of a cross-check, after its number.
+#: What is read of a cross-check, after its number: as a reading has it.
 _COLUMNS = (
-    *("taken_at", "level", "mach", "primary_1_ft", "primary_2_ft", "standby_ft"),
+    *("taken_at", "level", "primary_1_ft", "primary_2_ft", "mach", "standby_ft"),
     "transponder_ft",
 )
 _FETCH = 500
@@ -287,7 +287,7 @@ def in_hand(
 
 def _sound(row: Any) -> bool:
     """Say whether a row holds numbers where an entry has them; SQLite keeps anything anywhere."""
-    number, taken_at, level, mach, one, two, standby, transponder = row
+    number, taken_at, level, one, two, mach, standby, transponder = row
     return (
         isinstance(number, int)
         and isinstance(taken_at, int)
@@ -302,23 +302,12 @@ def _sound(row: Any) -> bool:
 
 def _logged(row: Any) -> LoggedReading:
     """Give a row as a reading with its entry."""
-    return LoggedReading(
-        entry=row[0],
-        reading=Reading(
-            taken_at=stored_instant(row[1]),
-            level=row[2],
-            mach=row[3],
-            primary_1_ft=row[4],
-            primary_2_ft=row[5],
-            standby_ft=row[6],
-            transponder_ft=row[7],
-        ),
-    )
+    return LoggedReading(row[0], stored_instant(row[1]), *row[2:])
 
 
 def every_point(connection: Connection, seen: View, at: datetime) -> tuple[Point, ...]:
     """Give one point for each flight and band there ever was, for a picture."""
-    return points(logged.reading for logged in _readings(connection, seen, None, at))
+    return points(logged.reading() for logged in _readings(connection, seen, None, at))
 
 
 def with_drift(connection: Connection, seen: View, facts: Facts) -> Facts:

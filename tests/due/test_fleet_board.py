@@ -9,8 +9,8 @@ from rvsmlog.answers.fleet_board import BoardRow, board_rows
 from rvsmlog.facts import Facts
 from rvsmlog.reports.fleet_board import board_lines, board_objects
 from rvsmlog.reports.text import WIDTH
-from rvsmlog.science.drift_log import DriftLog, LoggedReading, extended
-from rvsmlog.science.drift_readings import Reading
+from rvsmlog.science.drift_log import DriftLog, extended
+from rvsmlog.science.drift_readings import LoggedReading
 from tests.rules.conftest import Make, on
 
 
@@ -64,12 +64,10 @@ def flown(make: Make, *differences_ft: int) -> DriftLog:
     readings = [
         LoggedReading(
             entry=300 + number,
-            reading=Reading(
-                taken_at=start + timedelta(days=number),
-                level=310,
-                primary_1_ft=31000 + difference,
-                primary_2_ft=31000,
-            ),
+            taken_at=start + timedelta(days=number),
+            level=310,
+            primary_1_ft=31000 + difference,
+            primary_2_ft=31000,
         )
         for number, difference in enumerate(differences_ft)
     ]

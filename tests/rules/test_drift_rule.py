@@ -12,8 +12,8 @@ import pytest
 
 from rvsmlog.facts import Facts
 from rvsmlog.rules.drift import altimeters_drifting
-from rvsmlog.science.drift_log import DriftLog, LoggedReading, extended
-from rvsmlog.science.drift_readings import Reading
+from rvsmlog.science.drift_log import DriftLog, extended
+from rvsmlog.science.drift_readings import LoggedReading
 from tests.rules.conftest import at
 
 if TYPE_CHECKING:
@@ -36,13 +36,11 @@ def drift_log(differences: Sequence[float], *, level: int = 310, first: int = 10
     readings = (
         LoggedReading(
             entry=first + number,
-            reading=Reading(
-                taken_at=start + timedelta(days=number),
-                level=level,
-                primary_1_ft=31000.0 + difference,
-                primary_2_ft=31000.0,
-                mach=0.47,
-            ),
+            taken_at=start + timedelta(days=number),
+            level=level,
+            primary_1_ft=31000.0 + difference,
+            primary_2_ft=31000.0,
+            mach=0.47,
         )
         for number, difference in enumerate(differences)
     )
@@ -103,12 +101,10 @@ def test_the_earliest_alarm_leads_and_the_others_are_counted(make: "Make") -> No
     both = [
         LoggedReading(
             entry=3000 + 2 * number + low,
-            reading=Reading(
-                taken_at=point.at + timedelta(minutes=60 * low),
-                level=280 if low else 310,
-                primary_1_ft=31000.0 + point.difference_ft,
-                primary_2_ft=31000.0,
-            ),
+            taken_at=point.at + timedelta(minutes=60 * low),
+            level=280 if low else 310,
+            primary_1_ft=31000.0 + point.difference_ft,
+            primary_2_ft=31000.0,
         )
         for number, point in enumerate(high.bands[0].points)
         for low in (0, 1)
