@@ -227,11 +227,13 @@ def record(
     registration: str | None = None,
     corrects: int | None = None,
     reason: str | None = None,
+    readings_confirmed: bool = False,
 ) -> tuple[Ref, Record]:
     """Record one entry, or one that corrects another.
 
     ``fields`` are named as in JSON and CSV; each is a value of the field's own type, or the text
-    that an option takes. In a correction what is left out stays as it was.
+    that an option takes. In a correction what is left out stays as it was. A cross-check with a
+    reading that no altimeter shows in service is refused unless ``readings_confirmed``.
 
     Examples
     --------
@@ -263,6 +265,7 @@ def record(
         registration=registration,
         supersedes=corrects,
         reason=reason,
+        readings_confirmed=readings_confirmed,
     )
 
 

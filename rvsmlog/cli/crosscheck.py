@@ -18,6 +18,7 @@ from rvsmlog.cli.nouns import NOUNS
 from rvsmlog.cli.options import JsonOption, Registration, StoreOption, author, opened
 from rvsmlog.cli.recording import (
     Given,
+    ReadingsConfirmed,
     as_option,
     describe,
     field_parameters,
@@ -58,11 +59,12 @@ def make(name: str) -> typer.Typer:
 
     def log(**options: Any) -> None:
         guided = options.pop("guided")
+        confirmed = options.pop("readings_confirmed")
         given = understood(KIND, options)
         if guided or (_lacks(given) and sys.stdin.isatty()):
             _log_guided(given)
         else:
-            _log_in_one_line(given)
+            _log_in_one_line(given, readings_confirmed=confirmed)
 
     registration = typer.Argument(
         metavar="[REG]",
@@ -74,6 +76,7 @@ def make(name: str) -> typer.Typer:
         parameter("reg", Annotated[str | None, registration], None),
         *field_parameters(recording),
         parameter("guided", Annotated[bool, guided], False),
+        parameter("readings_confirmed", ReadingsConfirmed, False),
         *shared_parameters(),
     ]
     describe(log, recording, parameters)
@@ -96,11 +99,11 @@ def _lacks(given: Given) -> bool:
     return None in (given.registration, *needed)
 
 
-def _log_in_one_line(given: Given) -> None:
+def _log_in_one_line(given: Given, *, readings_confirmed: bool) -> None:
     """Record what the command line says, and say what follows from it."""
     if given.registration is None:
         raise InputError("no airframe is named", "name its registration, or use --guided")
-    ref, record = record_given(KIND, given)
+    ref, record = record_given(KIND, given, readings_confirmed=readings_confirmed)
     assert isinstance(record, CrossCheck)  # noqa: S101  # its kind says so
     airframe = _airframe(given.where, given.registration)
     compared = comparisons_of(airframe, record)

@@ -1,5 +1,7 @@
 """Commands that every noun has beside recording and listing: show, import, strike."""
 
+from collections.abc import Callable
+from inspect import signature
 from pathlib import Path
 from typing import Annotated
 
@@ -15,9 +17,11 @@ from rvsmlog.cli.options import (
     author,
     opened,
 )
+from rvsmlog.cli.recording import ReadingsConfirmed
 from rvsmlog.dates import now
 from rvsmlog.errors import InputError, did_you_mean
 from rvsmlog.records.base import Logbook, RecordKind
+from rvsmlog.records.flights import CrossCheck
 from rvsmlog.records.kinds import KIND
 from rvsmlog.records.trade_fields import EntryNumber
 from rvsmlog.reports.text import show, show_json, wrap
@@ -98,6 +102,7 @@ def add_import(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> No
                 show_default=False,
             ),
         ] = None,
+        readings_confirmed: ReadingsConfirmed = False,
         store: StoreOption = None,
         by: AuthorOption = None,
         json: JsonOption = False,
@@ -117,8 +122,11 @@ def add_import(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> No
             where=store,
             by=author(by),
             as_json=json,
+            readings_confirmed=readings_confirmed,
         )
 
+    if CrossCheck.kind not in kinds:
+        _take_away(import_file, "readings_confirmed")
     also = " --airframe QX-ABC" if under else ""
     logbook = (
         "A file made by `rvsmlog airframe export` is taken in as the airframe's logbook: history, "
@@ -135,6 +143,13 @@ def add_import(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> No
         + f"\n\nExample: rvsmlog {noun} import {first}.csv{also}"
     )
     add(app, "import", import_file)
+
+
+def _take_away(command: Callable[..., None], name: str) -> None:
+    """Let a command have no option of this name: its default stands."""
+    given = signature(command)
+    kept = [each for each in given.parameters.values() if each.name != name]
+    command.__signature__ = given.replace(parameters=kept)  # type: ignore[attr-defined]  # the parser's
 
 
 def _is_logbook(file: str, *options: str | None) -> bool:

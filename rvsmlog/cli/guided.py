@@ -178,16 +178,30 @@ def _completed(talk: Dialogue, wish: Wish, sheet: Sheet) -> bool:
             talk.say(_refusal(fault))
             _answer(talk, wish, sheet, fault.field)
             continue
+        if (name := sheet.next_doubt()) is not None:
+            _doubt_again(talk, wish, sheet, name)
+            continue
         decided = _decision(talk, wish, sheet)
         if decided is not None:
             return decided
 
 
-def _answer(talk: Dialogue, wish: Wish, sheet: Sheet, name: str) -> None:
+def _doubt_again(talk: Dialogue, wish: Wish, sheet: Sheet, name: str) -> None:
+    """Ask again for a reading that came with the command, or whose level was changed since."""
+    doubted = sheet.texts[name] or ""
+    talk.say(wrap(_again(sheet.doubt(name)), 2, 4))
+    sheet.offered.pop(name, None)  # Enter alone confirms nothing.
+    _answer(talk, wish, sheet, name, doubted)
+
+
+def _again(doubt: str) -> str:
+    return f"{doubt}: type it again to keep it, or type what it was"
+
+
+def _answer(talk: Dialogue, wish: Wish, sheet: Sheet, name: str, doubted: str = "") -> None:
     """Ask for one field until the answer is one, and say at once what follows from it."""
     before = comparisons(sheet.airframe, sheet.values)
     talk.say(choices(name))
-    doubted = ""
     while True:
         text = talk.ask(question(sheet, name)) or sheet.offered.get(name, "")
         if text == "?":
@@ -199,11 +213,13 @@ def _answer(talk: Dialogue, wish: Wish, sheet: Sheet, name: str) -> None:
             talk.say(wrap(f"this one is needed: {KIND.by_name[name].type.wanted}", 2, 4))
         else:
             doubt = _taken(talk, wish, sheet, name, text)
+            if doubt and text == doubted:
+                sheet.kept.add(doubt)
             if doubt is None or (doubt and text == doubted):
                 break
             if doubt:
                 doubted = text
-                talk.say(wrap(f"{doubt}: type it again to keep it, or type what it was", 2, 4))
+                talk.say(wrap(_again(doubt), 2, 4))
     _tell(talk, comparisons(sheet.airframe, sheet.values), before)
 
 
@@ -311,6 +327,8 @@ def _record(talk: Dialogue, wish: Wish, sheet: Sheet) -> Made:
             registration=sheet.airframe.registration,
             supersedes=wish.corrects,
             reason=wish.reason,
+            # Each doubtful one was typed again.
+            readings_confirmed=True,
         )
     assert isinstance(record, CrossCheck)  # noqa: S101  # its kind says so
     told = follows(wish.where, ref, record).lines

@@ -31,6 +31,7 @@ def run_import(
     where: str | None,
     by: str,
     as_json: bool,
+    readings_confirmed: bool = False,
 ) -> None:
     """Import a CSV file and say what was written.
 
@@ -50,6 +51,8 @@ def run_import(
         Who records.
     as_json : bool
         Whether to answer in JSON.
+    readings_confirmed : bool
+        Whether readings stand that no altimeter shows in service.
 
     Raises
     ------
@@ -67,6 +70,7 @@ def run_import(
             clock=now,
             registration=registration,
             reject_file=reject_file,
+            readings_confirmed=readings_confirmed,
             progress=progress,
         )
     if as_json:

@@ -24,9 +24,19 @@ from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldError, FieldSpec, Logbook, Record, RecordKind, Ref
 from rvsmlog.records.kinds import PARTICULARS
+from rvsmlog.records.slips import SLIP_FT
 from rvsmlog.records.trade_fields import EntryNumber
 from rvsmlog.reports.text import Line, show, show_json
 from rvsmlog.store.recording import record_entry
+
+#: What lets a reading stand that may be a slip of the pen, where cross-checks are entered.
+ReadingsConfirmed = Annotated[
+    bool,
+    typer.Option(
+        "--readings-confirmed",
+        help=f"Each reading was read so, even more than {SLIP_FT:,} ft from level or elevation.",
+    ),
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,7 +173,9 @@ def as_option(error: FieldError) -> InputError:
     return InputError(f"--{error.field.replace('_', '-')}: {error.fault}", error.hint)
 
 
-def record_given(kind: RecordKind, given: Given) -> tuple[Ref, Record]:
+def record_given(
+    kind: RecordKind, given: Given, *, readings_confirmed: bool = False
+) -> tuple[Ref, Record]:
     """Record one entry; a field at fault is named as its option."""
     try:
         with opened(given.where) as store:
@@ -176,6 +188,7 @@ def record_given(kind: RecordKind, given: Given) -> tuple[Ref, Record]:
                 registration=given.registration,
                 supersedes=given.corrects,
                 reason=given.reason,
+                readings_confirmed=readings_confirmed,
             )
     except FieldError as error:
         raise _named(kind, given, error) from None

@@ -11,17 +11,16 @@ from rvsmlog.dates import show_instant
 from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe
-from rvsmlog.records.asked import DOUBTFUL_FT, PROMPTS, START, asked_in
+from rvsmlog.records.asked import PROMPTS, START, asked_in
 from rvsmlog.records.base import FieldSpec
 from rvsmlog.records.fields import Choice
 from rvsmlog.records.flights import GROUND_PHASES, CrossCheck
+from rvsmlog.records.slips import ALTITUDES, slip
 from rvsmlog.records.trade_fields import Instant
 from rvsmlog.reports.text import WIDTH, Line, command_lines, wrap
 from rvsmlog.store.vetting import FUTURE_TOLERANCE
-from rvsmlog.units import level_to_feet
 
 KIND = CrossCheck.kind
-_ALTITUDES = ("primary_1_ft", "primary_2_ft", "standby_ft", "transponder_ft")
 _WITH_HEIGHT = frozenset(("gnss_kind", "latitude_deg", "longitude_deg"))
 
 #: What `?` tells beside the field's own description.
@@ -76,6 +75,8 @@ class Sheet:
         Answers as text, by field; None for those passed over.
     values : dict of str to value
         The same as values.
+    kept : set of str
+        Doubts about readings that were typed again to keep them.
     """
 
     airframe: Airframe
@@ -85,6 +86,7 @@ class Sheet:
     given: frozenset[str] = frozenset()
     texts: dict[str, str | None] = field(default_factory=dict)
     values: dict[str, Any] = field(default_factory=dict)
+    kept: set[str] = field(default_factory=set)
 
     @property
     def on_ground(self) -> bool:
@@ -141,16 +143,23 @@ class Sheet:
 
     def doubt(self, name: str) -> str:
         """Say why an altitude may be a slip of the finger; nothing when it is likely."""
-        if name not in _ALTITUDES or name not in self.values:
+        if name not in ALTITUDES or name not in self.values:
             return ""
-        level, elevation = self.values.get("level"), self.values.get("field_elevation_ft")
-        reference = (
-            elevation if self.on_ground else (None if level is None else level_to_feet(level))
+        found = slip(
+            name,
+            self.values[name],
+            level=None if self.on_ground else self.values.get("level"),
+            elevation_ft=self.values.get("field_elevation_ft") if self.on_ground else None,
         )
-        if reference is None or abs(self.values[name] - reference) <= DOUBTFUL_FT:
-            return ""
-        what = "the elevation" if self.on_ground else f"FL{level:03d}"
-        return f"{self.values[name]} ft is {abs(self.values[name] - reference)} ft from {what}"
+        return "" if found is None else found.says
+
+    def next_doubt(self) -> str | None:
+        """Give the first reading that may be a slip and was not typed again to keep it."""
+        for name in self.fields():
+            doubt = self.doubt(name)
+            if doubt and doubt not in self.kept:
+                return name
+        return None
 
     def answers(self) -> dict[str, str | None]:
         """Give the answers that belong to this sheet."""
@@ -220,6 +229,8 @@ def one_line(sheet: Sheet, corrects: int | None = None, reason: str | None = Non
             parts.append(f"{KIND.by_name[name].option} {_quoted(text)}")
         elif corrects is not None and name in sheet.offered:
             parts.append(f"{KIND.by_name[name].option} ''")
+    if sheet.kept:
+        parts.append("--readings-confirmed")
     if corrects is not None:
         parts.append(f"--corrects {corrects} --reason {_quoted(reason or '')}")
     return [Line(f"  {line}") for line in command_lines(" ".join(parts), WIDTH - 2)]

@@ -10,9 +10,10 @@ from rvsmlog.checklist import ToDo
 from rvsmlog.facts import Facts, Seal
 from rvsmlog.frozen import dataclass
 from rvsmlog.pages.page import render
-from rvsmlog.records.asked import DOUBTFUL_FT, PROMPTS
+from rvsmlog.records.asked import PROMPTS
 from rvsmlog.records.fields import Choice, FieldType, Real, Text, Whole
 from rvsmlog.records.flights import CrossCheck
+from rvsmlog.records.slips import SLIP_FT
 from rvsmlog.records.trade_fields import Level
 from rvsmlog.reports.comparisons import MEANS
 from rvsmlog.reports.csv_text import AIRFRAME_COLUMN
@@ -293,7 +294,7 @@ def _data(sheet: FlightSheet, made_at: datetime) -> Mapping[str, Any]:
         "ground_ft": limits.ground_ft,
         "ground_between_ft": limits.ground_between_ft,
         "transponder_ft": limits.transponder_ft,
-        "doubtful_ft": DOUBTFUL_FT,
+        "doubtful_ft": SLIP_FT,
         "interval_min": CROSSCHECK_INTERVAL_MINUTES.value,
         "grace_min": CROSSCHECK_GRACE_MINUTES.value,
         "future_min": int(FUTURE_TOLERANCE.total_seconds() // 60),

@@ -31,6 +31,9 @@ _PATHS: Mapping[Shape, str] = MappingProxyType(
         Shape.SQUARE: "m-3-3h6v6h-6z",
         Shape.TRIANGLE: "m0-3.5l3.5 6h-7z",
         Shape.CROSS: "m-3.5-3.5l7 7m0-7l-7 7",
+        # From the edge of the scale inwards.
+        Shape.UP: "m0 11v-10m-4 4l4-4l4 4",
+        Shape.DOWN: "m0-11v10m-4-4l4 4l4-4",
     }
 )
 

@@ -8,9 +8,6 @@ from types import MappingProxyType
 
 from rvsmlog.records.flights import GROUND_PHASES
 
-#: A reading this far from the level or the elevation is asked for twice (common practice, no
-#: source): a digit too few or too many is more likely than an error of one flight level.
-DOUBTFUL_FT = 1000
 #: What every sheet begins with.
 START = ("phase", "taken_at")
 _GROUND = (

@@ -18,12 +18,15 @@ from rvsmlog.reports.plot import (
     Stretch,
     Stroke,
     Upright,
+    beyond_said,
     days,
     level,
     reach,
     thinned,
     time_axis,
+    usual,
     value_axis,
+    within_scale,
 )
 from rvsmlog.rules.basis import basis_of
 from rvsmlog.rules.judged_readings import Judgement, limit_ft
@@ -67,9 +70,10 @@ def crosscheck_plot(
     }
     differences = [check.difference_ft for check in flown]
     sorts = _sorts(airframe, flown)
-    high = reach(differences, *tolerances.values())
+    high = reach(usual(differences), *tolerances.values())
     x = time_axis("date, UTC", flown[0].taken_at, flown[-1].taken_at)
     y = value_axis("altimeter 1 minus altimeter 2, feet", -high, high, sign=True)
+    off = beyond_said(((check.taken_at, check.difference_ft) for check in flown), y)
     return Plot(
         title=f"{airframe.registration}: each cross-check in flight, altimeter 1 minus altimeter 2",
         says=(
@@ -91,9 +95,11 @@ def crosscheck_plot(
                 for side in (1, -1)
             ),
         ),
-        marks=_sort_marks(sorts, x, y, Shape.DOT if len(flown) > _MANY else Shape.RING),
+        marks=within_scale(
+            _sort_marks(sorts, x, y, Shape.DOT if len(flown) > _MANY else Shape.RING), y
+        ),
         uprights=_alarm(drift, x.low, x.high),
-        note="Tolerances are those of the particulars at the end of the span.",
+        note=f"{off} Tolerances are those of the particulars at the end of the span.".lstrip(),
     )
 
 

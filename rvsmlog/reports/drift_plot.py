@@ -13,11 +13,14 @@ from rvsmlog.reports.plot import (
     Stretch,
     Stroke,
     Upright,
+    beyond_said,
     days,
     level,
     reach,
     time_axis,
+    usual,
     value_axis,
+    within_scale,
 )
 from rvsmlog.science.drift_readings import Point
 from rvsmlog.science.drift_trend import LeastSquares
@@ -48,15 +51,17 @@ def drift_plot(drift: Drift, history: Sequence[Point]) -> Plot:
     others = [point for point in history if point.band != band.log.band]
     last = max(history[-1].at, drift.facts.now)
     x = time_axis("date of the flight, UTC", history[0].at, last)
-    high = reach((point.difference_ft for point in history), band.tolerance_ft)
+    high = reach(usual(point.difference_ft for point in history), band.tolerance_ft)
+    y = value_axis("difference, feet", -high, high, sign=True)
+    beyond = beyond_said(((point.at, point.difference_ft) for point in history), y)
     area, trend = _trend(band)
     return Plot(
         title=(
             f"{drift.facts.particulars.registration}: altimeter 1 minus altimeter 2, {band.name}"
         ),
-        says=_said(band, own),
+        says=f"{_said(band, own)} {beyond}".rstrip(),
         x=x,
-        y=value_axis("difference, feet", -high, high, sign=True),
+        y=y,
         areas=area,
         lines=(
             Stretch(points=level(0.0, x), stroke=Stroke.FAINT),
@@ -68,21 +73,21 @@ def drift_plot(drift: Drift, history: Sequence[Point]) -> Plot:
             Stretch(points=level(-float(band.tolerance_ft), x), stroke=Stroke.SOLID),
             *trend,
         ),
-        marks=tuple(
-            made
-            for made in (
+        marks=within_scale(
+            (
                 Marks(points=_places(others), shape=Shape.DOT, label="flights in other bands"),
                 Marks(
                     points=_places(own),
                     shape=Shape.RING,
                     label=f"flights at {band.name}, median of each",
                 ),
-            )
-            if made.points
+            ),
+            y,
         ),
         uprights=(*_alarm(band), *_work(drift, history)),
         note=(
-            f"as known on {drift.facts.now:%Y-%m-%d %H:%MZ}. An aid: manuals, local rules, "
+            f"{beyond}{' ' if beyond else ''}"
+            f"As known on {drift.facts.now:%Y-%m-%d %H:%MZ}. An aid: manuals, local rules, "
             "licensed maintenance and the pilot in command decide. Errors common to both do not "
             "show."
         ),

@@ -12,6 +12,7 @@ from math import floor, log10
 from dateutil.relativedelta import relativedelta
 
 from rvsmlog.frozen import dataclass
+from rvsmlog.records.slips import SLIP_FT
 
 _SECONDS_A_DAY = 86400.0
 #: About so many ticks on an axis.
@@ -21,6 +22,9 @@ _DAYS = (1, 2, 7, 14)
 _MONTH_DAYS = 30.4
 #: Time is drawn beyond both ends by this part of it, so that no mark is cut.
 _SPARE = 60
+
+#: So many points beyond the scale are named one by one.
+_NAMED = 3
 
 Points = tuple[tuple[float, float], ...]
 
@@ -33,6 +37,8 @@ class Shape(StrEnum):
     SQUARE = "square"
     TRIANGLE = "triangle"
     CROSS = "cross"
+    UP = "up"
+    DOWN = "down"
 
 
 class Stroke(StrEnum):
@@ -198,6 +204,39 @@ def level(y: float, x: Axis) -> Points:
 def reach(values: Iterable[float], *least: float, spare: float = 1.15) -> float:
     """Give how far an axis about zero must go, with room to spare."""
     return max((abs(each) for each in (*values, *least)), default=1.0) * spare
+
+
+def usual(values: Iterable[float]) -> list[float]:
+    """Give the differences, feet, that set a scale: a slip of the pen would flatten the rest."""
+    return [each for each in values if abs(each) <= SLIP_FT]
+
+
+def within_scale(marks: Iterable[Marks], y: Axis) -> tuple[Marks, ...]:
+    """Draw points beyond the scale at its edge, with a mark of their own that says how many."""
+    kept: list[Marks] = []
+    above: list[tuple[float, float]] = []
+    below: list[tuple[float, float]] = []
+    for each in marks:
+        inside = tuple(point for point in each.points if y.low <= point[1] <= y.high)
+        above += [(at, y.high) for at, value in each.points if value > y.high]
+        below += [(at, y.low) for at, value in each.points if value < y.low]
+        if inside:
+            kept.append(Marks(points=inside, shape=each.shape, label=each.label))
+    for shape, found, where in ((Shape.UP, above, "above"), (Shape.DOWN, below, "below")):
+        if found:
+            label = f"{len(found)} beyond the scale, {where}"
+            kept.append(Marks(points=tuple(found), shape=shape, label=label))
+    return tuple(kept)
+
+
+def beyond_said(values: Iterable[tuple[datetime, float]], y: Axis) -> str:
+    """Say which differences, feet, lie beyond the scale; nothing when none does."""
+    found = [(at, value) for at, value in values if not y.low <= value <= y.high]
+    if not found:
+        return ""
+    named = ", ".join(f"{at:%Y-%m-%d} {value:+,.0f} ft" for at, value in found[:_NAMED])
+    more = f" and {len(found) - _NAMED} more" if len(found) > _NAMED else ""
+    return f"Beyond the scale: {named}{more}."
 
 
 def thinned(points: Sequence[tuple[float, float]], x: Axis, y: Axis, cells: int) -> Points:

@@ -17,6 +17,9 @@ _SHAPES: Mapping[Shape, Mapping[str, Any]] = MappingProxyType(
         Shape.SQUARE: {"marker": "s", "markersize": 4, "markerfacecolor": "white"},
         Shape.TRIANGLE: {"marker": "^", "markersize": 5, "markerfacecolor": "white"},
         Shape.CROSS: {"marker": "x", "markersize": 6, "markeredgewidth": 1.8},
+        # The library's numbers for triangles whose tip is the point.
+        Shape.UP: {"marker": 6, "markersize": 7, "markerfacecolor": INK},
+        Shape.DOWN: {"marker": 7, "markersize": 7, "markerfacecolor": INK},
     }
 )
 _STROKES: Mapping[Stroke, Mapping[str, Any]] = MappingProxyType(

@@ -10,13 +10,15 @@ from typing import NamedTuple
 from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldError, Logbook, Record, RecordKind
+from rvsmlog.records.flights import CrossCheck
+from rvsmlog.records.slips import ALTITUDES, any_slip
 from rvsmlog.store.books import OPERATOR, Book
 from rvsmlog.store.csv_cells import as_written
 from rvsmlog.store.csv_rows import Batch, Row
 from rvsmlog.store.logbook import Writer
 from rvsmlog.store.prepared import RowReader
 from rvsmlog.store.ready import Ready, made_ready
-from rvsmlog.store.recording import book_for, book_of
+from rvsmlog.store.recording import book_for, book_of, check_no_slip
 from rvsmlog.store.references import depends
 
 #: The column that names the airframe by its registration.
@@ -89,6 +91,14 @@ def names_airframe(kind: RecordKind) -> bool:
     return kind.logbook is Logbook.AIRFRAME and not opens_books(kind)
 
 
+def _has_slip(ready: Ready) -> bool:
+    """Whether a cross-check among records has a reading that may be a slip of the pen."""
+    if ready.kind is not CrossCheck.kind:
+        return False
+    held = ("phase", "level", "field_elevation_ft", *ALTITUDES)
+    return any_slip(zip(*map(ready.column, held), strict=True))
+
+
 class Drafter:
     """Makes records of rows.
 
@@ -102,6 +112,8 @@ class Drafter:
         The columns in the file's order.
     registration : str or None
         The airframe of all rows.
+    readings_confirmed : bool
+        Whether readings stand that no altimeter shows in service.
 
     Raises
     ------
@@ -110,11 +122,18 @@ class Drafter:
     """
 
     def __init__(
-        self, log: Writer, kind: RecordKind, names: tuple[str, ...], registration: str | None
+        self,
+        log: Writer,
+        kind: RecordKind,
+        names: tuple[str, ...],
+        registration: str | None,
+        *,
+        readings_confirmed: bool = False,
     ) -> None:
         self.log = log
         self.kind = kind
         self.names = names
+        self._doubts = not readings_confirmed
         self._reader = RowReader(kind, names)
         self._books: dict[str, Book | InputError] = {}
         self._airframe_at = names.index(AIRFRAME_COLUMN) if AIRFRAME_COLUMN in names else None
@@ -158,6 +177,8 @@ class Drafter:
         if not places:
             return []
         ready = self._reader.read([batch.cells[place] for place in places])
+        if self._doubts and _has_slip(ready):
+            raise InputError("a reading may be a slip of the pen")  # which, the row alone says
         if not self._alone:
             return [self._held(ready, batch, place) for place in places]
         good = []
@@ -232,6 +253,7 @@ class Drafter:
         try:
             record = self._reader.read([row.cells]).record(0)
             self.log.vet(self._book(record, row), record)
+            check_no_slip(record)
         except FieldError as error:
             return [(error.field, error.fault, error.hint)]
         except InputError as error:

@@ -112,6 +112,7 @@ def import_csv(
     clock: Callable[[], datetime],
     registration: str | None = None,
     reject_file: Path | None = None,
+    readings_confirmed: bool = False,
     progress: Progress | None = None,
 ) -> ImportResult:
     """Import the rows of a CSV file as entries, in one transaction.
@@ -133,6 +134,9 @@ def import_csv(
     reject_file : Path, optional
         Skip bad rows and write them, with the reasons, to this new file. When left out, one bad
         row means that nothing is written.
+    readings_confirmed : bool
+        Whether readings of cross-checks stand that no altimeter shows in service; else such a row
+        is bad.
     progress : callable, optional
         Told the number of rows read, now and then.
 
@@ -156,7 +160,10 @@ def import_csv(
     with Rejects(reject_file, header) as rejects:
         try:
             with writing(store, by, clock) as log:
-                task = _Import(log, Drafter(log, kind, names, registration), rejects)
+                drafter = Drafter(
+                    log, kind, names, registration, readings_confirmed=readings_confirmed
+                )
+                task = _Import(log, drafter, rejects)
                 task.run(batches, progress)
                 task.settle(path)
         except _RefusedError:

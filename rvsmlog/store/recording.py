@@ -7,8 +7,9 @@ from sqlalchemy import Connection
 
 from rvsmlog.errors import InputError
 from rvsmlog.records.airframe import Airframe
-from rvsmlog.records.base import Logbook, Record, RecordKind, Ref
+from rvsmlog.records.base import FieldError, Logbook, Record, RecordKind, Ref
 from rvsmlog.records.flights import CrossCheck
+from rvsmlog.records.slips import Slip, slips
 from rvsmlog.store.books import OPERATOR, Book, airframe_book_name, entry_kind, find_book
 from rvsmlog.store.connection import Store
 from rvsmlog.store.facts_reader import find_airframe, registrations
@@ -49,6 +50,7 @@ def record_entry(
     registration: str | None = None,
     supersedes: int | None = None,
     reason: str | None = None,
+    readings_confirmed: bool = False,
 ) -> tuple[Ref, Record]:
     """Record one entry, or one that corrects another.
 
@@ -69,6 +71,8 @@ def record_entry(
         The airframe, for its logbook.
     supersedes, reason : optional
         The entry that is corrected, and why.
+    readings_confirmed : bool
+        Whether readings stand that no altimeter shows in service.
 
     Returns
     -------
@@ -78,20 +82,52 @@ def record_entry(
     Raises
     ------
     InputError
-        When anything is wrong, or a cross-check of that instant and phase is on record: the same,
-        entered twice. Nothing was written then.
+        When anything is wrong, a cross-check of that instant and phase is on record: the same,
+        entered twice, or a reading wants to be confirmed. Nothing was written then.
     """
     if supersedes is not None:
         with writing(store, by, clock) as log:
             book = _corrected_book(log.connection, kind, texts, registration)
             record = _corrected(log.connection, book, kind, texts, supersedes)
+            if not readings_confirmed:
+                check_no_slip(record, said(log.connection, book, supersedes))
             return log.append(book, record, supersedes=supersedes, reason=reason), record
     record = kind.parse(texts)
+    if not readings_confirmed:
+        check_no_slip(record)
     with writing(store, by, clock) as log:
         book = book_of(log, kind, record, registration)
         if isinstance(record, CrossCheck):
             check_not_double(log.connection, book, record.taken_at, record.phase)
         return log.append(book, record, reason=reason), record
+
+
+def check_no_slip(record: Record, before: Record | None = None) -> None:
+    """Refuse a cross-check with a reading that may be a slip of the pen.
+
+    Parameters
+    ----------
+    record : Record
+        Of any kind.
+    before : Record, optional
+        What it corrects: a reading that stood there was confirmed then.
+
+    Raises
+    ------
+    FieldError
+        Naming the first such reading, and what confirms it.
+    """
+    for each in _slips(record):
+        if each not in _slips(before):
+            raise FieldError(
+                each.field,
+                f"{each.says}, most likely a slip of the pen",
+                "look at every digit; where it was read so, add --readings-confirmed",
+            )
+
+
+def _slips(record: Record | None) -> tuple[Slip, ...]:
+    return slips(record) if isinstance(record, CrossCheck) else ()
 
 
 def _corrected(

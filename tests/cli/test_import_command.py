@@ -192,7 +192,7 @@ def test_csv_is_read_back_as_it_was(small: Cli, written: Path) -> None:
             *("crosscheck", "log", REG, "--taken-at", f"2024-05-02T10:{minute:02}Z"),
             *("--phase", "hourly", "--level", "310", "--primary-1-ft", "-50"),
             *("--primary-2-ft", "31040", "--static-air-temperature-c", "-45.5"),
-            *("--remarks", remarks),
+            *("--remarks", remarks, "--readings-confirmed"),
         )
     exported = small.ok("crosscheck", "list", REG, "--csv").out
     assert max(len(line) for line in exported.splitlines()) > 80
@@ -210,7 +210,7 @@ def test_csv_is_read_back_as_it_was(small: Cli, written: Path) -> None:
     for each in before:
         small.ok("crosscheck", "strike", REG, str(each["entry"]), "--reason", "test")
     written.write_text(exported, encoding="utf-8", newline="")
-    small.ok("crosscheck", "import", str(written))
+    small.ok("crosscheck", "import", str(written), "--readings-confirmed")
     changing = ("entry", "first_entry", "recorded_at", "recorded_by")
     after = small.ok("crosscheck", "list", REG, "--json").json
     assert [{k: v for k, v in each.items() if k not in changing} for each in after] == [
