@@ -11,6 +11,9 @@ if TYPE_CHECKING:
 
     from tests.cli.conftest import Cli, Ran
 
+#: FL300 for FL310 puts readings of 31,040 ft in doubt.
+SURE = "--readings-confirmed"
+
 
 def test_one_digit_of_a_cross_check(small: "Cli") -> None:
     """The changed field, the entry and the reason are enough; the rest stays as it was."""
@@ -84,7 +87,9 @@ def test_a_correction_that_cannot_be(
 
 def test_a_page_says_what_counts_instead(small: "Cli") -> None:
     """A corrected entry's page names the one that counts; a struck one's the strike."""
-    small.ok(*("crosscheck", "log", REG, "--corrects", "3", "--level", "300", "--reason", "x"))
+    small.ok(
+        *("crosscheck", "log", REG, "--corrects", "3", "--level", "300", "--reason", "x", SURE)
+    )
     assert ": corrected by #4\n" in small.ok("crosscheck", "show", REG, "3").out
     small.ok("crosscheck", "strike", REG, "4", "--reason", "not flown")
     first = small.ok("crosscheck", "show", REG, "3", "--json").json
@@ -115,7 +120,7 @@ def test_a_list_of_all_marks_what_no_longer_stands(small: "Cli") -> None:
         *("crosscheck", "log", REG, "--taken-at", "2024-05-01T11:00Z", "--phase", "hourly"),
         *("--level", "310", "--primary-1-ft", "31000", "--primary-2-ft", "31000"),
     )
-    small.ok("crosscheck", "log", REG, "--corrects", "3", "--level", "300", "--reason", "x")
+    small.ok("crosscheck", "log", REG, "--corrects", "3", "--level", "300", "--reason", "x", SURE)
     small.ok("crosscheck", "strike", REG, "4", "--reason", "not flown")
     screen = small.ok("crosscheck", "list", REG, "--all").out.splitlines()
     assert [line.split()[0] for line in screen[2:-2]] == [
