@@ -13,6 +13,7 @@ from rvsmlog.facts import Facts
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.rules.altimetry_work import PRIMARIES, disturbances
+from rvsmlog.rules.drift import band_name
 from rvsmlog.rules.tolerances import crosscheck_tolerance_ft
 from rvsmlog.science.drift import Shift, shift
 from rvsmlog.science.drift_change import FEWEST as FEWEST_FOR_CHANGE
@@ -83,9 +84,7 @@ class BandDrift:
     @property
     def name(self) -> str:
         """The band's levels and Mach number."""
-        lowest, mach = self.log.band.lowest_level, self.log.band.middle_mach
-        levels = f"FL{lowest}-{lowest + LEVEL_BAND - 1}"
-        return levels if mach < 0 else f"{levels} M{mach:.1f}"
+        return band_name(self.log.band)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,6 +113,16 @@ class Drift:
         """The bands with an alarm, the earliest first."""
         found = [band for band in self.bands if band.shift is not None]
         return tuple(sorted(found, key=lambda band: band.log.state.alarm_at or self.facts.now))
+
+    @property
+    def first_to_reach(self) -> BandDrift | None:
+        """The band that is forecast to reach its tolerance first; it limits the level then."""
+        found = [
+            (band.reach.likely_at, at, band)
+            for at, band in enumerate(self.bands)
+            if band.reach is not None and band.reach.likely_at is not None
+        ]
+        return min(found)[2] if found else None
 
 
 def analysed(facts: Facts) -> Drift:

@@ -80,7 +80,7 @@ _HEADS: Mapping[str, str] = MappingProxyType(
 )
 #: What to do in RVSM airspace, or on the way there, when a comparison is beyond its limit.
 _CONTINGENCY: Mapping[str, str] = MappingProxyType(
-    {"primaries": "primaries-differ", "transponder": "transponder"}
+    {"primaries": "primaries-differ", "transponder": "wrong-report"}
 )
 _SAID_IN_WORDS = {"gauge_psi", "cylinder_c"}
 

@@ -77,7 +77,10 @@ def account(drift: Drift, band: BandDrift) -> Iterator[str]:
     if band.today is not None:
         yield f"on {drift.facts.now:%Y-%m-%d}: {_span_ft(band.today)}"
     if band.reach is not None:
-        yield _when(band)
+        yield f"{band.name}: {_when(band)}"
+    first = drift.first_to_reach
+    if first is not None and first is not band and _in_sight(first):
+        yield f"first at {first.name}: {_when(first)}"
     if seen is not None:
         yield (
             "do: have both altimeters tested and record the work; or record the controller's "
@@ -89,6 +92,10 @@ def _span_ft(span: Span) -> str:
     return f"{span.likely:+.0f} ft apart ({_SHARE}: {span.low:+.0f} to {span.high:+.0f} ft)"
 
 
+def _in_sight(band: BandDrift) -> bool:
+    return band.reach is not None and band.reach.days.likely <= _IN_SIGHT_DAYS
+
+
 def _when(band: BandDrift) -> str:
     """Say when the tolerance will be reached."""
     reached = band.reach
@@ -96,7 +103,7 @@ def _when(band: BandDrift) -> str:
     if reached.days.high <= 0:
         return f"the tolerance of {band.tolerance_ft} ft is reached"
     dates = [_date(at) for at in (reached.earliest_at, reached.likely_at, reached.latest_at)]
-    if reached.days.likely > _IN_SIGHT_DAYS:
+    if not _in_sight(band):
         return f"the tolerance of {band.tolerance_ft} ft is not in sight"
     flights = reached.flights
     return (

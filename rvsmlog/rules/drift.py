@@ -14,7 +14,7 @@ from rvsmlog.science.drift import WARM_UP, shift
 from rvsmlog.science.drift_course import FEWEST, Course, fit_course
 from rvsmlog.science.drift_forecast import chance_beyond, difference_at
 from rvsmlog.science.drift_log import BandLog, DriftLog, settled
-from rvsmlog.science.drift_readings import LEVEL_BAND, Point
+from rvsmlog.science.drift_readings import LEVEL_BAND, Band, Point
 from rvsmlog.standards.rvsm import HIGHEST_LEVEL_BELOW_RVSM
 from rvsmlog.units import show_level
 
@@ -108,11 +108,15 @@ def _ref(facts: Facts, entry: int) -> Ref:
     return Ref(logbook=facts.airframe.ref.logbook, entry=entry)
 
 
-def _where(band: BandLog) -> str:
-    """Name a band of levels and Mach numbers."""
-    lowest, mach = band.band.lowest_level, band.band.middle_mach
+def band_name(band: Band) -> str:
+    """Name a band of levels and Mach numbers, the same wherever one is named."""
+    lowest, mach = band.lowest_level, band.middle_mach
     levels = f"{show_level(lowest)}-{lowest + LEVEL_BAND - 1}"
     return levels if mach < 0 else f"{levels}, Mach {mach:.1f}"
+
+
+def _where(band: BandLog) -> str:
+    return band_name(band.band)
 
 
 def _worst_forecast(facts: Facts, log: DriftLog) -> Iterator[Result]:
@@ -176,8 +180,8 @@ def _tolerance_ft(facts: Facts, band: BandLog) -> int:
     return min(crosscheck_tolerance_ft(facts.particulars, max(level, 1)) for level in levels)
 
 
-def forecast_beyond(facts: Facts, at: datetime) -> bool:
-    """Say whether the forecast for an instant is beyond the tolerance in any band.
+def bands_beyond(facts: Facts, at: datetime) -> Iterator[Band]:
+    """Give the bands whose forecast for an instant is beyond the tolerance.
 
     That is when the rule finds it not met, without putting into words what it finds.
     """
@@ -185,8 +189,7 @@ def forecast_beyond(facts: Facts, at: datetime) -> bool:
         tolerance = _tolerance_ft(facts, band)
         course = _course_on(band, at, tolerance)
         if course is not None and chance_beyond(course, at, tolerance).likely:
-            return True
-    return False
+            yield band.band
 
 
 def _course_on(band: BandLog, at: datetime, tolerance_ft: int) -> Course | None:

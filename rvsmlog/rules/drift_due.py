@@ -5,8 +5,9 @@ from datetime import date, timedelta
 
 from rvsmlog.facts import Facts
 from rvsmlog.findings import Finding, Outcome
-from rvsmlog.rules.drift import altimeters_drifting, forecast_beyond
+from rvsmlog.rules.drift import altimeters_drifting, band_name, bands_beyond
 from rvsmlog.rules.term import Term, on_day
+from rvsmlog.science.drift_readings import Band
 
 #: How far ahead a forecast is looked for.
 AHEAD_DAYS = 3653
@@ -18,27 +19,28 @@ def drift_terms(facts: Facts) -> Iterator[Term]:
 
     The course of a drift is a straight line: once it is beyond the tolerance it stays there.
     """
-    if _beyond(facts, 0) or not _beyond(facts, AHEAD_DAYS):
+    if any(_beyond(facts, 0)) or not any(_beyond(facts, AHEAD_DAYS)):
         return
     good, bad = 0, AHEAD_DAYS
     while bad - good > 1:
         middle = (good + bad) // 2
-        good, bad = (good, middle) if _beyond(facts, middle) else (middle, bad)
+        good, bad = (good, middle) if any(_beyond(facts, middle)) else (middle, bad)
     found = _finding(facts, facts.today + bad * _DAY)
+    where = " and ".join(map(band_name, _beyond(facts, bad)))
     yield Term(
         rule=altimeters_drifting.name,
         subject="forecast",
-        what="trend of the altimeters' difference within tolerance, by forecast",
+        what=f"trend of the altimeters' difference at {where} within tolerance, by forecast",
         last_day=facts.today + good * _DAY,
         evidence=found.evidence,
         remedy=found.remedy,
     )
 
 
-def _beyond(facts: Facts, ahead: int) -> bool:
-    """Say whether the forecast for so many days ahead is beyond the tolerance."""
+def _beyond(facts: Facts, ahead: int) -> Iterator[Band]:
+    """Give the bands whose forecast for so many days ahead is beyond the tolerance."""
     later = on_day(facts, facts.today + ahead * _DAY)
-    return forecast_beyond(later, later.now)
+    return bands_beyond(later, later.now)
 
 
 def _finding(facts: Facts, day: date) -> Finding:

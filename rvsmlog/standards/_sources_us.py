@@ -111,6 +111,7 @@ _CERTIFICATION: tuple[Source, ...] = (
 )
 
 _GUIDANCE: tuple[Source, ...] = (
+    _aim("4-1-20", "4-1-20(c) (automatic altitude reporting)", "2014 or later"),
     _aim("4-6-3", "4-6-3 (aircraft and operator approval)"),
     _aim("4-6-4", "4-6-4 (flight planning into RVSM airspace)"),
     _aim("4-6-5", "4-6-5 (pilot operating practices)"),

@@ -12,6 +12,10 @@ from rvsmlog.standards.sources import source
 TURBULENCE_DEVIATION_FT = Figure(
     value=200, unit="ft", source=source("aim-4-6-9"), note="about 200 ft or more"
 )
+#: Deviation of which air traffic control tells the pilot, beyond which the level is regained.
+TOLD_DEVIATION_FT = Figure(
+    value=300, unit="ft", source=source("nat-doc-001-3-5-1h"), note="more than 300 ft (91 m)"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,12 +110,30 @@ CONTINGENCIES: tuple[Contingency, ...] = (
         cites=(_ACTIONS,),
     ),
     _contingency(
+        "told-off-level",
+        "The controller says that you are more than "
+        f"{TOLD_DEVIATION_FT.value} ft off the cleared level.",
+        "Return to the cleared level at once.",
+        cites=("nat-doc-001-3-5-1h",),
+    ),
+    _contingency(
         "transponder",
-        "The transponder has failed, or reports a wrong altitude.",
+        "The transponder has failed.",
         "Ask the controller to stay at the level.",
         "Follow the clearance, also when it changes.",
         controller="Considers it with the traffic.",
         cites=(_ACTIONS, "91-215"),
+    ),
+    # What is published of it is not written for RVSM airspace: it has a row, and sources, of its
+    # own. That a wrong report leaves one as without a report is our conclusion.
+    _contingency(
+        "wrong-report",
+        "The transponder reports a wrong altitude.",
+        "See that the altimeter is set right: the transponder always reports on 1013.25 hPa.",
+        "Turn altitude reporting off when the controller says so.",
+        "Then as if the transponder had failed (common practice, no source).",
+        controller="May say by how many feet it differs, and ask to stop altitude reporting.",
+        cites=("aim-4-1-20", "91-217"),
     ),
     _contingency(
         "turbulence",

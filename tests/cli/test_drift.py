@@ -4,6 +4,7 @@ import io
 import xml.etree.ElementTree as ET
 from contextlib import redirect_stdout
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -48,6 +49,25 @@ def test_the_answer_stands_first(demo: "Cli") -> None:
     assert "the tolerance of 180 ft is reached" in flat or "reaches 180 ft about" in flat
     assert "`rvsmlog defect review`" in flat
     assert "an error that both share does not show here" in flat
+
+
+def test_drift_and_due_speak_of_the_same_day(demo: "Cli") -> None:
+    """Each forecast names its band, and that of the due list is the first of the drift's.
+
+    The one asks when the tolerance is crossed, the other on which day the middle of the forecast is
+    beyond it: that may differ by a day.
+    """
+    items = demo.ok("due", "QX-BRE", *AT, "--json").json
+    (item,) = (each for each in items if each["rule"] == "altimeters-drifting")
+    bands = demo.ok("drift", "QX-BRE", *AT, "--json").json["bands"]
+    reached = {each["band"]: (each["reaches_tolerance"] or {}).get("likely") for each in bands}
+    first = min((likely, band) for band, likely in reached.items() if likely)
+    assert f"difference at {first[1]} within tolerance" in item["what"]
+    assert abs((date.fromisoformat(first[0][:10]) - date.fromisoformat(item["due_on"])).days) <= 1
+    said = " ".join(demo.ok("drift", "QX-BRE", *AT).out.split())
+    assert f"first at {first[1]}: reaches 180 ft about {first[0][:10]}" in said
+    # The band in which the alarm was first is told too, with its own day and name.
+    assert f"FL290-329: reaches 180 ft about {reached['FL290-329'][:10]}" in said
 
 
 @pytest.mark.parametrize("registration", ["QX-ALD", "QX-CYR", "QX-DAN", "QX-ESK"])
