@@ -6,9 +6,12 @@ from enum import StrEnum
 
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
+from rvsmlog.units import level_to_feet
 
 #: A finding's highest level when the flight may not go at all.
 NO_FLIGHT = 0
+#: Unit of a margin between flight levels, hundreds of feet.
+LEVELS = "levels"
 #: What a number in a finding may be.
 Value = int | float | str | bool | None
 
@@ -22,6 +25,11 @@ class Outcome(StrEnum):
     NOT_APPLICABLE = "not applicable"
     ADVICE = "advice"
 
+    @property
+    def said(self) -> str:
+        """The word for a reader; the value itself is what JSON has."""
+        return "does not apply" if self is Outcome.NOT_APPLICABLE else self.value
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Margin:
@@ -31,6 +39,9 @@ class Margin:
     unit: str
 
     def __str__(self) -> str:
+        if self.unit == LEVELS:
+            # "+90 levels" would read as that many cruising levels; it is hundreds of feet.
+            return f"{self.value * level_to_feet(1):+,.0f} ft"
         return f"{self.value:+g} {self.unit}"
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import typer
 from typer.core import TyperCommand, TyperGroup
 
+from rvsmlog.cli.lazy import check_known
 from rvsmlog.reports.text import command_lines
 
 #: How an option's help text marks that it must be given.
@@ -64,6 +65,12 @@ class HelpedGroup(TyperGroup):
             sys.stderr.write(ctx.get_help() + "\n")
             ctx.exit(2)
         return list(super().parse_args(ctx, args))
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """Find a command; one that is not there is answered with the nearest."""
+        if not ctx.resilient_parsing:
+            check_known(args[0], self.list_commands(ctx), ctx.command_path)
+        return super().resolve_command(ctx, args)
 
     def collect_usage_pieces(self, ctx: Any) -> list[str]:
         """Name what follows the noun."""

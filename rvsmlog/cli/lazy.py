@@ -1,7 +1,7 @@
 """The list of commands, and a group that loads a command's module only when it is called."""
 
 import gc
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from difflib import get_close_matches
 from importlib import import_module
 from types import MappingProxyType
@@ -94,6 +94,26 @@ def take_as_typed(command: Any) -> Any:
     return command
 
 
+def check_known(name: str, known: Collection[str], path: str) -> None:
+    """Refuse a command that is not there, and name the nearest one that is.
+
+    Parameters
+    ----------
+    name : str
+        As typed; what begins with a dash is an option, of which the parser speaks.
+    known : collection of str
+        The commands.
+    path : str
+        What stands before it, ``rvsmlog`` or ``rvsmlog crosscheck``.
+    """
+    if name in known or name.startswith("-"):
+        return
+    near = get_close_matches(name, known, n=1)
+    hint = f"did you mean `{path} {near[0]}`?" if near else f"see `{path} --help`"
+    typed = " ".join((*path.split()[1:], name))
+    raise InputError(f"there is no command {typed!r}", hint)
+
+
 def loaded() -> None:
     """Collect garbage again, where the program's start had stopped it.
 
@@ -114,10 +134,8 @@ class LazyGroup(TyperGroup):
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         """Find a command; a name that is almost one is answered with it."""
-        name = args[0]
-        near = () if name in COMMANDS else get_close_matches(name, COMMANDS, n=1)
-        if near:
-            raise InputError(f"there is no command {name!r}", f"did you mean `rvsmlog {near[0]}`?")
+        if not ctx.resilient_parsing:
+            check_known(args[0], COMMANDS, ctx.command_path)
         return super().resolve_command(ctx, args)
 
     def get_command(self, ctx: object, cmd_name: str) -> Any:

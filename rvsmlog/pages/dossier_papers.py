@@ -61,7 +61,7 @@ def faults(places: Places, findings: Sequence[Finding]) -> tuple[Fault, ...]:
     return tuple(
         Fault(
             rule=each.rule,
-            outcome=each.outcome.value,
+            outcome=each.outcome.said,
             level="" if each.highest_level is None else level_text(each.highest_level),
             says=each.says,
             remedy=each.remedy,
@@ -168,7 +168,7 @@ def _finding_row(places: Places, each: Finding) -> Row:
     return Row(
         cells=[
             each.rule,
-            each.outcome.value,
+            each.outcome.said,
             "" if each.highest_level is None else level_text(each.highest_level),
             each.says,
             "" if each.margin is None else str(each.margin),
@@ -242,7 +242,7 @@ def _item_row(made: Dossier, places: Places, item: MinimumItem) -> Row:
             item.title,
             str(item.number),
             str(min(counts)),
-            "; ".join(f"{each.outcome.value}: {each.says}" for each in found),
+            "; ".join(f"{each.outcome.said}: {each.says}" for each in found),
             places.links(evidence),
         ],
         look="fault" if any(each.outcome in _FAULTS for each in found) else "",

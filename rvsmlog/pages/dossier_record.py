@@ -118,8 +118,8 @@ def due(made: Dossier) -> Section:
         slug="due",
         title="What falls due",
         lead=(
-            f"From {made.now.today} on; the last day still counts, and the level is that of the "
-            "day after with nothing more recorded."
+            f"From {made.now.today} on; the last day still counts, and the level is the highest "
+            "that this one leaves on the day after, if nothing more is recorded."
             if rows
             else "Nothing on record ends on a day."
         )

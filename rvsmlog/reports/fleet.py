@@ -103,30 +103,39 @@ def fleet_lines(rows: Sequence[FleetRow]) -> Iterator[Line]:
         return
     yield from _heading(rows)
     yield Line("")
-    cells = [
-        [
-            row.airframe,
-            row.answer,
-            "-" if row.not_judged else level_text(row.highest_level),
-            "see below" if row.not_judged else ", ".join(row.set_by),
-        ]
-        for row in rows
-    ]
+    answered = any(row.planned_level is not None for row in rows)
+    cells = [_cells(row, answered=answered) for row in rows]
+    heads = ("airframe", *(("answer",) if answered else ()), "highest", "set by")
     styles = ["" if row.goes else "bold red" for row in rows]
-    yield from table(cells, ("airframe", "answer", "highest", "set by"), styles=styles)
+    yield from table(cells, heads, styles=styles)
     yield Line("")
     yield from not_judged_lines(row.not_judged for row in rows)
     yield from wrap("Why: `rvsmlog gonogo REG`. " + CAUTION, style="italic")
+
+
+def _cells(row: FleetRow, *, answered: bool) -> list[str]:
+    """Write one airframe; the word of the answer stands only where a level was asked about."""
+    return [
+        row.airframe,
+        *([row.answer] if answered else []),
+        "-" if row.not_judged else level_text(row.highest_level),
+        "see below" if row.not_judged else ", ".join(row.set_by),
+    ]
 
 
 def _heading(rows: Sequence[FleetRow]) -> Iterator[Line]:
     """Say for how many of them the answer is what, and what was asked."""
     first = next((row for row in rows if row.not_judged is None), rows[0])
     level, going = first.planned_level, sum(row.goes for row in rows)
-    told = "may be filed" if level is None else f"GO at {show_level(level)}"
     unknown = sum(row.not_judged is not None for row in rows)
+    if level is None:
+        # As for one airframe: GO is the answer to a level that is asked about, and to no other.
+        stay = len(rows) - going - unknown
+        told = f"highest level that may be filed; {stay} of {len(rows)} no flight"
+    else:
+        told = f"{going} of {len(rows)} GO at {show_level(level)}"
     also = f", {unknown} {NOT_JUDGED}" if unknown else ""
-    yield Line(f"Fleet  {going} of {len(rows)} {told}{also}", "bold")
+    yield Line(f"Fleet  {told}{also}", "bold")
     if first.at is not None:
         yield from wrap(f"for {show_instant(first.at)}", 2, 2)
     if first.ahead_to is not None:

@@ -138,7 +138,7 @@ def _fault(finding: Finding, *, sources: bool) -> Iterator[Line]:
     level = finding.highest_level
     cost = "" if level is None else f" -> {level_text(level)}"
     mark = "x" if finding.outcome is Outcome.NOT_MET else "?"
-    name = f"  {mark} {finding.rule}: {finding.outcome.value}{cost}"
+    name = f"  {mark} {finding.rule}: {finding.outcome.said}{cost}"
     yield Line(name, _STYLE[finding.outcome])
     yield from wrap(finding.says, 4, 4)
     if finding.remedy:

@@ -6,7 +6,7 @@ from datetime import date
 from rvsmlog.dates import days_left, local_day, show_instant
 from rvsmlog.errors import InputError
 from rvsmlog.facts import DefectCase, Facts, Logged
-from rvsmlog.findings import NO_FLIGHT, Margin, Outcome
+from rvsmlog.findings import LEVELS, NO_FLIGHT, Margin, Outcome
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.records.defects import Deferral, Extension
@@ -231,7 +231,7 @@ def _capped(facts: Facts, case: DefectCase, deferral: Logged[Deferral], level: i
         highest_level=level,
         values={"level": planned, "mel_reference": deferral.record.mel_reference},
         limits={"highest_level": level},
-        margin=Margin(value=level - planned, unit="levels"),
+        margin=Margin(value=level - planned, unit=LEVELS),
         evidence=evidence_of(case),
         remedy=(
             f"Plan {show_level(level)} or lower; or have it rectified and record the rectification "

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from rvsmlog.facts import Facts
-from rvsmlog.findings import NO_FLIGHT, Finding, Margin, Outcome
+from rvsmlog.findings import LEVELS, NO_FLIGHT, Finding, Margin, Outcome
 from rvsmlog.rules.base import Result, advice, met, not_applicable, rule
 from rvsmlog.rules.margins import by_margin
 from rvsmlog.rules.oxygen_flight import oxygen_flight
@@ -53,7 +53,7 @@ def level_below_hold(facts: Facts) -> Iterator[Result]:
         return
     yield by_margin(
         f"{show_level(level)}, the hold at {show_level(hold)}",
-        Margin(value=level - hold, unit="levels"),
+        Margin(value=level - hold, unit=LEVELS),
         highest_level=NO_FLIGHT,
         remedy=f"Plan {show_level(hold)} or higher, or another route.",
         values={"level": level},

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from rvsmlog.facts import Facts
-from rvsmlog.findings import Margin, Outcome
+from rvsmlog.findings import LEVELS, Margin, Outcome
 from rvsmlog.rules.base import Result, advice, rule
 from rvsmlog.standards.rvsm import RVSM_HIGHEST_LEVEL
 from rvsmlog.units import show_level
@@ -39,7 +39,7 @@ def level_above_certificated(facts: Facts) -> Iterator[Result]:
         highest_level=ceiling,
         values={"planned_level": planned},
         limits={"highest_level": ceiling},
-        margin=None if planned is None else Margin(value=ceiling - planned, unit="levels"),
+        margin=None if planned is None else Margin(value=ceiling - planned, unit=LEVELS),
         evidence=(facts.airframe.ref,),
         remedy=(
             f"Plan {shown} or lower; where the ceiling on record is wrong, record the airframe's "

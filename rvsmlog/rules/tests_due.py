@@ -6,7 +6,7 @@ from datetime import date
 
 from rvsmlog.dates import calendar_months_due, days_left
 from rvsmlog.facts import Facts, Logged
-from rvsmlog.findings import NO_FLIGHT, Margin, Outcome, Value
+from rvsmlog.findings import LEVELS, NO_FLIGHT, Margin, Outcome, Value
 from rvsmlog.records.base import Ref
 from rvsmlog.records.papers import Test
 from rvsmlog.rules.base import Result, met, not_met, not_on_record, rule
@@ -282,7 +282,7 @@ def _cap(facts: Facts, lowest: Logged[Test]) -> Result:
         f"altimeters tested to {feet:,} ft: {show_level(cap)} or lower",
         values={"tested_altitude_ft": feet, "planned_level": planned},
         limits={"highest_level": cap},
-        margin=Margin(value=cap - wanted, unit="levels"),
+        margin=Margin(value=cap - wanted, unit=LEVELS),
         evidence=(lowest.ref,),
     )
     if cap < ceiling:

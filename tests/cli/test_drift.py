@@ -67,7 +67,7 @@ def test_drift_and_due_speak_of_the_same_day(demo: "Cli") -> None:
     said = " ".join(demo.ok("drift", "QX-BRE", *AT).out.split())
     assert f"first at {first[1]}: reaches 180 ft about {first[0][:10]}" in said
     # The band in which the alarm was first is told too, with its own day and name.
-    assert f"FL290-329: reaches 180 ft about {reached['FL290-329'][:10]}" in said
+    assert f"FL290-329: reaches 180 ft about {str(reached['FL290-329'])[:10]}" in said
 
 
 @pytest.mark.parametrize("registration", ["QX-ALD", "QX-CYR", "QX-DAN", "QX-ESK"])

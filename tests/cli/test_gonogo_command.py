@@ -112,6 +112,38 @@ def test_without_a_level_it_answers_the_highest(demo: Cli) -> None:
     assert screen.startswith(f"{SPLIT}  Highest level that may be filed: FL280\n")
 
 
+def test_without_a_level_the_fleet_has_no_word_of_go_either(demo: Cli) -> None:
+    """What was not asked about is not answered GO: the fleet reads like the single airframe."""
+    screen = demo("gonogo", "--at", AT).out
+    assert screen.startswith("Fleet  highest level that may be filed; 2 of 5 no flight\n")
+    assert "answer" not in screen
+    assert not {"GO", "NO-GO"} & set(screen.replace("`", " ").split())
+    rows = dict(line.split()[:2] for line in screen.splitlines() if line.startswith("QX-"))
+    assert (rows["QX-ALD"], rows["QX-DAN"]) == ("FL280", "no")
+    asked = demo("gonogo", "--level", "280", "--at", AT).out
+    assert asked.startswith("Fleet  3 of 5 GO at FL280\n")
+
+
+def test_margins_between_levels_are_in_feet(demo: Cli) -> None:
+    """FL310 planned at FL280: 3,000 ft, not thirty levels; JSON keeps the number it had."""
+    above = demo(*ask("QX-ALD", "--level", "280", "--json")).json["findings"]
+    (found,) = (each for each in above if each["rule"] == "level-above-certificated")
+    assert found["margin"] == {"value": 30, "unit": "levels"}
+    screen = " ".join(demo(*ask("QX-ALD", "--level", "280")).out.split())
+    assert "highest certificated level FL310 (margin +3,000 ft)" in screen
+    assert " levels)" not in screen
+
+
+def test_one_word_for_what_does_not_apply(demo: Cli) -> None:
+    """The screen says it as its heading does; the value in JSON stays."""
+    assert {each["outcome"] for each in demo(*ask("QX-ALD", "--json")).json["findings"]} >= {
+        "not applicable"
+    }
+    screen = demo(*ask("QX-ALD")).out
+    assert "Does not apply" in screen
+    assert "not applicable" not in screen
+
+
 def test_without_a_registration_it_answers_for_the_fleet(demo: Cli) -> None:
     """One line for each airframe, as JSON an array; NO-GO for any makes the status 1."""
     ran = demo("gonogo", "--level", "310", "--at", AT, "--pilot", "IVO", "--json")

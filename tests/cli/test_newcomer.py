@@ -20,7 +20,10 @@ def test_without_a_store_the_next_step_is_said(tmp_path: Path, words: tuple[str,
 @pytest.mark.parametrize(
     ("words", "near"),
     [
-        (("crosscheck", "lst", REG), "Did you mean 'list'?"),
+        (("crosscheck", "lst", REG), "did you mean `rvsmlog crosscheck list`?"),
+        (("crosscheck", "lst", REG), "error: there is no command 'crosscheck lst'"),
+        (("nosuch",), "error: there is no command 'nosuch'"),
+        (("crosscheck", "nosuch"), "error: there is no command 'crosscheck nosuch'"),
         (("gonogo", "QX-ABD"), "did you mean QX-ABC?"),
         (("gonow",), "did you mean `rvsmlog gonogo`?"),
         (("gonogo", REG, "--levl", "310"), "--level"),
@@ -46,7 +49,13 @@ def test_errors_name_the_nearest_word(small: Cli, words: tuple[str, ...], near: 
 
 @pytest.mark.parametrize(
     ("words", "place"),
-    [(("due", REG, "--ics"), "rvsmlog due"), (("--nothing",), "rvsmlog"), (("nosuch",), "rvsmlog")],
+    [
+        (("due", REG, "--ics"), "rvsmlog due"),
+        (("--nothing",), "rvsmlog"),
+        (("nosuch",), "rvsmlog"),
+        (("crosscheck", "nosuch"), "rvsmlog crosscheck"),
+        (("crosscheck", "--nothing"), "rvsmlog crosscheck"),
+    ],
 )
 def test_wrong_usage_names_the_help_of_the_command(
     small: Cli, words: tuple[str, ...], place: str
