@@ -159,7 +159,7 @@ def _foot(items: Sequence[DueItem], undated: Mapping[str, Sequence[str]]) -> Ite
             2,
         )
     yield from wrap(
-        "The last day still counts. After: the highest level that this one leaves, if nothing more "
-        "is recorded. " + CAUTION,
+        "The last day still counts. After: the highest level that each leaves then, with nothing "
+        "more recorded. " + CAUTION,
         style="italic",
     )

@@ -1,5 +1,6 @@
 """The fleet board as a page: read across a hangar, on a phone, on paper, and when it is old."""
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -48,6 +49,19 @@ def board(tmp_path: Path) -> Path:
 
 def _row(page: Page, registration: str) -> Locator:
     return page.get_by_role("row").filter(has_text=registration)
+
+
+def test_no_level_is_announced_that_holds_already(board: Path, opened: Callable[..., Page]) -> None:
+    """What ends says which level remains only where that is lower than today's."""
+    page = opened(board)
+    then = {
+        name: [int(level) for level in re.findall(r"then FL(\d+)", _row(page, name).inner_text())]
+        for name in ("QX-ABC", "QX-HLD", "QX-NIL")
+    }
+    assert then["QX-ABC"]
+    assert max(then["QX-ABC"]) < 310
+    assert all(level < 280 for level in then["QX-HLD"])
+    assert not then["QX-NIL"]
 
 
 def _size(found: Locator) -> float:
