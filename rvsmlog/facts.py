@@ -132,6 +132,8 @@ class Question:
         The pilot's code; None takes the operator's only pilot.
     flight : FlightData
         What else is said of the flight.
+    whole_day : bool
+        Whether a day is looked ahead to: the instant is its end then, no take-off.
     """
 
     at: datetime
@@ -139,6 +141,7 @@ class Question:
     region: str | None = None
     pilot: str | None = None
     flight: FlightData = NOTHING_SAID
+    whole_day: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,9 +1,9 @@
 """Open defects and what the minimum equipment list makes of them."""
 
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, timedelta
 
-from rvsmlog.dates import days_left, local_day, show_instant
+from rvsmlog.dates import days_left, local_day, show_instant, start_of_day
 from rvsmlog.errors import InputError
 from rvsmlog.facts import DefectCase, Facts, Logged
 from rvsmlog.findings import LEVELS, NO_FLIGHT, Margin, Outcome
@@ -19,6 +19,7 @@ from rvsmlog.standards.repair_intervals import ExtensionPolicy, extended_due, re
 from rvsmlog.units import show_level
 
 _INTERVALS = "mel-preamble"
+_DAY = timedelta(days=1)
 _RECTIFY = "Have it rectified and record the rectification with `rvsmlog defect rectify`."
 
 
@@ -78,16 +79,19 @@ def deferral_overdue(facts: Facts) -> Iterator[Result]:
     discovery that the deferral states counts where it is earlier than that of the defect's entry,
     and never where it is later. Extensions
     count as far as the authority's policy allows them and as they were granted by the last day
-    before them. The last day itself still counts.
+    before them. The last day itself still counts, to its midnight: a flight whose minutes at the
+    planned level alone go beyond it is judged by the day on which they end.
 
     Why: The interval is the time for which the list was found safe with the item inoperative.
 
     Remedy: Have the defect rectified and record the rectification. Where the authority lets the
     interval be extended, have that granted before it ends, and record the extension.
 
-    Known problems: Days are counted in the operator's time zone; some lists count in UTC. A flight
-    that ends after the last day is judged by its start. That an extension cannot be granted once
-    the interval has ended is common practice. Hours and cycles of category A are not counted.
+    Known problems: Days are counted in the operator's time zone; some lists count in UTC. When the
+    flight ends is known no better than by --cruise-minutes; climb and descent come on top, so that
+    on the last day the finding says by when to land. That the flight must have ended by then is
+    the stricter reading of the interval: our own, no source. That an extension cannot be granted
+    once the interval has ended is common practice. Hours and cycles of category A are not counted.
     """
     deferrals = deferred(facts)
     yield from (_due(facts, case, deferral) for case, deferral in deferrals)
@@ -172,16 +176,20 @@ def _due(facts: Facts, case: DefectCase, deferral: Logged[Deferral]) -> Result:
     """Say how many days a deferral has left, or since when it is overdue."""
     record = deferral.record
     until = interval_of(facts, case, record)
-    left = days_left(until.last_day, facts.today)
-    days = f"{abs(left)} day{'' if abs(left) == 1 else 's'} {'left' if left >= 0 else 'ago'}"
+    left, landing_left = (
+        days_left(until.last_day, day) for day in (facts.today, _landing_day(facts))
+    )
     because = f"; {until.refused}" if until.refused else ""
     policy = authority(facts.particulars.authority).extension_policy
+    over = landing_left < 0 <= left
+    if over:
+        left = landing_left
     return by_margin(
         f"{name_of(case)}: deferral #{deferral.first} ({record.category}) last day "
-        f"{until.last_day}, {days}{because}",
+        f"{until.last_day}, {_days_said(facts, until, left, over=over)}{because}",
         Margin(value=left, unit="days"),
         highest_level=NO_FLIGHT,
-        remedy=_RECTIFY,
+        remedy=f"Plan the flight to end on the last day. {_RECTIFY}" if over else _RECTIFY,
         values={
             "category": record.category,
             "mel_reference": record.mel_reference,
@@ -192,6 +200,28 @@ def _due(facts: Facts, case: DefectCase, deferral: Logged[Deferral]) -> Result:
         evidence=_evidence(case),
         sources=(_INTERVALS, policy.source.key) if case.extensions else (_INTERVALS,),
     )
+
+
+def _landing_day(facts: Facts) -> date:
+    """Give the earliest day on which the flight can end, by the minutes at the level if known."""
+    minutes = facts.question.flight.cruise_minutes or 0
+    if facts.question.whole_day:
+        return facts.today
+    begins, ends = (
+        local_day(instant, facts.time_zone)
+        for instant in (facts.now, facts.now + timedelta(minutes=minutes))
+    )
+    return facts.today + (ends - begins)
+
+
+def _days_said(facts: Facts, until: Interval, left: int, *, over: bool) -> str:
+    """Say how many days are left; on the last one, by when to land."""
+    ends = show_instant(start_of_day(until.last_day + _DAY, facts.time_zone))
+    if over:
+        minutes = facts.question.flight.cruise_minutes
+        return f"which ends {ends}: {minutes} min at the level go beyond it"
+    days = f"{abs(left)} day{'' if abs(left) == 1 else 's'} {'left' if left >= 0 else 'ago'}"
+    return f"{days}: land before {ends}" if left == 0 else days
 
 
 @rule("practice", "oro-mlr-105")

@@ -267,7 +267,12 @@ def _ahead(connection: Connection, asked: Asked, day: date, now: datetime) -> da
 def _question(asked: Asked, at: datetime) -> Question:
     """Give what is asked as a question about one instant."""
     return Question(
-        at=at, level=asked.level, region=asked.region, pilot=asked.pilot, flight=asked.flight
+        at=at,
+        level=asked.level,
+        region=asked.region,
+        pilot=asked.pilot,
+        flight=asked.flight,
+        whole_day=asked.on is not None,
     )
 
 

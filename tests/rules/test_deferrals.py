@@ -7,6 +7,7 @@ Letter 25, from memory. Extensions: ORO.MLR.105(f), published (B, C and D once, 
 again); FAA B and C once, from memory.
 """
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -114,7 +115,58 @@ def test_last_day_counts_and_the_next_does_not(
         )
     ]
     assert make.says(deferral_overdue, past_it).endswith(f"last day {last_day}, 1 day ago")
-    assert make.says(deferral_overdue, on_it).endswith(f"last day {last_day}, 0 days left")
+    assert make.says(deferral_overdue, on_it).endswith(
+        f"last day {last_day}, 0 days left: land before {day_after}T00:00Z"
+    )
+
+
+def flown(
+    make: "Make", take_off: str, minutes: int | None, zone: str = "UTC", **asked: Any
+) -> Facts:
+    """Give facts of a flight on the last day, 29 January, of a deferral of category B."""
+    facts = carried(make, "2027-01-29", "B", zone=zone)
+    flight = replace(make.flight_data(), cruise_minutes=minutes)
+    at = make.at(*take_off.split("T"))
+    return replace(facts, question=make.question(at=at, flight=flight, **asked))
+
+
+@pytest.mark.parametrize(
+    ("take_off", "zone", "ends"),
+    [
+        ("2027-01-29T22:00", "UTC", "2027-01-30T00:00Z"),
+        # Auckland is 13 h ahead in January: its 29th ends at 11:00 UTC, and is found so late.
+        ("2027-01-29T09:00", "Pacific/Auckland", "2027-01-29T11:00Z"),
+    ],
+)
+def test_a_flight_is_judged_to_its_end(make: "Make", take_off: str, zone: str, ends: str) -> None:
+    """Two hours are left of the last day: 119 minutes at the level end on it, 120 after it."""
+    within, beyond = (flown(make, take_off, minutes, zone) for minutes in (119, 120))
+    assert make.outcomes(deferral_overdue, within) == [("met", None, (200, 201), 0)]
+    assert make.says(deferral_overdue, within).endswith(f"0 days left: land before {ends}")
+    assert make.outcomes(deferral_overdue, beyond) == [("not met", NO_FLIGHT, (200, 201), -1)]
+    assert make.says(deferral_overdue, beyond).endswith(
+        f"last day 2027-01-29, which ends {ends}: 120 min at the level go beyond it"
+    )
+    (finding,) = deferral_overdue.findings(beyond)
+    assert finding.remedy.startswith("Plan the flight to end on the last day.")
+
+
+def test_where_the_end_is_not_known_it_is_said_by_when_to_land(make: "Make") -> None:
+    """Without minutes at the level it is the pilot who must see to it; a day before, nobody."""
+    unknown = flown(make, "2027-01-29T23:59", None)
+    assert make.outcomes(deferral_overdue, unknown) == [("met", None, (200, 201), 0)]
+    assert "land before 2027-01-30T00:00Z" in make.says(deferral_overdue, unknown)
+    before = replace(flown(make, "2027-01-28T23:59", 120), today=make.on("2027-01-28"))
+    assert make.outcomes(deferral_overdue, before) == [("met", None, (200, 201), 1)]
+    assert make.says(deferral_overdue, before).endswith("last day 2027-01-29, 1 day left")
+
+
+def test_a_day_looked_ahead_to_has_no_take_off(make: "Make") -> None:
+    """The last minute of a day stands for the day: no flight begins in it."""
+    ahead = flown(make, "2027-01-29T23:59", 120, whole_day=True)
+    assert make.outcomes(deferral_overdue, ahead) == [("met", None, (200, 201), 0)]
+    taking_off = replace(ahead, question=replace(ahead.question, whole_day=False))
+    assert make.outcomes(deferral_overdue, taking_off) == [("not met", NO_FLIGHT, (200, 201), -1)]
 
 
 def test_day_of_discovery(make: "Make") -> None:
