@@ -33,7 +33,8 @@ from rvsmlog.science.weather_worth import WORTH, WeatherSource
 
 _START = datetime(2027, 1, 1, tzinfo=UTC)
 _SHOWN_FT = 31_000.0
-_LEVELS_HPA = (350.0, 300.0, 250.0, 200.0)
+#: Pressure levels, and their heights in the standard atmosphere: the same for every flight.
+_LEVELS = tuple((hpa, atmosphere.altitude_ft(hpa)) for hpa in (350.0, 300.0, 250.0, 200.0))
 _SAMPLES = 5
 _READING_NOISE_FT = 5.0
 
@@ -54,18 +55,18 @@ def simulated_flight(
         levels=tuple(
             SoundingLevel(
                 pressure_hpa=pressure,
-                height_ft=atmosphere.altitude_ft(pressure) + lift_ft + weather_error_ft,
+                height_ft=standard_ft + lift_ft + weather_error_ft,
             )
-            for pressure in _LEVELS_HPA
+            for pressure, standard_ft in _LEVELS
         ),
     )
     place = Place(at=at, latitude_deg=latitude, longitude_deg=longitude)
+    undulation_ft = geodesy.undulation_ft(geoid_grid.load(), latitude, longitude)
     samples = []
     for _ in range(_SAMPLES):
         shown = _SHOWN_FT + rng.choice((-20, -10, 0, 10, 20))
         real = geodesy.geometric_ft(shown + error_ft + lift_ft, latitude)
-        above = real + geodesy.undulation_ft(geoid_grid.load(), latitude, longitude)
-        height = above + rng.gauss(0, _READING_NOISE_FT)
+        height = real + undulation_ft + rng.gauss(0, _READING_NOISE_FT)
         samples.append(Sample(place=place, satellite_height_ft=height, indicated_ft=shown))
     segment = Segment(
         flight=f"flight {number}",

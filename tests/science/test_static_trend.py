@@ -353,23 +353,22 @@ def test_injected_errors_are_found(
 ) -> None:
     """Errors injected into simulated flights are seen in the flights that power calls for.
 
-    Eighty repetitions: 95 per cent wanted, of which chance takes at most 8 (three standard
-    deviations); one false alarm in a hundred, of which chance makes at most 4 in 80 (of 700 such
-    runs one has more).
+    Two hundred repetitions: 95 per cent wanted, of which chance takes at most 5 (three standard
+    deviations); one false alarm in a hundred, of which chance makes at most 7 in 200.
     """
-    assert simulation.seen_share(source, error, count, 80, seed=11) >= 0.87
-    assert simulation.seen_share(source, -error, count, 80, seed=12) >= 0.87
-    assert simulation.seen_share(source, 0.0, count, 80, seed=13) <= 0.05
+    assert simulation.seen_share(source, error, count, 200, seed=11) >= 0.90
+    assert simulation.seen_share(source, -error, count, 200, seed=12) >= 0.90
+    assert simulation.seen_share(source, 0.0, count, 200, seed=13) <= 0.035
 
 
 def test_too_few_flights_miss_it(simulation: ModuleType) -> None:
     """With a third of the flights, an error is missed more often than not."""
-    assert simulation.seen_share(WeatherSource.SOUNDING, 100.0, 3, 80, seed=14) < 0.5
+    assert simulation.seen_share(WeatherSource.SOUNDING, 100.0, 3, 200, seed=14) < 0.5
     # By the normal distribution: 100 sqrt(3) / 70 = 2.47, below 2.576.
 
 
 def test_a_change_is_found_after_an_unknown_error(simulation: ModuleType) -> None:
     """A change of 100 ft is seen after twenty flights with a constant error of unknown size."""
     counts = (20, 16)
-    assert simulation.change_share(WeatherSource.SOUNDING, 100.0, counts, 50, seed=15) >= 0.85
-    assert simulation.change_share(WeatherSource.SOUNDING, 0.0, counts, 50, seed=16) <= 0.06
+    assert simulation.change_share(WeatherSource.SOUNDING, 100.0, counts, 100, seed=15) >= 0.88
+    assert simulation.change_share(WeatherSource.SOUNDING, 0.0, counts, 100, seed=16) <= 0.04
