@@ -26,7 +26,7 @@ def test_a_level_above_is_not_met(make: Make) -> None:
     assert finding.remedy.startswith("Plan FL310 or lower")
     assert finding.values == {"planned_level": 311}
     assert finding.limits == {"highest_level": 310}
-    assert str(finding.margin) == "-1 levels"
+    assert str(finding.margin) == "-100 ft"
 
 
 def test_without_a_planned_level_the_certificated_one_is_given(make: Make) -> None:

@@ -394,7 +394,7 @@ def test_met_says_up_to_which_level(make: Make) -> None:
     rows = [("met", "altimeters tested to 35,000 ft: FL350 or lower", None, (50,))]
     assert make.rows(tested_too_low, make.facts()) == rows
     (margin,) = make.margins(tested_too_low, make.facts())
-    assert str(margin) == "+40 levels"
+    assert str(margin) == "+4,000 ft"
 
 
 @pytest.mark.parametrize(
