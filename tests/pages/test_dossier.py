@@ -209,6 +209,21 @@ def test_no_width_scrolls_the_page_sideways(
     assert page.evaluate("document.documentElement.scrollWidth") <= width
 
 
+@pytest.mark.parametrize("width", [768, 1000, 1280])
+def test_no_table_is_cut_on_a_screen_wider_than_a_phone(
+    written: Path, opened: Callable[..., Page], width: int
+) -> None:
+    """Every table lies within its own frame, and no figure is parted to make it fit."""
+    page = whole(opened(written, width=width))
+    cut = page.evaluate(
+        "[...document.querySelectorAll('.scroll')]"
+        ".filter(e => e.scrollWidth > e.clientWidth + 1).map(e => e.getAttribute('aria-label'))"
+    )
+    assert cut == []
+    breaks = page.evaluate("getComputedStyle(document.querySelector('section td')).overflowWrap")
+    assert breaks == "break-word"  # unlike "anywhere", it parts nothing that fits
+
+
 def test_accessible(hostile: Path, opened: Callable[..., Page]) -> None:
     """An accessibility check finds nothing: landmarks, heads, names, contrast."""
     page = whole(opened(hostile, width=768))
