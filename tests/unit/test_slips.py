@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rvsmlog.records.flights import CrossCheck
-from rvsmlog.records.slips import ALTITUDES, SLIP_FT, slips
+from rvsmlog.records.slips import ALTITUDES, SLIP_FT, any_slip, slips
 
 
 def check(**said: Any) -> CrossCheck:
@@ -69,3 +69,12 @@ def test_a_digit_lost_or_doubled_is_always_asked_for(level: int, off: int) -> No
         if slipped <= 60000 and abs(slipped - level * 100) > SLIP_FT:
             assert slips(check(level=level, primary_1_ft=slipped))
     assert slips(check(level=level, primary_1_ft=reading // 10))
+
+
+@given(st.booleans(), st.lists(st.integers(-2000, 60000) | st.none(), min_size=2, max_size=2))
+def test_many_at_once_are_looked_at_alike(flying: bool, more: list[int | None]) -> None:
+    """What a file is held against is what one check is held against."""
+    made = (check if flying else ground)(standby_ft=more[0], transponder_ft=more[1])
+    held = ("phase", "level", "field_elevation_ft", *ALTITUDES)
+    rows = [tuple(getattr(made, name) for name in held)]
+    assert any_slip(rows) == bool(slips(made))
