@@ -6,7 +6,6 @@ library, within half of their last printed digit.
 """
 
 import pytest
-from ambiance import Atmosphere
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -45,12 +44,16 @@ def rows(text: str) -> list[tuple[float, ...]]:
 
 def standard_pressure_inhg(altitude_ft: float) -> float:
     """Give the standard pressure at a geopotential altitude, from the reference library."""
+    from ambiance import Atmosphere
+
     geometric_m = Atmosphere.geop2geom_height(altitude_ft * METRES_PER_FOOT)
     return float(Atmosphere(geometric_m).pressure[0]) / PASCALS_PER_INHG
 
 
 def standard_altitude_ft(pascals: float) -> float:
     """Give the geopotential altitude of a standard pressure, from the reference library."""
+    from ambiance import Atmosphere
+
     geopotential_m = Atmosphere.geom2geop_height(Atmosphere.from_pressure(pascals).h)
     return float(geopotential_m[0]) / METRES_PER_FOOT
 

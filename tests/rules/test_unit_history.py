@@ -5,7 +5,6 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from scipy.stats import linregress
 
 from rvsmlog.answers.unit_history import known_serials, unit_history
 from rvsmlog.facts import Facts, with_swaps
@@ -82,6 +81,8 @@ def test_a_unit_is_followed_from_airframe_to_airframe(fleet: tuple[Facts, Facts]
 
 def test_the_trend_goes_on_across_airframes(fleet: tuple[Facts, Facts]) -> None:
     """At each point in RVSM airspace, as the reference library has the slope."""
+    from scipy.stats import linregress
+
     found = unit_history(fleet, "A77")
     trends = dict(found.trends)
     assert sorted(trends) == [30_000, 35_000]

@@ -3,8 +3,6 @@
 import math
 
 import pytest
-from ambiance import Atmosphere
-from fluids.atmosphere import ATMOSPHERE_1976
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -129,6 +127,8 @@ def test_the_tropopause() -> None:
 @pytest.mark.parametrize("altitude", ALTITUDES_FT)
 def test_agrees_with_ambiance(altitude: int) -> None:
     """The library ambiance (ICAO Doc 7488) gives the same pressure and temperature."""
+    from ambiance import Atmosphere
+
     reference = Atmosphere(geometric_m(altitude))
     # It types in the pressures of the layers' foot with six digits, 2e-6 of pressure: 0.04 ft.
     assert atmosphere.pressure_hpa(altitude) * 100 == pytest.approx(reference.pressure[0], rel=2e-6)
@@ -138,6 +138,8 @@ def test_agrees_with_ambiance(altitude: int) -> None:
 @pytest.mark.parametrize("altitude", ALTITUDES_FT)
 def test_agrees_with_fluids(altitude: int) -> None:
     """The library fluids (US Standard Atmosphere 1976) gives the same within its gas constant."""
+    from fluids.atmosphere import ATMOSPHERE_1976
+
     reference = ATMOSPHERE_1976(geometric_m(altitude))
     # Its gas constant is 8314.32/28.9644 = 287.05307, 7e-7 larger: at 20 km 2e-6 of pressure.
     assert atmosphere.pressure_hpa(altitude) * 100 == pytest.approx(reference.P, rel=3e-6)

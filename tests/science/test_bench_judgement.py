@@ -5,7 +5,6 @@ Source: 14 CFR Part 43 Appendix E, paragraphs (b)(1) and (c), Tables I to IV; 14
 """
 
 import pytest
-from ambiance import Atmosphere
 
 from rvsmlog.errors import OutOfRangeError
 from rvsmlog.science.bench_judgement import (
@@ -125,6 +124,8 @@ def test_other_points_of_tables_iii_and_iv_are_refused(sheet: Sheet) -> None:
 @pytest.mark.parametrize("psi", [2.0, 5.0, 5.5, 5.75, 6.5])
 def test_static_leak_by_differential(psi: float) -> None:
     """25.1325(c)(2)(ii): 2 % of the altitude equivalent (reference library), at least 100 ft."""
+    from ambiance import Atmosphere
+
     geometric = Atmosphere.from_pressure(101_325 - psi * PASCALS_PER_PSI).h
     equivalent_ft = float(Atmosphere.geom2geop_height(geometric)[0]) / METRES_PER_FOOT
     limit = max(100.0, 0.02 * equivalent_ft)

@@ -1,7 +1,6 @@
 """Cabin altitude against worked values, a reference library and the trade's rule of thumb."""
 
 import pytest
-from fluids.atmosphere import ATMOSPHERE_1976
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -15,6 +14,8 @@ ALTITUDES = st.integers(1_000, 45_000)
 
 def geopotential_hpa(altitude_ft: float) -> float:
     """Give the reference library's pressure; it takes geometric height, so turn it round first."""
+    from fluids.atmosphere import ATMOSPHERE_1976
+
     height_m = feet_to_metres(altitude_ft)
     radius_m = 6_356_766.0
     return float(ATMOSPHERE_1976(radius_m * height_m / (radius_m - height_m)).P) / 100.0

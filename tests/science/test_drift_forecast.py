@@ -8,9 +8,6 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
-from scipy import stats
-from statsmodels.api import OLS, add_constant
-from statsmodels.tsa.statespace.structural import UnobservedComponents
 
 from rvsmlog.errors import InputError, OutOfRangeError
 from rvsmlog.science.drift_course import FEWEST, WANDERS, Branch, Course, fit_course
@@ -79,6 +76,8 @@ def steady(course: Course) -> Course:
 @pytest.mark.parametrize("seed", range(4))
 def test_course_without_wander_is_least_squares(seed: int) -> None:
     """Without wander, level, slope, scatter and their covariances are those of scipy's line."""
+    from scipy import stats
+
     days, values = airframe(seed, 30)
     branch = fit_course(as_points(days, values), resolution_ft=10.0).branches[0]
     line = stats.linregress(np.array(days) - days[-1], values)
@@ -95,6 +94,8 @@ def test_course_without_wander_is_least_squares(seed: int) -> None:
 
 def reference_filter(days: Sequence[float], values: Sequence[float], branch: Branch) -> object:
     """Run statsmodels' local level with a fixed trend, missing days left empty."""
+    from statsmodels.tsa.statespace.structural import UnobservedComponents
+
     daily = np.full(int(days[-1] - days[0]) + 1, np.nan)
     daily[(np.array(days) - days[0]).astype(int)] = values
     model = UnobservedComponents(daily, "lldtrend", use_exact_diffuse=True)
@@ -128,6 +129,9 @@ def test_weights_follow_the_reference_likelihood() -> None:
 
 def test_forecast_without_wander_is_the_prediction_of_a_regression() -> None:
     """Without wander, the span on a day is statsmodels' interval of a straight line."""
+    from statsmodels.regression.linear_model import OLS
+    from statsmodels.tools.tools import add_constant
+
     days, values = airframe(13, 24)
     course = steady(fit_course(as_points(days, values), resolution_ft=10.0))
     frame = OLS(values, add_constant(np.array(days))).fit().get_prediction([[1.0, days[-1] + 60.0]])
@@ -156,6 +160,8 @@ def test_certain_line_reaches_the_tolerance_when_it_does() -> None:
 @pytest.mark.parametrize(("slope", "wander"), [(0.5, 30.0), (0.2, 5.0), (0.05, 20.0)])
 def test_wandering_course_follows_the_inverse_gaussian_law(slope: float, wander: float) -> None:
     """Passage of a known drift with wander has the quantiles of scipy's inverse Gaussian."""
+    from scipy import stats
+
     course = certain(level_ft=0.0, slope_ft=slope, wander_var=wander)
     found = reach(course, 150.0).days
     mean, shape = 150.0 / slope, 150.0**2 / wander
@@ -177,6 +183,8 @@ def test_course_that_drifts_away_may_never_arrive() -> None:
 
 def test_wander_alone_follows_the_law_of_levy() -> None:
     """Without drift, passage of one side has the quantiles of scipy's Levy law."""
+    from scipy import stats
+
     course = certain(level_ft=0.0, slope_ft=0.0, wander_var=4.0)
     law = stats.levy(scale=100.0**2 / 4.0)
     assert law.cdf(reach(course, 100.0).days.likely) == pytest.approx(0.5, abs=0.012)
@@ -200,6 +208,8 @@ def test_difference_beyond_all_calendars_has_no_date() -> None:
 @pytest.mark.parametrize("seed", [14, 18, 19])
 def test_chance_of_being_beyond_is_that_of_scipys_mixture(seed: int) -> None:
     """Probabilities beyond a tolerance are scipy's, and agree with the quantiles forecast."""
+    from scipy import stats
+
     days, values = airframe(seed, 40)
     course = fit_course(as_points(days, values), resolution_ft=10.0)
     ahead = 200.0
@@ -250,6 +260,8 @@ def test_equal_records_give_equal_forecasts() -> None:
 
 def test_digit_slip_moves_the_course_little() -> None:
     """One reading 1,000 ft out moves the level by far less than it would in a plain line."""
+    from scipy import stats
+
     days, values = airframe(16, 40)
     slipped = [*values[:-3], values[-3] + 1000.0, *values[-2:]]
     clean = fit_course(as_points(days, values), resolution_ft=10.0).branches[0].level_ft

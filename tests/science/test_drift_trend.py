@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import stats
 
 from rvsmlog.errors import InputError, OutOfRangeError
 from rvsmlog.science.cusum import run_length, tabular_cusum
@@ -74,6 +73,8 @@ def test_line_of_certified_data(name: str, certified: float) -> None:
 @settings(max_examples=40, deadline=None)
 def test_line_agrees_with_scipy(rows: list[tuple[int, int]]) -> None:
     """Slope, intercept, their deviations and the interval agree with scipy's regression."""
+    from scipy import stats
+
     x, y = [float(a) for a, _ in rows], [float(b) for _, b in rows]
     ours, theirs = least_squares(x, y), stats.linregress(x, y)
     half = stats.t.ppf(0.95, len(x) - 2) * theirs.stderr
@@ -120,6 +121,8 @@ def chain_run_length(shift: float, allowance: float, limit: float, states: int =
     Brook and Evans, Biometrika 59 (1972), from memory: the sum's range is cut into cells, each
     moves by the normal distribution, and the mean time to leave solves a linear system.
     """
+    from scipy import stats
+
     width = 2.0 * limit / (2.0 * states - 1.0)
     inverse = 0.0
     for mean in (shift - allowance, -shift - allowance):
@@ -168,6 +171,8 @@ def test_run_length_refuses_what_is_no_scheme(allowance: float, limit: float) ->
 @settings(max_examples=80, deadline=None)
 def test_student_agrees_with_scipy(t: float, freedom: int) -> None:
     """Probabilities of Student's t agree with scipy's to twelve digits."""
+    from scipy import stats
+
     assert t_probability(t, freedom) == pytest.approx(stats.t.cdf(t, freedom), rel=1e-9, abs=1e-12)
 
 
@@ -175,6 +180,8 @@ def test_student_agrees_with_scipy(t: float, freedom: int) -> None:
 @settings(max_examples=40, deadline=None)
 def test_student_quantile_agrees_with_scipy(probability: float, freedom: int) -> None:
     """Quantiles of Student's t agree with scipy's."""
+    from scipy import stats
+
     expected = stats.t.ppf(probability, freedom)
     assert t_quantile(probability, freedom) == pytest.approx(expected, rel=1e-8, abs=1e-9)
 

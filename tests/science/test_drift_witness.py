@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import stats
 
 from rvsmlog.science.drift_readings import Point, Reading, points
 from rvsmlog.science.drift_witness import (
@@ -105,6 +104,8 @@ def test_named_altimeter_is_rarely_the_wrong_one() -> None:
 
 def test_probabilities_are_those_of_a_multivariate_t() -> None:
     """The probabilities agree with scipy's multivariate t for the same changes and variances."""
+    from scipy import stats
+
     series = flown(3, 60.0, gnss=True, transponder_step_ft=25.0)
     found = judged(series)
     differences = np.array([point.difference_ft for point in series])

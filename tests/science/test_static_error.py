@@ -5,7 +5,6 @@ from dataclasses import FrozenInstanceError, fields, replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from statsmodels.stats.power import NormalIndPower
 
 from rvsmlog import geoid_grid
 from rvsmlog.errors import InputError, OutOfRangeError
@@ -286,6 +285,8 @@ def test_flights_needed_agree_with_statsmodels(
     sigma: float, shift: float, false_alarm: float, power: float
 ) -> None:
     """By the reference library that many flights reach the power, and one fewer does not."""
+    from statsmodels.stats.power import NormalIndPower
+
     count = flights_needed(sigma, shift, false_alarm=false_alarm, power=power)
     assert count is not None
     reached, short = (

@@ -6,7 +6,6 @@ from datetime import date, timedelta
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.stats import linregress
 
 from rvsmlog.errors import InputError
 from rvsmlog.science.unit_trend import unit_trend
@@ -24,6 +23,8 @@ READINGS = st.lists(
 @settings(max_examples=60)
 def test_slope_and_its_error_are_the_librarys(pairs: list[tuple[int, int]]) -> None:
     """Least squares with the standard error of the slope, as scipy has them."""
+    from scipy.stats import linregress
+
     pairs = sorted(pairs)
     found = unit_trend(
         [START + timedelta(days=day) for day, _ in pairs], [error for _, error in pairs]

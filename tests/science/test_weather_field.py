@@ -6,7 +6,6 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
-from scipy import linalg
 
 from rvsmlog.errors import InputError, OutOfRangeError
 from rvsmlog.science.soundings import Sounding, SoundingLevel
@@ -81,6 +80,8 @@ def test_one_common_time_may_be_near() -> None:
 
 def test_agrees_with_scipy() -> None:
     """A plane through scattered heights is the one that scipy's least squares finds."""
+    from scipy import linalg
+
     rng = random.Random(9)
     points = [(rng.uniform(-43, -37), rng.uniform(176, 183)) for _ in range(8)]
     heights = [34_000 + rng.gauss(0, 80) for _ in points]

@@ -2,6 +2,7 @@
 
 import ast
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -40,17 +41,26 @@ def room_of(module: str) -> str:
     return module.split(".")[1] if "." in module else "__init__"
 
 
-def modules() -> Iterator[tuple[str, ast.Module]]:
-    """Give the dotted name and the syntax tree of every module of the package."""
+def modules() -> Iterator[tuple[str, Path]]:
+    """Give the dotted name and the file of every module of the package."""
     for path in sorted(PACKAGE.rglob("*.py")):
         parts = path.relative_to(PACKAGE.parent).with_suffix("").parts
         if "_shipped" not in parts:
-            yield ".".join(parts), ast.parse(path.read_text(encoding="utf-8"))
+            yield ".".join(parts), path
 
 
-def imported(tree: ast.Module) -> Iterator[str]:
+MODULES = dict(modules())
+
+
+@cache
+def nodes(module: str) -> tuple[ast.AST, ...]:
+    """Give all of a module's syntax; several tests ask, and to read it is most of their time."""
+    return tuple(ast.walk(ast.parse(MODULES[module].read_text(encoding="utf-8"))))
+
+
+def imported(module: str) -> Iterator[str]:
     """Give every module that a module imports, wherever in it."""
-    for node in ast.walk(tree):
+    for node in nodes(module):
         if isinstance(node, ast.ImportFrom) and node.module:
             yield node.module
             yield from (f"{node.module}.{alias.name}" for alias in node.names)
@@ -66,29 +76,24 @@ def floor_of(room: str) -> int:
     raise AssertionError(f"{room} stands on no floor: give it one in this test and DEVELOPERS.md")
 
 
-@pytest.mark.parametrize(
-    ("module", "tree"), [pytest.param(*each, id=each[0]) for each in modules()]
-)
-def test_imports_run_downwards(module: str, tree: ast.Module) -> None:
+@pytest.mark.parametrize("module", MODULES)
+def test_imports_run_downwards(module: str) -> None:
     """A module imports from its own room and from lower floors only."""
     room = room_of(module)
-    for other in imported(tree):
+    for other in imported(module):
         if other.startswith("rvsmlog.") and (other.count(".") == 1 or "." in other):
             below = room_of(other)
             if (PACKAGE / below).is_dir() or (PACKAGE / f"{below}.py").is_file():
                 assert below == room or floor_of(below) < floor_of(room), other
 
 
-@pytest.mark.parametrize(
-    ("module", "tree"),
-    [pytest.param(*each, id=each[0]) for each in modules() if room_of(each[0]) in PURE],
-)
-def test_pure_rooms_know_no_database_and_no_clock(module: str, tree: ast.Module) -> None:
+@pytest.mark.parametrize("module", [name for name in MODULES if room_of(name) in PURE])
+def test_pure_rooms_know_no_database_and_no_clock(module: str) -> None:
     """What decides imports no database, terminal or plotting library and reads no clock or file."""
-    for other in imported(tree):
+    for other in imported(module):
         assert other.split(".")[0] not in BARRED, other
         assert other != "rvsmlog.dates.now"
-    for node in ast.walk(tree):
+    for node in nodes(module):
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute):
             assert node.func.attr not in {"now", "today", "utcnow", "read_text", "read_bytes"} or (
                 isinstance(node.func.value, ast.Name) and node.func.value.id == "facts"
@@ -99,8 +104,7 @@ def test_pure_rooms_know_no_database_and_no_clock(module: str, tree: ast.Module)
 
 def test_no_module_imports_itself_by_way_of_others() -> None:
     """Also within a room, and where an import stands inside a function, there is no circle."""
-    found = dict(modules())
-    below = {name: set(imported(tree)) & found.keys() - {name} for name, tree in found.items()}
+    below = {name: set(imported(name)) & MODULES.keys() - {name} for name in MODULES}
     while free := [name for name, others in below.items() if not others]:
         for name in free:
             del below[name]

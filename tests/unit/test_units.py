@@ -9,7 +9,6 @@ mercury 133.3224 Pa from NIST SP 811 appendix B.8, from memory; standard pressur
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import constants
 
 from rvsmlog import units
 from rvsmlog.errors import InputError, OutOfRangeError
@@ -19,6 +18,8 @@ pressures = st.floats(0.1, 1100)
 
 def test_feet_and_metres() -> None:
     """One foot is 0.3048 m exactly, and back."""
+    from scipy import constants
+
     assert units.feet_to_metres(1) == 0.3048
     assert units.feet_to_metres(1) == pytest.approx(constants.foot, rel=1e-15)
     assert units.metres_to_feet(0.3048) == 1
@@ -41,6 +42,8 @@ def test_pressure_factors(factor_hpa: float, published_pa: float, half_digit: fl
 
 def test_pressure_factors_against_the_reference_library() -> None:
     """The pound per square inch and the torr agree with the library's exact definitions."""
+    from scipy import constants
+
     assert units.psi_to_hpa(1) * 100 == pytest.approx(constants.psi, rel=1e-14)
     torr_pa = units.HPA_PER_MMHG * 100
     assert torr_pa == pytest.approx(constants.torr, rel=1e-14)
