@@ -22,7 +22,6 @@ from datetime import UTC, datetime
 import numpy as np
 
 from rvsmlog.science import drift
-from rvsmlog.science.cusum import run_length as siegmund
 from tests.benchmarks import drift_rivals as rivals
 from tests.benchmarks.drift_airframes import (
     change_reports,
@@ -32,6 +31,7 @@ from tests.benchmarks.drift_airframes import (
 )
 from tests.benchmarks.drift_evidence_many import Detectors, alarm_flights
 from tests.benchmarks.drift_series import Array, Change, Scatter, ramp, series, step
+from tests.benchmarks.run_length import run_length as siegmund
 
 TARGET = 1000.0
 CHANGES = (step(20.0), step(40.0), step(80.0), ramp(50), ramp(200))

@@ -1,4 +1,4 @@
-"""Trends, cumulative sums and Student's t against published examples and reference libraries."""
+"""Trends, run lengths and Student's t against published examples and reference libraries."""
 
 import math
 
@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rvsmlog.errors import InputError, OutOfRangeError
-from rvsmlog.science.cusum import run_length, tabular_cusum
 from rvsmlog.science.drift_trend import least_squares
 from rvsmlog.science.student import t_probability, t_quantile
+from tests.benchmarks.run_length import run_length
 
 # NIST Statistical Reference Datasets, linear regression, "Norris" (observed y, x); published.
 NORRIS = """
@@ -29,15 +29,6 @@ NORRIS_CERTIFIED = {
     "residual_sd": 0.884796396144373,
     "r_squared": 0.999993745883712,
 }
-# Montgomery and Runger, Applied Statistics and Probability for Engineers, Example 16-6: target 99,
-# allowance 1; published. The counter N_H at observation 20 is printed 0 in the copy read, where
-# the sum of 1.0 makes it 1: a misprint.
-VISCOSITY = (
-    *(102.0, 94.8, 98.3, 98.4, 102.0, 98.5, 99.0, 97.7, 100.0, 98.1),
-    *(101.3, 98.7, 101.1, 98.4, 97.0, 96.7, 100.3, 101.4, 97.2, 101.0),
-)
-SUMS_HIGH = (2.0, 0, 0, 0, 2.0, 0.5, 0, 0, 0, 0, 1.3, 0, 1.1, 0, 0, 0, 0.3, 1.7, 0, 1.0)
-SUMS_LOW = (0, 3.2, 2.9, 2.5, 0, 0, 0, 0.3, 0, 0, 0, 0, 0, 0, 1.0, 2.3, 0, 0, 0.8, 0)
 # Average run length of the two-sided tabular sum, k 0.5, h 5, by shift in sigma (Montgomery,
 # Introduction to Statistical Quality Control; from memory).
 RUN_LENGTHS = {
@@ -104,15 +95,6 @@ def test_trend_of_nothing_is_refused(x: list[float], y: list[float], says: str) 
     """Too few readings, readings of one instant, and unequal lists are errors."""
     with pytest.raises(InputError, match=says):
         least_squares(x, y)
-
-
-def test_sums_of_a_published_example() -> None:
-    """Both sums of the viscosity example come out as printed, without a signal at 10."""
-    steps = tabular_cusum(VISCOSITY, target=99.0, allowance=1.0)
-    assert [step.high for step in steps] == pytest.approx(SUMS_HIGH, abs=0.05)
-    assert [step.low for step in steps] == pytest.approx(SUMS_LOW, abs=0.05)
-    assert max(max(step.high, step.low) for step in steps) < 10.0
-    assert (steps[19].high_run, steps[3].low_run) == (1, 3)
 
 
 def chain_run_length(shift: float, allowance: float, limit: float, states: int = 150) -> float:

@@ -1,69 +1,18 @@
-"""Tabular cumulative sums, and their average run length.
+"""The average run length of a cumulative sum whose target is known.
 
-For showing a course of readings against a known target, and as the yardstick for the detector of
-:mod:`rvsmlog.science.drift`, which needs no target.
+The yardstick for the detector of :mod:`rvsmlog.science.drift`, which needs no target.
+`tests/science/test_drift_trend.py` holds it against published run lengths.
 """
 
 import math
-from collections.abc import Iterable
 
 from rvsmlog.errors import OutOfRangeError
-from rvsmlog.frozen import dataclass
 
 #: What a boundary must be moved outwards by to allow for the jump over it (Siegmund, *Sequential
 #: Analysis*, 1985, from memory: twice 0.583).
 _JUMP = 1.166
 #: Below this the exact quotient loses its digits, and its limit is taken.
 _NO_DRIFT = 1e-4
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CusumStep:
-    """Both sums after one value.
-
-    Parameters
-    ----------
-    high, low : float
-        Sum of excesses above target plus allowance, and below target less allowance.
-    high_run, low_run : int
-        How many values in a row the sum has been above zero.
-    """
-
-    high: float
-    low: float
-    high_run: int
-    low_run: int
-
-
-def tabular_cusum(
-    values: Iterable[float], *, target: float, allowance: float
-) -> tuple[CusumStep, ...]:
-    """Add up departures from a target, above and below.
-
-    Parameters
-    ----------
-    values : iterable of float
-        In order.
-    target : float
-        What the values should be.
-    allowance : float
-        Departure that does not count, half of the shift to be found.
-
-    Returns
-    -------
-    tuple of CusumStep
-        One for each value.
-    """
-    steps = []
-    high = low = 0.0
-    high_run = low_run = 0
-    for value in values:
-        high = max(0.0, high + value - target - allowance)
-        low = max(0.0, low + target - allowance - value)
-        high_run = high_run + 1 if high > 0.0 else 0
-        low_run = low_run + 1 if low > 0.0 else 0
-        steps.append(CusumStep(high=high, low=low, high_run=high_run, low_run=low_run))
-    return tuple(steps)
 
 
 def run_length(shift: float, *, allowance: float, limit: float) -> float:
