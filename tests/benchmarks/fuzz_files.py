@@ -317,9 +317,16 @@ def _damage(rng: random.Random, lite: sqlite3.Connection) -> None:
     elif what < 0.3:
         lite.execute(f"DELETE FROM {table}")  # noqa: S608 - our own names
     else:
-        values = (None, b"\xff", "x" * 3000, 2**62, -1, 1e300, hostile(rng).replace("\ud800", ""))
+        # What cannot be written as a text becomes one all the same, as in a file with flipped bits.
+        said = hostile(rng).encode("utf-8", "surrogatepass")
+        value, to = rng.choice(
+            (
+                *((each, "?") for each in (None, b"\xff", "x" * 3000, 2**62, -1, 1e300)),
+                (said, "CAST(? AS TEXT)"),
+            )
+        )
         column = rng.choice(columns)
-        lite.execute(f"UPDATE OR IGNORE {table} SET {column} = ?", (rng.choice(values),))  # noqa: S608 - our own names
+        lite.execute(f"UPDATE OR IGNORE {table} SET {column} = {to}", (value,))  # noqa: S608 - our own names
     lite.commit()
 
 
