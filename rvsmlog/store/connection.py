@@ -16,7 +16,7 @@ from rvsmlog.errors import DeniedError, StoreError
 from rvsmlog.store.server_errors import explain_server
 
 #: The newest schema revision that this edition of the program knows.
-SCHEMA_REVISION = "0002"
+SCHEMA_REVISION = "0003"
 #: Milliseconds to wait for another program's write to end.
 BUSY_MILLISECONDS = 10_000
 #: Environment variable that names the store.

@@ -37,6 +37,17 @@ _COLUMNS = (
     "transponder_ft",
 )
 _FETCH = 500
+#: By database: on a server it is kept by a function, as a right to the table would let a login lock
+#: it against everybody.
+_KEEP = {
+    "sqlite": (
+        "INSERT INTO derived (logbook_id, name, through, digest, content) "
+        "VALUES (:book, :name, :through, :digest, :content) "
+        "ON CONFLICT (logbook_id, name) DO UPDATE SET through = excluded.through, "
+        "digest = excluded.digest, content = excluded.content"
+    ),
+    "postgresql": "SELECT rvsmlog_keep(:book, :name, :through, :digest, :content)",
+}
 _EARLIEST, _LATEST = datetime(1950, 1, 1, tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC)
 
 
@@ -81,15 +92,7 @@ def keep_drift(connection: Connection, book: Book, facts: Facts) -> None:
         "content": pack(facts.drift),
     }
     row["digest"] = _digest(known.digest, str(row["content"]))
-    connection.execute(
-        text(
-            "INSERT INTO derived (logbook_id, name, through, digest, content) "
-            "VALUES (:book, :name, :through, :digest, :content) "
-            "ON CONFLICT (logbook_id, name) DO UPDATE SET through = excluded.through, "
-            "digest = excluded.digest, content = excluded.content"
-        ),
-        row,
-    )
+    connection.execute(text(_KEEP[connection.dialect.name]), row)
 
 
 def _taken_after(connection: Connection, book: Book, through: int, at: datetime) -> bool:

@@ -89,7 +89,8 @@ def _guards(connection: Connection) -> Iterator[str]:
     )
     found = {(row[0], row[1]) for row in connection.execute(text(query))}
     tables = [table_name(kind) for kind in KINDS]
-    wanted = {(table, f"{table}_new") for table in tables} | {("entry", "entry_in_order")}
+    wanted = {(table, f"{table}_new") for table in tables}
+    wanted |= {("entry", "entry_in_order"), ("unsettled", "unsettled_settle")}
     for table in ("logbook", "entry", *tables):
         wanted |= {(table, f"{table}_no_change"), (table, f"{table}_no_truncate")}
     for table, name in sorted(wanted - found):

@@ -16,7 +16,7 @@ from sqlalchemy import Connection, text
 from rvsmlog.errors import StoreError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.kinds import KIND, KINDS
-from rvsmlog.records.people import LASTING, MAY_RECORD, ROLES
+from rvsmlog.records.people import CREW, CREW_OWN, LASTING, MAY_RECORD, ROLES
 from rvsmlog.records.trade_fields import instant_to_scalar
 from rvsmlog.store.connection import Store
 from rvsmlog.store.people import Listed, standing
@@ -142,8 +142,11 @@ def _grants(schema: str) -> Iterator[str]:
         # To lock a logbook's row asks for the right to update a column of it; each update that is
         # tried is refused by the table's trigger.
         yield f"GRANT UPDATE (id) ON logbook TO {name}"
-        # No evidence: what is derived from a log is held against it by whoever reads it.
-        yield f"GRANT INSERT, UPDATE, DELETE ON derived TO {name}"
+        # No evidence: what is derived from a log is held against it by whoever reads it. A right to
+        # change the table would be one to lock it against every reader.
+        yield (
+            f"GRANT EXECUTE ON FUNCTION rvsmlog_keep(integer, text, bigint, text, text) TO {name}"
+        )
         if set(_OPENS) & set(kinds_of(role)):
             yield f"GRANT INSERT ON logbook TO {name}"
             yield f"GRANT USAGE ON SEQUENCE logbook_id_seq TO {name}"
@@ -154,14 +157,17 @@ def _row_security(schema: str) -> Iterator[str]:
     # Without a search path of their own, a table of the same name made by a login for itself
     # would be asked in place of the store's.
     path = f"SET search_path = {schema}, pg_temp"
-    for function in ("rvsmlog_entry_in_order", "rvsmlog_detail_new"):
-        yield f"ALTER FUNCTION {function}() {path}"
     yield (
         "CREATE OR REPLACE FUNCTION rvsmlog_first_kind(book integer, entered bigint) RETURNS text "
         f"LANGUAGE sql STABLE {path} AS {_QUOTE} WITH RECURSIVE back AS (SELECT kind, supersedes "
         "FROM entry WHERE logbook_id = book AND number = entered UNION ALL SELECT e.kind, "
         "e.supersedes FROM entry e JOIN back ON e.logbook_id = book AND e.number = "
         f"back.supersedes) SELECT kind FROM back WHERE supersedes IS NULL {_QUOTE}"
+    )
+    yield (
+        "CREATE OR REPLACE FUNCTION rvsmlog_author(book integer, entered bigint) RETURNS text "
+        f"LANGUAGE sql STABLE {path} AS {_QUOTE} SELECT recorded_by FROM entry WHERE "
+        f"logbook_id = book AND number = entered {_QUOTE}"
     )
     person = (
         "(SELECT p.* FROM person_detail p WHERE NOT EXISTS (SELECT 1 FROM entry c WHERE "
@@ -182,16 +188,28 @@ def _row_security(schema: str) -> Iterator[str]:
     yield "CREATE POLICY rvsmlog_read ON entry FOR SELECT USING (true)"
     for role in ROLES:
         name = group(role)
-        kinds = _texts(kinds_of(role))
-        corrected = _texts([kind for kind in kinds_of(role) if kind not in LASTING])
-        first = "rvsmlog_first_kind(logbook_id, supersedes)"
         yield f"DROP POLICY IF EXISTS {name} ON entry"
-        yield (
-            f"CREATE POLICY {name} ON entry FOR INSERT TO {name} WITH CHECK "
-            f"(recorded_at BETWEEN 0 AND {_LAST} AND "
-            f"rvsmlog_signs(recorded_by) AND CASE WHEN supersedes IS NULL THEN kind = ANY "
-            f"({kinds}) ELSE kind IN ('{STRIKE}', {first}) AND {first} = ANY ({corrected}) END)"
+        yield f"CREATE POLICY {name} ON entry FOR INSERT TO {name} WITH CHECK ({_may_insert(role)})"
+
+
+def _may_insert(role: str) -> str:
+    """Write the condition that an entry must meet to be inserted by somebody in a group."""
+    kinds = _texts(kinds_of(role))
+    corrected = _texts([kind for kind in kinds_of(role) if kind not in LASTING])
+    first = "rvsmlog_first_kind(logbook_id, supersedes)"
+    own = "true"
+    if role == CREW:
+        others = (group(each) for each in ROLES if each != CREW)
+        more = " OR ".join(f"pg_has_role(session_user, '{each}', 'MEMBER')" for each in others)
+        own = (
+            f"({first} <> ALL ({_texts(CREW_OWN)}) OR {more} OR "
+            "rvsmlog_author(logbook_id, supersedes) = recorded_by)"
         )
+    return (
+        f"recorded_at BETWEEN 0 AND {_LAST} AND rvsmlog_signs(recorded_by) AND CASE WHEN "
+        f"supersedes IS NULL THEN kind = ANY ({kinds}) ELSE kind IN ('{STRIKE}', {first}) "
+        f"AND {first} = ANY ({corrected}) AND {own} END"
+    )
 
 
 def _memberships(connection: Connection, listed: Sequence[Listed], today: date) -> Iterator[str]:

@@ -291,6 +291,8 @@ class Log:
         ) as connection:
             for statement in (*first, *statements):
                 connection.execute(statement.encode())
+            # Here, where a refusal still closes the connection.
+            connection.commit()
 
 
 class PostgresServer:

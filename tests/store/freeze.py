@@ -26,15 +26,17 @@ from rvsmlog.dates import parse_instant
 from rvsmlog.records.kinds import KIND
 from rvsmlog.reports.verdict_json import verdict_object
 from rvsmlog.store.checks import Asked, check, check_and_record
-from rvsmlog.store.connection import SCHEMA_REVISION, Store, open_store
+from rvsmlog.store.connection import SCHEMA_REVISION, Store, make_engine, open_store, store_url
 from rvsmlog.store.csv_import import import_csv
 from rvsmlog.store.demo import demo
 from rvsmlog.store.recording import record_entry, strike_entry
-from rvsmlog.store.schema import create_store
+from rvsmlog.store.schema import create_store, migrate
 from rvsmlog.store.verify import verify
 
 #: Where the frozen stores stand.
 FROZEN = Path(__file__).parent / "frozen"
+#: The revisions of which there is one.
+REVISIONS = sorted(path.name.partition(".")[0] for path in FROZEN.glob("*.sql.gz"))
 #: Kinds that come by the hundred: rows of the last weeks are enough.
 _MANY = {"crosscheck": "taken_at", "flight": "off_at", "oxygen-reading": "checked_at"}
 _SINCE = "2026-10-25"
@@ -231,6 +233,44 @@ def _statements(path: Path) -> Iterator[str]:
     """Give a store as statements; those that make it skip the triggers till the end."""
     with closing(sqlite3.connect(path)) as connection:
         yield from connection.iterdump()
+
+
+def load(revision: str, path: Path) -> None:
+    """Make the frozen store of a revision anew, as a file."""
+    with closing(sqlite3.connect(path)) as connection:
+        connection.executescript(gzip.decompress(frozen_bytes(revision, "sql")).decode())
+
+
+def frozen_bytes(revision: str, sort: str) -> bytes:
+    """Give a frozen store, or what was said of it, as it stands in its file."""
+    return (FROZEN / f"{revision}.{sort}.gz").read_bytes()
+
+
+def onto_server(revision: str, path: Path, where: str) -> None:
+    """Make the same store on a server: its schema by the migrations, its rows one to one."""
+    url = store_url(where)
+    with (
+        Store(make_engine(url), url) as store,
+        store.changing() as target,
+        closing(sqlite3.connect(path)) as source,
+    ):
+        migrate(target, revision)
+        tables = [
+            row[0]
+            for row in source.execute(
+                "SELECT name FROM sqlite_master WHERE type = 'table' AND name <> "
+                "'alembic_version' ORDER BY name NOT IN ('logbook'), name NOT IN ('entry'), name"
+            )
+        ]
+        for table in tables:
+            found = source.execute(f"SELECT * FROM {table}")  # noqa: S608 - the store's own names
+            names = [column[0] for column in found.description]
+            marks = ", ".join("%s" for _ in names)
+            statement = f"INSERT INTO {table} ({', '.join(names)}) VALUES ({marks})"  # noqa: S608 - our own names
+            # In the order of the numbers, as they were made.
+            rows = sorted(found.fetchall())
+            if rows:
+                target.exec_driver_sql(statement, rows)
 
 
 def main() -> None:

@@ -15,52 +15,14 @@ from typing import Any
 
 import pytest
 
-from rvsmlog.store.connection import SCHEMA_REVISION, Store, make_engine, open_store, store_url
+from rvsmlog.store.connection import SCHEMA_REVISION, open_store
 from rvsmlog.store.guards import guard_faults
-from rvsmlog.store.schema import migrate, upgrade_store
+from rvsmlog.store.schema import upgrade_store
 from rvsmlog.store.seals import check_claims, parse_claim
 from rvsmlog.store.verify import verify
-from tests.store.freeze import FROZEN, answer
+from tests.store.freeze import REVISIONS, answer, frozen_bytes, load, onto_server
 
 NOW = datetime(2027, 3, 14, 2, 30, tzinfo=UTC)
-REVISIONS = sorted(path.name.partition(".")[0] for path in FROZEN.glob("*.sql.gz"))
-
-
-def load(revision: str, path: Path) -> None:
-    """Make the frozen store of a revision anew, as a file."""
-    with closing(sqlite3.connect(path)) as connection:
-        connection.executescript(gzip.decompress(_frozen(revision, "sql")).decode())
-
-
-def _frozen(revision: str, sort: str) -> bytes:
-    return (FROZEN / f"{revision}.{sort}.gz").read_bytes()
-
-
-def _onto_server(revision: str, path: Path, where: str) -> None:
-    """Make the same store on a server: its schema by the migrations, its rows one to one."""
-    url = store_url(where)
-    with (
-        Store(make_engine(url), url) as store,
-        store.changing() as target,
-        closing(sqlite3.connect(path)) as source,
-    ):
-        migrate(target, revision)
-        tables = [
-            row[0]
-            for row in source.execute(
-                "SELECT name FROM sqlite_master WHERE type = 'table' AND name <> "
-                "'alembic_version' ORDER BY name NOT IN ('logbook'), name NOT IN ('entry'), name"
-            )
-        ]
-        for table in tables:
-            found = source.execute(f"SELECT * FROM {table}")  # noqa: S608 - the store's own names
-            names = [column[0] for column in found.description]
-            marks = ", ".join("%s" for _ in names)
-            statement = f"INSERT INTO {table} ({', '.join(names)}) VALUES ({marks})"  # noqa: S608 - our own names
-            # In the order of the numbers, as they were made.
-            rows = sorted(found.fetchall())
-            if rows:
-                target.exec_driver_sql(statement, rows)
 
 
 @pytest.fixture
@@ -75,8 +37,8 @@ def frozen(
         where = str(path)
         if backend == "postgresql":
             where = request.getfixturevalue("postgres").empty()
-            _onto_server(revision, path, where)
-        return where, json.loads(gzip.decompress(_frozen(revision, "json")))
+            onto_server(revision, path, where)
+        return where, json.loads(gzip.decompress(frozen_bytes(revision, "json")))
 
     return make
 
@@ -133,4 +95,4 @@ def test_backup_of_an_upgrade_is_the_store_as_it_was(
     assert copy is not None
     with closing(sqlite3.connect(copy)) as connection:
         dump = "\n".join(connection.iterdump())
-    assert dump == gzip.decompress(_frozen(revision, "sql")).decode()
+    assert dump == gzip.decompress(frozen_bytes(revision, "sql")).decode()

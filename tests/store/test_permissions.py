@@ -18,7 +18,7 @@ from rvsmlog.store.csv_import import import_csv
 from rvsmlog.store.export import export_airframe, export_store
 from rvsmlog.store.restore import restore
 from rvsmlog.store.schema import create_store, upgrade_store
-from tests.store.test_frozen import load
+from tests.store.freeze import load
 
 if TYPE_CHECKING:
     from tests.store.conftest import Clock

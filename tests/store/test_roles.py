@@ -3,7 +3,7 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,11 +14,13 @@ from rvsmlog.errors import RefusedError, StoreError
 from rvsmlog.records.kinds import KIND
 from rvsmlog.store.checks import Asked, check_and_record
 from rvsmlog.store.clock import correct_clock
-from rvsmlog.store.connection import Store, open_store
+from rvsmlog.store.connection import Store, make_engine, open_store, store_url
 from rvsmlog.store.csv_import import import_csv
+from rvsmlog.store.guards import guard_faults
 from rvsmlog.store.recording import record_entry
 from rvsmlog.store.roles import make_roles
-from rvsmlog.store.schema import create_store
+from rvsmlog.store.schema import create_store, migrate, upgrade_store
+from tests.store.test_settled import Past
 
 if TYPE_CHECKING:
     from tests.store.conftest import Clock, Log, PostgresServer
@@ -52,6 +54,8 @@ class Server:
         ) as connection:
             for statement in statements:
                 connection.execute(statement.encode())
+            # Here, where a refusal still closes the connection.
+            connection.commit()
 
     def refuses(self, login: str, says: str, *statements: str) -> None:
         """Run statements that the server itself refuses."""
@@ -178,12 +182,14 @@ def test_no_entry_bars_a_logbook_for_good(server: Server) -> None:
     entry = server.entry("flight", "C. Example")
     for time in (2**63 - 1, -1, 253402300800 * 10**6):  # the year 10000, by RFC 3339 not writable
         server.refuses("t_crew", "row-level", entry.replace(str(4 * 10**15), str(time)))
-    server.run("t_crew", entry)
+    past = Past(server.log)
+    past.at = 4 * 10**15
+    server.run("t_crew", *past.check("C. Example"))
     with server.opened("t_ctl") as store:
         correct_clock(
             store, server.log.clock.now, "by hand", by="A. Example", clock=server.log.clock
         )
-    server.record("t_crew", "C. Example", "crosscheck")
+    server.record("t_crew", "C. Example", "flight")
 
 
 @pytest.mark.postgres
@@ -202,9 +208,74 @@ def test_nothing_is_changed_or_removed(server: Server) -> None:
         "ALTER TABLE entry DISABLE ROW LEVEL SECURITY",
         "ALTER TABLE entry DISABLE TRIGGER ALL",
         "DROP POLICY rvsmlog_crew ON entry",
+        "DELETE FROM unsettled",
+        "INSERT INTO unsettled VALUES (2, 1)",
+        "ALTER TABLE unsettled DISABLE TRIGGER ALL",
         "GRANT rvsmlog_controller TO t_crew",
     ):
         server.refuses("t_crew", "permission denied|must be owner", statement)
+
+
+@pytest.mark.postgres
+def test_nobody_holds_up_the_readers(server: Server) -> None:
+    """No login may lock a table against those who read it, nor change what is derived by hand."""
+    for login in ("t_crew", "t_rel", "t_ctl"):
+        for table in ("derived", "entry", "logbook", "crosscheck_detail"):
+            for mode in ("ACCESS EXCLUSIVE", "EXCLUSIVE"):
+                server.refuses(login, "permission denied", f"LOCK TABLE {table} IN {mode} MODE")
+        server.refuses(login, "permission denied", "DELETE FROM derived")
+        server.refuses(login, "permission denied", "INSERT INTO derived VALUES (2, 'x', 1, '', '')")
+    server.refuses("t_none", "permission denied", "SELECT rvsmlog_keep(2, 'drift', 1, '', '')")
+    with server.opened("t_crew") as store:
+        asked = Asked(registration="QX-ABC", level=310)
+        for _ in range(2):
+            check_and_record(store, asked, by="C. Example", clock=server.log.clock)
+    assert server.log.count("derived") == 1
+    with server.log.store.reading() as connection:
+        assert guard_faults(connection) == ()
+
+
+@pytest.mark.postgres
+def test_a_function_does_nothing_for_others(server: Server) -> None:
+    """What the store's own triggers may do, no trigger on a table of one's own can do."""
+    own = "CREATE TEMP TABLE made (logbook_id integer, number bigint)"
+    for function in ("rvsmlog_entry_in_order", "rvsmlog_settle"):
+        server.refuses(
+            "t_crew",
+            "permission denied for function",
+            own,
+            f"CREATE TRIGGER x AFTER INSERT ON made FOR EACH ROW EXECUTE FUNCTION {function}()",
+        )
+
+
+@pytest.mark.postgres
+@pytest.mark.parametrize("kind", ["crosscheck", "defect"])
+def test_crew_changes_only_its_own_past_rvsmlog(server: Server, kind: str) -> None:
+    """What holds a level down is struck out or corrected by its author, or by who may release."""
+    own = server.record("t_crew", "C. Example", kind)
+    of_other = server.record("t_shared", "S. Example", "altimetry-fault")
+    for verb in ("strike", kind):
+        server.run("t_crew", server.entry(verb, "C. Example", own), "ROLLBACK")
+        server.refuses("t_shared", "row-level security", server.entry(verb, "S. Example", own))
+    server.refuses("t_crew", "row-level", server.entry("strike", "C. Example", of_other))
+    server.run("t_shared", server.entry("strike", "S. Example", of_other), "ROLLBACK")
+    server.run("t_ctl", server.entry("strike", "A. Example", own), "ROLLBACK")
+    # Nor does it become one's own by correcting what somebody else had corrected.
+    taken = server.log.correct(own, kind)
+    server.refuses("t_crew", "row-level", server.entry("strike", "C. Example", taken))
+    # Of what sets no level the crew may change another's, as rvsmlog lets it.
+    flight = server.record("t_shared", "S. Example", "flight")
+    server.run("t_crew", server.entry("strike", "C. Example", flight), "ROLLBACK")
+
+
+@pytest.mark.postgres
+def test_who_is_more_than_crew_changes_what_others_recorded(server: Server) -> None:
+    """A login that is in another group too is not held to its own, as on the list."""
+    fault = server.record("t_shared", "S. Example", "crosscheck")
+    server.refuses("t_crew", "row-level", server.entry("strike", "C. Example", fault))
+    server.log.correct(3, "person", name="C. Example", may="crew,releaser", database_role="t_crew")
+    make_roles(server.log.store, TODAY)
+    server.run("t_crew", server.entry("strike", "C. Example", fault), "ROLLBACK")
 
 
 @pytest.mark.postgres
@@ -294,6 +365,25 @@ def test_roles_follow_the_list(server: Server) -> None:
     server.refuses("t_crew", "row-level security", server.entry("flight", "C. Example"))
     server.refuses("t_rel", "permission denied", server.entry("test", "R. Example"))
     server.record("t_crew", "C. Example", "test")
+
+
+@pytest.mark.postgres
+def test_an_upgrade_takes_the_table_and_gives_the_function(
+    server: Server, postgres: "PostgresServer"
+) -> None:
+    """Groups made by an older edition go on without `store roles`, and lock nobody out."""
+    url = postgres.empty()
+    with Store(make_engine(store_url(url)), store_url(url)) as old, old.changing() as connection:
+        migrate(connection, "0002")
+        connection.exec_driver_sql("GRANT INSERT, UPDATE, DELETE ON derived TO rvsmlog_crew")
+    upgrade_store(url, datetime(2027, 3, 14, tzinfo=UTC))
+    with open_store(url) as store, store.reading() as connection:
+        rights = connection.exec_driver_sql(
+            "SELECT has_table_privilege('rvsmlog_crew', 'derived', 'INSERT, UPDATE, DELETE'), "
+            "has_function_privilege('rvsmlog_crew', "
+            "'rvsmlog_keep(integer, text, bigint, text, text)', 'EXECUTE')"
+        ).one()
+    assert tuple(rights) == (False, True)
 
 
 @pytest.mark.parametrize("backend", ["sqlite"])

@@ -225,12 +225,15 @@ def test_guards_taken_away_are_missed(log: "Log") -> None:
 def test_guards_switched_off_are_missed(log: "Log") -> None:
     """A trigger dropped or switched off on a server is named."""
     undone = (
-        "CREATE TRIGGER entry_in_order BEFORE INSERT ON entry FOR EACH ROW "
-        "EXECUTE FUNCTION rvsmlog_entry_in_order()",
+        "CREATE TRIGGER entry_in_order AFTER INSERT ON entry REFERENCING NEW TABLE AS made "
+        "FOR EACH STATEMENT EXECUTE FUNCTION rvsmlog_entry_in_order()",
         "ALTER TABLE entry ENABLE TRIGGER entry_no_change",
+        "ALTER TABLE unsettled ENABLE TRIGGER unsettled_settle",
     )
     log.raw(
-        "DROP TRIGGER entry_in_order ON entry", "ALTER TABLE entry DISABLE TRIGGER entry_no_change"
+        "DROP TRIGGER entry_in_order ON entry",
+        "ALTER TABLE entry DISABLE TRIGGER entry_no_change",
+        "ALTER TABLE unsettled DISABLE TRIGGER unsettled_settle",
     )
     try:
         with log.store.reading() as connection:
@@ -240,6 +243,7 @@ def test_guards_switched_off_are_missed(log: "Log") -> None:
     assert says == [
         "the store has lost its trigger entry_in_order on entry, or it is switched off",
         "the store has lost its trigger entry_no_change on entry, or it is switched off",
+        "the store has lost its trigger unsettled_settle on unsettled, or it is switched off",
     ]
 
 

@@ -4,22 +4,21 @@ A judge returns what was lost or half done, in words; nothing when all is well.
 """
 
 import shutil
-import sqlite3
 from collections.abc import Callable, Mapping
-from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
-from rvsmlog.shipped import shipped
 from rvsmlog.store.connection import SCHEMA_REVISION
 from rvsmlog.store.demo import is_demo
 from tests.benchmarks.faults.process import Call, Ended, command
 from tests.benchmarks.faults.scene import (
+    OLDER,
     REG,
     ROWS,
     Scene,
     State,
     check_options,
+    parts,
     remarks,
     state,
     write_rows,
@@ -169,65 +168,41 @@ def backup(scene: Scene) -> Try:
     )
 
 
-_MORE = """
-import sqlalchemy as sa
-from alembic import op
+def earlier_edition(call: Call) -> Call:
+    """Give a call as the edition before would make it, which knows the schema before."""
 
-revision = "{new}"
-down_revision = "{old}"
-branch_labels = None
-depends_on = None
-
-
-def upgrade():
-    op.add_column("work_detail", sa.Column("invented_hours", sa.BigInteger()))
-    for name in ("invented", "invented_too"):
-        op.create_table(name, sa.Column("id", sa.Integer, primary_key=True))
-    op.execute("INSERT INTO invented SELECT number FROM entry WHERE logbook_id = 1")
-"""
-NEXT_REVISION = f"{int(SCHEMA_REVISION) + 1:04}"
-
-
-def next_edition(folder: Path, call: Call) -> Call:
-    """Give a call as the next edition of the program would make it, one schema revision on."""
-    migrations = folder / "next" / "migrations"
-    if not migrations.exists():
-        ignored = shutil.ignore_patterns("__pycache__")
-        shutil.copytree(shipped("migrations"), migrations, ignore=ignored)
-        more = _MORE.format(new=NEXT_REVISION, old=SCHEMA_REVISION)
-        (migrations / "versions" / f"{NEXT_REVISION}_invented.py").write_text(more)
-
-    def as_next_edition() -> int:
+    def as_earlier_edition() -> int:
         import sys
 
         for name, module in list(sys.modules.items()):
             if name.startswith("rvsmlog.") and hasattr(module, "SCHEMA_REVISION"):
-                vars(module)["SCHEMA_REVISION"] = NEXT_REVISION
-            if name == "rvsmlog.store.schema":
-                module.shipped = lambda _: migrations  # type: ignore[attr-defined]  # for this process
+                vars(module)["SCHEMA_REVISION"] = OLDER[-1]
         return call()
 
-    return as_next_edition
+    return as_earlier_edition
 
 
 def upgrade(scene: Scene) -> Try:
-    """Upgrade a store to the schema of an invented next edition, after a backup."""
+    """Upgrade a store of each older schema by turns, after a backup."""
     place = scene.new_folder()
-    where = scene.store(place, "half")
+    old = OLDER[scene.tries % len(OLDER)]
+    wanted = {SCHEMA_REVISION: parts(scene.store(place, "half"))}
+    (place / "log.sqlite3").unlink(missing_ok=True)
+    where = scene.store(place, old)
     before = state(where)
+    wanted[old] = parts(where)
 
     def judge(ended: Ended) -> list[str]:
         found, lost = _sound(where)
         if found.seals != before.seals:
             lost.append("the seals changed")
-        marks = {SCHEMA_REVISION: 0, NEXT_REVISION: 3}
-        if scene.fresh is None and _marks(where) != marks[found.revision]:
-            lost.append(f"half a schema: {_marks(where)} of 3 changes at {found.revision}")
-        if ended.status == 0 and found.revision != NEXT_REVISION:
+        if parts(where) != wanted[found.revision]:
+            lost.append(f"half a schema at {found.revision}")
+        if ended.status == 0 and found.revision != SCHEMA_REVISION:
             lost.append("acknowledged, but not upgraded")
         copies = list(place.glob("*.backup.sqlite3"))
         lost += [f"{each.name} is not whole" for each in copies if state(each) != before]
-        if scene.fresh is None and found.revision == NEXT_REVISION and not copies:
+        if scene.fresh is None and found.revision == SCHEMA_REVISION and not copies:
             lost.append("upgraded without a backup")
         return lost
 
@@ -236,23 +211,11 @@ def upgrade(scene: Scene) -> Try:
         return lost if ended.status == 0 else [*lost, f"again: {ended}"]
 
     return Try(
-        call=next_edition(scene.folder, command("store", "upgrade", "--store", where)),
+        call=command("store", "upgrade", "--store", where),
         judge=judge,
         again=again,
         folder=place,
     )
-
-
-def _marks(where: str) -> int:
-    """Count what of the invented migration is there."""
-    with closing(sqlite3.connect(where)) as lite:
-        return int(
-            lite.execute(
-                "SELECT (SELECT count(*) FROM sqlite_master WHERE name LIKE 'invented%') + "
-                "(SELECT count(*) FROM pragma_table_info('work_detail') "
-                "WHERE name LIKE 'invented%')"
-            ).fetchone()[0]
-        )
 
 
 def restore(scene: Scene) -> Try:

@@ -13,17 +13,24 @@ from pathlib import Path
 from sqlalchemy import text
 
 from rvsmlog.dates import now
+from rvsmlog.facts import Seal
 from rvsmlog.records.base import Logbook
 from rvsmlog.records.kinds import KIND
-from rvsmlog.store.connection import open_store, store_path, store_url
+from rvsmlog.store.books import books, seal
+from rvsmlog.store.connection import SCHEMA_REVISION, open_store, store_path, store_url
 from rvsmlog.store.export import export_airframe, export_store
+from rvsmlog.store.guards import missing_guards
 from rvsmlog.store.logbook import writing
 from rvsmlog.store.schema import create_store
 from rvsmlog.store.verify import verify
+from tests.store.freeze import REVISIONS, load
 
 REG, BOOK = "QX-ABC", "VK71-1007"
 #: Rows of a CSV file that is imported.
 ROWS = 60
+#: Schemas before the present one, of each of which there is a frozen store, and what is in those.
+OLDER = tuple(each for each in REVISIONS if each < SCHEMA_REVISION)
+OLD_REG, OLD_BOOK = "QX-ALD", "VK71-1012"
 _HEADER = "taken_at,phase,primary_1_ft,primary_2_ft,level,remarks\n"
 _OPERATOR = {"name": "Example Air", "time_zone": "UTC"}
 _AIRFRAME = {
@@ -53,13 +60,22 @@ class State:
 
 
 def state(where: str | Path) -> State:
-    """Open a store as the next command would, verify every digest, and look through the file."""
+    """Open a store as the next command would, verify every digest, and look through the file.
+
+    One of an older schema is not verified, as no edition would that has a newer one: its newest
+    digests are read.
+    """
     faults: list[str] = []
     path = store_path(store_url(str(where)))
     with open_store(str(where), any_revision=True) as store, store.reading() as connection:
-        found = verify(connection)
-        faults += map(str, found.faults)
         revision = connection.execute(text("SELECT version_num FROM alembic_version")).scalar_one()
+        seals: tuple[Seal, ...]
+        if revision == SCHEMA_REVISION:
+            found = verify(connection)
+            faults += (*map(str, found.faults), *missing_guards(connection))
+            seals = found.seals
+        else:
+            seals = tuple(seal(connection, book) for book in books(connection))
         if path is not None:
             rows = connection.execute(text("PRAGMA integrity_check"))
             faults += [row[0] for row in rows if row[0] != "ok"]
@@ -67,10 +83,26 @@ def state(where: str | Path) -> State:
             faults += [f"no parent: {row}" for row in rows]
     return State(
         revision=str(revision),
-        newest={seal.logbook: seal.entry for seal in found.seals},
-        seals={seal.logbook: seal.digest for seal in found.seals},
+        newest={each.logbook: each.entry for each in seals},
+        seals={each.logbook: each.digest for each in seals},
         faults=tuple(faults),
     )
+
+
+def parts(where: str | Path) -> list[str]:
+    """Name what a store's schema is made of: tables, indexes, triggers, functions, columns."""
+    lite = "SELECT type || ' ' || name || ' ' || coalesce(sql, '') FROM sqlite_master ORDER BY 1"
+    here = "'public'::regnamespace"
+    served = (
+        f"SELECT relkind || ' ' || relname FROM pg_class WHERE relnamespace = {here} UNION ALL "  # noqa: S608 - our own words
+        "SELECT 'trigger ' || tgname || ' ' || pg_get_triggerdef(oid) FROM pg_trigger "
+        "WHERE NOT tgisinternal UNION ALL SELECT 'function ' || proname || prosrc FROM pg_proc "
+        f"WHERE pronamespace = {here} UNION ALL SELECT 'column ' || attrelid::regclass::text || "
+        "attname FROM pg_attribute a JOIN pg_class c ON c.oid = attrelid WHERE "
+        f"relnamespace = {here} AND attnum > 0 ORDER BY 1"
+    )
+    with open_store(str(where), any_revision=True) as store, store.reading() as connection:
+        return [row[0] for row in connection.execute(text(lite if store.is_sqlite else served))]
 
 
 def remarks(where: str | Path) -> set[str]:
@@ -119,11 +151,11 @@ def _row(number: int) -> str:
     return f"{taken_at},level,31000,{31000 + number % 50},310,row {number}"
 
 
-def check_options(remark: str, number: int) -> tuple[str, ...]:
+def check_options(remark: str, number: int, reg: str = REG) -> tuple[str, ...]:
     """Give the command that logs one cross-check, each number at a minute of its own."""
     taken_at = (datetime(2021, 1, 1, tzinfo=UTC) + timedelta(minutes=number)).isoformat()
     return (
-        *("crosscheck", "log", REG, "--taken-at", taken_at, "--phase", "level"),
+        *("crosscheck", "log", reg, "--taken-at", taken_at, "--phase", "level"),
         *("--level", "310", "--primary-1-ft", "31000", "--primary-2-ft", "31020"),
         *("--remarks", remark),
     )
@@ -145,7 +177,7 @@ class Scene:
     folder : Path
         An empty folder.
     fresh : callable
-        Gives a store on a server, ``empty``, ``half`` or ``whole``; None for stores in files.
+        Gives a store on a server, as :meth:`store` has them; None for stores in files.
     """
 
     folder: Path
@@ -167,10 +199,13 @@ class Scene:
         return place
 
     def store(self, place: Path, which: str) -> str:
-        """Give a store of one's own: ``empty``, ``half`` or ``whole``."""
+        """Give a store of one's own: ``empty``, ``half``, ``whole``, or that of an old schema."""
         if self.fresh is not None:
             return self.fresh(which)
         where = str(place / "log.sqlite3")
+        if which in OLDER:
+            load(which, Path(where))
+            return where
         shutil.copyfile(self.patterns / f"{which}.sqlite3", where)
         return where
 

@@ -20,7 +20,8 @@ from rvsmlog.store.transfer import import_store
 from tests.benchmarks.faults.jobs import ON_SERVER
 from tests.benchmarks.faults.kills import Count, kill_all, show
 from tests.benchmarks.faults.process import Process
-from tests.benchmarks.faults.scene import Scene, check_options, remarks, state
+from tests.benchmarks.faults.scene import OLDER, Scene, check_options, remarks, state
+from tests.store.freeze import load, onto_server
 
 _STARTS = 4
 _RECOVERS_WITHIN_S = 180
@@ -65,19 +66,28 @@ class Server:
         return url.replace("postgresql:", "postgresql+psycopg:", 1)
 
     def fresh(self, which: str) -> str:
-        """Make a store: ``empty``, ``half`` or ``whole``; the one before is dropped."""
+        """Make a store, as :meth:`Scene.store` has them; the one before is dropped."""
         pattern = f"pattern_{which}"
         if not int(self.run(f"SELECT count(*) FROM pg_database WHERE datname = '{pattern}'")):  # noqa: S608 - our own names
             self.run(f"CREATE DATABASE {pattern} TEMPLATE template0 ENCODING 'UTF8'")
-            with create_store(self.url(pattern)) as store:
-                source = self.scene.patterns / f"{which}.jsonl.gz"
-                if which != "empty":
-                    import_store(store, source, by="A. Example", clock=now)
+            self._fill(self.url(pattern), which)
         if self._last and self.url(self._last) != self.scene.lasting:
             self.run(f"DROP DATABASE IF EXISTS {self._last} WITH (FORCE)")
         self._last = f"try_{next(self._numbers)}"
         self.run(f"CREATE DATABASE {self._last} TEMPLATE {pattern}")
         return self.url(self._last)
+
+    def _fill(self, where: str, which: str) -> None:
+        """Make an empty database into a store."""
+        if which in OLDER:
+            path = self.scene.folder / f"{which}.sqlite3"
+            load(which, path)
+            onto_server(which, path, where)
+            return
+        with create_store(where) as store:
+            source = self.scene.patterns / f"{which}.jsonl.gz"
+            if which != "empty":
+                import_store(store, source, by="A. Example", clock=now)
 
     def kill(self) -> None:
         """Kill every process of the server at once, as a power cut would."""

@@ -12,14 +12,16 @@ from rvsmlog.dates import now
 from rvsmlog.errors import StoreError
 from rvsmlog.records.kinds import KIND
 from rvsmlog.store.books import find_book
-from rvsmlog.store.connection import Store, open_store
+from rvsmlog.store.connection import SCHEMA_REVISION, Store, open_store
 from rvsmlog.store.logbook import writing
-from tests.benchmarks.faults.jobs import NEXT_REVISION, next_edition
+from tests.benchmarks.faults.jobs import earlier_edition
 from tests.benchmarks.faults.kills import Count, show
 from tests.benchmarks.faults.process import Call, Ended, Process, command, run
 from tests.benchmarks.faults.room import in_plain_words
 from tests.benchmarks.faults.scene import (
-    BOOK,
+    OLD_BOOK,
+    OLD_REG,
+    OLDER,
     REG,
     Scene,
     check_options,
@@ -99,27 +101,29 @@ def _writer(where: str, writer: int, each: int) -> Call:
 
 
 def editions(scene: Scene) -> Mapping[str, Count]:
-    """Let this edition and the next meet on one store."""
+    """Let this edition and the one before meet on one store of the older schema."""
     kind = "SQLite" if scene.fresh is None else "PostgreSQL"
     newer, older, held = Count(), Count(), Count()
-    where = scene.store(scene.new_folder(), "half")
+    where = scene.store(scene.new_folder(), OLDER[-1])
     before = state(where)
     early: tuple[tuple[str, ...], ...] = (
-        *(check_options("new", 1), ("crosscheck", "list", REG), ("store", "verify")),
+        check_options("new", 1, OLD_REG),
+        *(("crosscheck", "list", OLD_REG), ("store", "verify")),
     )
     for each in early:
-        ended = run(next_edition(scene.folder, command(*each, "--store", where)))
+        ended = run(command(*each, "--store", where))
         newer.add(str(each[:2]), _refused(ended, "store upgrade"), killed=False)
     held.add("held open", _held_open(scene, where), killed=False)
     later: tuple[tuple[object, ...], ...] = (
-        *(check_options("old", 2), ("crosscheck", "list", REG), ("store", "verify")),
-        *(("store", "upgrade"), ("gonogo", REG), ("store", "export", scene.folder / "x.jsonl")),
+        check_options("old", 2, OLD_REG),
+        *(("crosscheck", "list", OLD_REG), ("store", "verify"), ("store", "upgrade")),
+        *(("gonogo", OLD_REG), ("store", "export", scene.folder / "x.jsonl")),
     )
     for words in later:
-        ended = run(command(*words, "--store", where))
+        ended = run(earlier_edition(command(*words, "--store", where)))
         older.add(str(words[:2]), _refused(ended, "newer"), killed=False)
     after = state(where)
-    if after.revision != NEXT_REVISION or after.seals == before.seals or after.faults:
+    if after.revision != SCHEMA_REVISION or after.seals == before.seals or after.faults:
         older.add("after", [f"not as it should be: {after}"], killed=False)
     return {
         f"newer on older, {kind}": newer,
@@ -135,7 +139,7 @@ def _refused(ended: Ended, says: str) -> list[str]:
 
 
 def _held_open(scene: Scene, where: str) -> list[str]:
-    """Upgrade a store that a process of this edition holds open, then let that write."""
+    """Upgrade a store that a process of the edition before holds open, then let that write."""
     flag = scene.folder / "upgraded"
     flag.unlink(missing_ok=True)
 
@@ -153,22 +157,22 @@ def _held_open(scene: Scene, where: str) -> list[str]:
                 return 0
         return 1
 
-    process = Process(old)
+    process = Process(earlier_edition(old))
     while "before the upgrade" not in remarks(where):
         time.sleep(0.01)
-    upgraded = run(next_edition(scene.folder, command("store", "upgrade", "--store", where)))
+    upgraded = run(command("store", "upgrade", "--store", where))
     flag.touch()
     ended = process.end()
     lost = [] if upgraded.status == 0 else [f"not upgraded: {upgraded}"]
-    if "refused: " not in ended.said or NEXT_REVISION not in ended.said:
-        lost.append(f"an older program wrote to schema {NEXT_REVISION}: {ended}")
+    if "refused: " not in ended.said or SCHEMA_REVISION not in ended.said:
+        lost.append(f"an older program wrote to schema {SCHEMA_REVISION}: {ended}")
     return lost
 
 
 def _write(store: Store, remark: str) -> None:
     """Add one entry through a store that is open."""
     with writing(store, "A. Example", now) as log:
-        book = find_book(log.connection, BOOK)
+        book = find_book(log.connection, OLD_BOOK)
         assert book is not None
         record = KIND["crosscheck"].parse(crosscheck(1000 + len(remark), remark))
         log.append(book, record)
@@ -194,7 +198,42 @@ def clocks(scene: Scene) -> Mapping[str, Count]:
         count.add(name, lost, killed=False)
         again = run(command(*check_options("then", 3), "--store", where))
         count.add(name, [f"{again}"] if again.status else [], killed=False)
+    for name, days in (("two months ahead", 60), ("ten years ahead", 3650)):
+        counts[name] = ahead(scene, name, timedelta(days=days))
     return counts
+
+
+def ahead(scene: Scene, name: str, by: timedelta) -> Count:
+    """Record by a clock far ahead; then nothing is answered or taken till that is put right."""
+    count = Count()
+    where = scene.store(scene.new_folder(), "half")
+    record = command(*check_options("ahead", 1), "--store", where)
+    ended = run(_at(now() + by, record))
+    count.add(f"{name}: recorded", _ended(ended, 0, ""), killed=False)
+    later = command(*check_options("then", 2), "--store", where)
+    asked = command("gonogo", REG, "--level", "310", "--store", where)
+    for call in (later, asked):
+        ended = run(call)
+        count.add(name, _ended(ended, _STORE_FAILS, "store clock"), killed=False)
+    clock = ("store", "clock", "--it-is", now().isoformat(), "--reason", "far ahead")
+    wrong = run(_at(now() + by, command(*clock, "--store", where)))
+    count.add(f"{name}: not yet set", _ended(wrong, 2, "not "), killed=False)
+    for call in (command(*clock, "--store", where), later):
+        count.add(name, _ended(run(call), 0, ""), killed=False)
+    answered = run(asked)
+    lost = [] if answered.status in (0, 1) else [f"no answer: {answered}"]
+    after = state(where)
+    lost += after.faults
+    if remarks(where) & {"ahead", "then"} != {"ahead", "then"}:
+        lost.append("what was recorded is not there")
+    count.add(f"{name}: put right", lost, killed=False)
+    return count
+
+
+def _ended(ended: Ended, status: int, says: str) -> list[str]:
+    """Hold how a command ended, and what it said of that."""
+    fine = ended.status == status and says in ended.complained
+    return [] if fine else [f"not as it should have ended: {ended}"]
 
 
 def _at(instant: datetime, call: Call) -> Call:
