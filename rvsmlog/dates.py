@@ -71,6 +71,20 @@ def parse_instant(text: str) -> datetime:
     return value
 
 
+def check_instant(value: object) -> None:
+    """Refuse what is given for an instant and is none that a log can be asked about.
+
+    Raises
+    ------
+    InputError
+        When it is no datetime, has no time zone, or lies outside 1950 to 2199.
+    """
+    if not isinstance(value, datetime) or value.utcoffset() is None:
+        raise InputError(f"{value!r} has no time zone", "give an aware instant")
+    if not _EARLIEST <= value < _LATEST:
+        raise InputError(f"{value.isoformat()} is out of range", "years run from 1950 to 2199")
+
+
 def parse_date(text: str) -> date:
     """Read an ISO 8601 calendar date such as ``2027-03-14``.
 

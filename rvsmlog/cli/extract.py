@@ -1,5 +1,6 @@
 """Cross-checks out of recorded flight data."""
 
+import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -21,6 +22,7 @@ from rvsmlog.reports.text import show, show_json
 from rvsmlog.science.level_segments import Criterion
 from rvsmlog.store.extraction import Extracted, enter
 from rvsmlog.store.extraction import extract as extract_from
+from rvsmlog.store.files import own_file
 from rvsmlog.store.recorded_flight import TIME_COLUMN, Columns
 
 #: Files from this size on have a progress bar, bytes: about a second's work.
@@ -208,7 +210,7 @@ def _written(out: str | None, found: Extracted) -> Iterator[None]:
         return
     path = Path(out)
     try:
-        with path.open("x", encoding="utf-8", newline="") as handle:
+        with os.fdopen(own_file(path), "w", encoding="utf-8", newline="") as handle:
             write_csv(CrossCheck.kind, found.records, handle)
     except FileExistsError:
         raise InputError(f"{path} exists already", "name a file that does not exist yet") from None

@@ -7,6 +7,7 @@ import typer
 from rvsmlog.cli.options import AuthorOption, JsonOption, StoreOption, author, opened
 from rvsmlog.dates import now, parse_instant
 from rvsmlog.errors import InputError
+from rvsmlog.records.base import FieldError
 from rvsmlog.reports.text import show, show_json
 
 
@@ -43,9 +44,13 @@ def clock(
         raise InputError("--it-is and --reason go together", "give both, or neither to look only")
     with opened(store) as open_store:
         if it_is is not None and reason is not None:
-            state = correct_clock(
-                open_store, parse_instant(it_is), reason, by=author(by), clock=now
-            )
+            try:
+                state = correct_clock(
+                    open_store, parse_instant(it_is), reason, by=author(by), clock=now
+                )
+            except FieldError as error:
+                # The entry's one field is given by this option.
+                raise InputError(f"--reason: {error.fault}", error.hint) from None
         else:
             state = look_at_clock(open_store, now())
     if json:

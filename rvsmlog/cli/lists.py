@@ -20,6 +20,7 @@ from rvsmlog.store.books import OPERATOR, find_book
 from rvsmlog.store.facts_reader import find_airframe
 from rvsmlog.store.lookup import particulars
 from rvsmlog.store.reader import read, strikes, view
+from rvsmlog.verdict import CAUTION
 
 #: Kinds that come by the hundred: a screen shows the newest of them.
 _MANY = ("flight",)
@@ -242,7 +243,12 @@ def _screen(
         told = _told(len(shown), counts[kind.name])
         lines += [Line(""), *wrap(f"{name}  {kind.title}: {told}", 0, 2, "bold")]
         lines += record_table(kind, shown, standing)
-    return lines[1:] or [Line(f"{name}  nothing on record yet", "bold")]
+    if not lines:
+        return [Line(f"{name}  nothing on record yet", "bold")]
+    if kinds[0].logbook is Logbook.AIRFRAME:
+        # What is listed of an aeroplane is what somebody may let it fly by.
+        lines += [Line(""), *wrap(CAUTION, style="italic")]
+    return lines[1:]
 
 
 def _told(shown: int, counted: int) -> str:

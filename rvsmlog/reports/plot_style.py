@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Any
 
 from rvsmlog.errors import InputError
+from rvsmlog.store.files import keep_mode
 
 INK = "#1a1a1a"
 SOFT = "#6e6e6e"
@@ -55,7 +56,10 @@ def save(figure: Any, target: Path) -> None:
     """
     draft = target.with_name(f".{secrets.token_hex(8)}{target.suffix}")
     try:
+        # Its owner's alone, or as the picture that it replaces: as every file that is written.
+        draft.touch(mode=0o600, exist_ok=False)
         figure.savefig(draft, dpi=150, metadata={"Software": None})
+        keep_mode(target, draft)
         draft.replace(target)
     except OSError as error:
         raise InputError(f"{target} cannot be written: {error.strerror}", "name another") from None

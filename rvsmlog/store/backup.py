@@ -8,6 +8,7 @@ from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 
+from rvsmlog.dates import check_instant
 from rvsmlog.errors import InputError, StoreError
 from rvsmlog.frozen import dataclass
 from rvsmlog.store.connection import (
@@ -84,6 +85,7 @@ def backup(
         When the store is on a server, the target exists, the copy fails, or an entry is not as it
         was written: no file is left then, and no older one is removed.
     """
+    check_instant(now)
     if store.path is None:
         raise StoreError(
             f"{store.name} is on a server",

@@ -10,6 +10,8 @@ from rvsmlog.store.tables import entry, logbook
 
 #: Name of the operator's logbook.
 OPERATOR = "operator"
+#: The highest number that a column holds.
+_MOST = 2**63 - 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,11 +80,11 @@ def entry_kind(connection: Connection, book: Book, number: int) -> tuple[str, in
     InputError
         When there is no such entry.
     """
-    row = connection.execute(
-        select(entry.c.kind, entry.c.supersedes).where(
-            entry.c.logbook_id == book.id, entry.c.number == number
-        )
-    ).first()
+    found = select(entry.c.kind, entry.c.supersedes).where(
+        entry.c.logbook_id == book.id, entry.c.number == number
+    )
+    # A number that no column holds is no entry's either, and the driver would not pass it on.
+    row = connection.execute(found).first() if 0 < number <= _MOST else None
     if row is None:
         raise InputError(
             f"there is no entry {book.name}#{number}",

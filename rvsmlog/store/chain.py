@@ -10,7 +10,7 @@ from itertools import groupby
 
 from sqlalchemy import Connection, insert, select, text
 
-from rvsmlog.dates import show_instant
+from rvsmlog.dates import check_instant, show_instant
 from rvsmlog.errors import InputError, RefusedError, StoreError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Record, Ref
@@ -96,6 +96,7 @@ class Chain:
         if len(self.by.splitlines()) > 1:
             # On a screen, what follows would pass for a line of rvsmlog's own.
             raise InputError("who records: the name has several lines", "name yourself with --by")
+        check_instant(now)
         self.connection = connection
         self.now = now
         self._tips: dict[int, Tip] = {}

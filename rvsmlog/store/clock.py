@@ -10,7 +10,7 @@ from datetime import date, datetime, timedelta
 
 from sqlalchemy import Connection, text
 
-from rvsmlog.dates import show_instant
+from rvsmlog.dates import check_instant, show_instant
 from rvsmlog.errors import InputError, StoreError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
@@ -190,6 +190,7 @@ def clock_state(
     connection: Connection, now: datetime, corrections: tuple[Ref, ...] = ()
 ) -> ClockState:
     """Hold the clock against every logbook."""
+    check_instant(now)
     every = books(connection)
     times = tuple(found for book in every if (found := _time(connection, book, now)) is not None)
     to_come = tuple(each for book in every for each in _to_come(connection, book, now))
@@ -225,6 +226,7 @@ def correct_clock(
     InputError
         When the clocks do not agree, or no logbook is barred: nothing was written.
     """
+    check_instant(it_is)
     with writing(store, by, clock) as log:
         if abs(log.now - it_is) > CLOCK_TOLERANCE:
             raise InputError(

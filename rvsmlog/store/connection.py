@@ -42,7 +42,7 @@ def default_store() -> str:
     return str(user_data_path("rvsmlog", appauthor=False) / "rvsmlog.sqlite3")
 
 
-def store_url(where: str) -> URL:
+def store_url(where: str | os.PathLike[str]) -> URL:
     """Give the SQLAlchemy URL of a file name or URL.
 
     Raises
@@ -50,6 +50,9 @@ def store_url(where: str) -> URL:
     StoreError
         When it is neither.
     """
+    where = os.fspath(where) if isinstance(where, os.PathLike) else where
+    if not isinstance(where, str):
+        raise StoreError(f"{where!r} names no store", "name a file, or an SQLAlchemy URL")
     if "://" not in where:
         return _file_url(where)
     try:
@@ -304,12 +307,12 @@ def check_revision(store: Store, connection: Connection) -> None:
         raise _wrong_revision(store, found)
 
 
-def open_store(where: str | None = None, *, any_revision: bool = False) -> Store:
+def open_store(where: str | os.PathLike[str] | None = None, *, any_revision: bool = False) -> Store:
     """Open a store and check that its schema is the one this program knows.
 
     Parameters
     ----------
-    where : str, optional
+    where : str or path, optional
         A file or an SQLAlchemy URL; the environment or the user's data folder when left out.
     any_revision : bool
         Open it even when its schema is older or newer.
@@ -331,7 +334,9 @@ def open_store(where: str | None = None, *, any_revision: bool = False) -> Store
     url = store_url(default_store() if where is None else where)
     path = store_path(url)
     if path is not None and not path.is_file():
-        what = "is a folder" if path.is_dir() else "does not exist"
+        what = "does not exist"
+        if path.exists():
+            what = "is a folder" if path.is_dir() else "is no file but a device or a pipe"
         raise StoreError(
             f"the store {path} {what}",
             "make one with `rvsmlog store init`, try `rvsmlog demo`, or name one with --store",

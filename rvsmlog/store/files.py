@@ -9,6 +9,7 @@ draft itself would get in the way of the database's own locks on it.
 import os
 import re
 import secrets
+import stat
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from errno import EMLINK, ENOSYS, ENOTSUP, EOPNOTSUPP, EPERM
@@ -73,7 +74,8 @@ def put_text(path: Path, text: str) -> None:
     Parameters
     ----------
     path : Path
-        The file; what stands there is replaced.
+        The file; what stands there is replaced, and who may read or write it stays as it was. A
+        new one is its owner's alone, as the store is.
     text : str
         Written as UTF-8, line ends as they are.
 
@@ -84,11 +86,28 @@ def put_text(path: Path, text: str) -> None:
     """
     clear_drafts(path.parent)
     with _draft(path.parent) as draft:
-        with draft.open("xb") as file:
+        with os.fdopen(own_file(draft), "wb") as file:
             file.write(text.encode())
             file.flush()
             os.fsync(file.fileno())
+        keep_mode(path, draft)
         draft.replace(path)
+
+
+def own_file(path: Path) -> int:
+    """Make a new file to write that is its owner's alone, whatever the umask lets through.
+
+    Raises
+    ------
+    OSError
+        When something stands at that place, or it cannot be made.
+    """
+    return os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+
+
+def keep_mode(path: Path, draft: Path) -> None:
+    """Give what is to replace a file that file's permissions; the owner's alone where none is."""
+    draft.chmod(stat.S_IMODE(path.stat().st_mode) if path.is_file() else 0o600)
 
 
 @contextmanager

@@ -11,9 +11,9 @@ from datetime import datetime
 
 from sqlalchemy import Connection
 
+from rvsmlog.dates import check_instant
 from rvsmlog.errors import RvsmlogError
 from rvsmlog.facts import Facts, NotJudged, Question
-from rvsmlog.records.trade_fields import Instant
 from rvsmlog.store.books import OPERATOR, Book, books
 from rvsmlog.store.checks import Asked, AskedOfFleet, Checked, asked_of_fleet
 from rvsmlog.store.clock import clock_faults, impossible
@@ -89,7 +89,7 @@ def each_airframe(store: Store, at: datetime | None, now: datetime) -> Iterator[
     StoreError
         When the operator's logbook keeps every airframe from being judged.
     """
-    Instant("").check(now if at is None else at)
+    check_instant(now if at is None else at)
     with store.reading() as connection:
         fleet = _Fleet(connection, _faults(connection, now if at is None else None, possible=True))
         question = AskedOfFleet(question=Question(at=now if at is None else at))
@@ -115,9 +115,9 @@ def fleet_facts(store: Store, at: datetime, registration: str | None = None) -> 
     Raises
     ------
     InputError
-        When no airframe bears the registration, or the instant has no time zone.
+        When no airframe bears the registration, or the instant is none.
     """
-    Instant("").check(at)
+    check_instant(at)
     if registration is None:
         return tuple(each_facts(store, at))
     with store.reading() as connection:

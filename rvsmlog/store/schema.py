@@ -2,6 +2,7 @@
 
 import re
 from datetime import datetime
+from os import PathLike
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +24,7 @@ from rvsmlog.store.connection import (
 from rvsmlog.store.files import new_file
 
 #: How schemas are numbered: from 0001 on.
+_REVISION = "SELECT version_num FROM alembic_version"
 _RELEASED = re.compile(r"(?!0000)\d{4}", re.ASCII)
 
 
@@ -43,7 +45,7 @@ def migrate(connection: Connection, target: str) -> None:
         ) from error
 
 
-def create_store(where: str) -> Store:
+def create_store(where: str | PathLike[str]) -> Store:
     """Make a new, empty store.
 
     An SQLite store is built beside its place and put there whole, readable and writable by its
@@ -51,7 +53,7 @@ def create_store(where: str) -> Store:
 
     Parameters
     ----------
-    where : str
+    where : str or path
         A file or an SQLAlchemy URL.
 
     Raises
@@ -68,12 +70,12 @@ def create_store(where: str) -> Store:
     return open_store(where)
 
 
-def open_or_create(where: str) -> Store:
+def open_or_create(where: str | PathLike[str]) -> Store:
     """Open a store, or make one where there is none.
 
     Parameters
     ----------
-    where : str
+    where : str or path
         A file or an SQLAlchemy URL.
 
     Raises
@@ -119,7 +121,7 @@ def make_tables(path: Path) -> None:
             migrate(connection, SCHEMA_REVISION)
 
 
-def upgrade_store(where: str, now: datetime) -> tuple[str, str, Path | None]:
+def upgrade_store(where: str | PathLike[str], now: datetime) -> tuple[str, str, Path | None]:
     """Bring a store up to the present schema, after a backup.
 
     Returns
@@ -147,7 +149,13 @@ def upgrade_store(where: str, now: datetime) -> tuple[str, str, Path | None]:
                 f"the schema {before!r} of the store {store.name} is not one of rvsmlog's",
                 "restore the newest backup",
             )
-        copy = backup(store, now=now).file if store.path is not None else None
         with store.changing() as connection:
+            if not store.is_sqlite:
+                # There a write takes its turn by itself; here two would make the same tables.
+                connection.exec_driver_sql("LOCK TABLE alembic_version IN SHARE ROW EXCLUSIVE MODE")
+            found = str(connection.exec_driver_sql(_REVISION).scalar())
+            if found == SCHEMA_REVISION:
+                return found, found, None  # somebody else did it meanwhile
+            copy = backup(store, now=now).file if store.path is not None else None
             migrate(connection, SCHEMA_REVISION)
         return before, revision(store) or "", copy

@@ -82,7 +82,8 @@ DOES = {
 ACTED_ON = (
     *("gonogo", "levels", "board", "due", "drift", "static-error", "oxygen need", "defect board"),
     *("monitoring plan", "equipment history", "test show", "deviation text"),
-    *("rules", "crosscheck list", "defect list"),
+    "rules",
+    *(f"{noun} list" for noun in ("airframe", *NOUNS) if noun not in OPERATORS),
 )
 #: What leads a screen: the fleet, an airframe, a logbook or entry, a unit; then the answer.
 _LEAD = re.compile(r"(Fleet|QX-[A-Z]{3}|operator|[A-Z0-9-]+#\d+|operator#\d+|1019-02)  \S")

@@ -6,6 +6,7 @@ import sqlite3
 import stat
 import threading
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
@@ -22,6 +23,7 @@ from rvsmlog.store.connection import SCHEMA_REVISION, Store, open_store, revisio
 from rvsmlog.store.logbook import writing
 from rvsmlog.store.schema import upgrade_store
 from rvsmlog.store.verify import verify
+from tests.store.freeze import load
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log
@@ -197,3 +199,21 @@ def test_upgrade_refuses_what_it_does_not_know(log: "Log", folder: Path) -> None
             assert connection.execute(query).scalar() == found
     with pytest.raises(StoreError, match="does not exist"):
         upgrade_store(str(folder / "none"), NOW)
+
+
+def test_three_upgrades_at_once(folder: Path) -> None:
+    """One does it, after one backup; the others find it done."""
+    path = folder / "old.sqlite3"
+    load("0001", path)
+    with ThreadPoolExecutor(3) as pool:
+        done = list(pool.map(lambda _: upgrade_store(str(path), NOW), range(3)))
+    after = (SCHEMA_REVISION, SCHEMA_REVISION, None)
+    assert sorted(each == after for each in done) == [False, True, True]
+    assert len(list(folder.glob("*.backup.sqlite3"))) == 1
+    assert revision_of(path) == SCHEMA_REVISION
+
+
+def revision_of(path: Path) -> str | None:
+    """Read the schema of a store."""
+    with open_store(str(path), any_revision=True) as store:
+        return revision(store)

@@ -20,7 +20,7 @@ from rvsmlog.errors import StoreError
 from rvsmlog.records.base import Record
 from rvsmlog.store import connection as connection_module
 from rvsmlog.store.connection import SCHEMA_REVISION, default_store, open_store, revision, store_url
-from rvsmlog.store.schema import create_store
+from rvsmlog.store.schema import create_store, open_or_create
 from rvsmlog.store.verify import verify
 
 if TYPE_CHECKING:
@@ -383,3 +383,24 @@ def test_another_users_store(log: "Log", mode: int, says: str) -> None:
     command = (*nobody, sys.executable, "-c", OPEN, str(path))
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.stdout.strip() == f"the store {path} {says} 3", done.stderr
+
+
+@pytest.mark.parametrize("backend", ["sqlite"])
+def test_a_store_may_be_named_by_its_path(store_url: str) -> None:
+    """A path is taken as its text is; what is neither is refused in plain words."""
+    with open_store(Path(store_url)) as store:
+        assert store.path == Path(store_url)
+    for none in (5, b"log.sqlite3"):
+        with pytest.raises(StoreError, match="names no store"):
+            open_store(none)  # type: ignore[arg-type]  # what a caller without types may pass
+
+
+def test_what_is_no_file_is_not_called_missing(folder: Path) -> None:
+    """A pipe and a device are there; they are no file."""
+    pipe = folder / "pipe"
+    os.mkfifo(pipe)
+    for path in (pipe, Path("/dev/full")):
+        with pytest.raises(StoreError, match="is no file but a device or a pipe"):
+            open_or_create(str(path))
+    with pytest.raises(StoreError, match="does not exist"):
+        open_store(folder / "none")

@@ -16,6 +16,7 @@ from rvsmlog.store.backup import backup
 from rvsmlog.store.connection import open_store
 from rvsmlog.store.csv_import import import_csv
 from rvsmlog.store.export import export_airframe, export_store
+from rvsmlog.store.files import own_file, put_text
 from rvsmlog.store.restore import restore
 from rvsmlog.store.schema import create_store, upgrade_store
 from tests.store.freeze import load
@@ -66,6 +67,8 @@ def test_every_file_is_its_owners_alone(folder: Path, clock: "Clock") -> None:
         copy = backup(store, now=NOW).file
         restore(copy, str(folder / "restored.sqlite3"), now=NOW)
         upgrade_store(str(folder / "old.sqlite3"), NOW)
+        put_text(folder / "page.html", "a page, a calendar or a picture")
+        os.close(own_file(folder / "extracted.csv"))
         names = {each.name for each in folder.iterdir()}
         modes = {
             each.name: stat.S_IMODE(each.stat().st_mode)
@@ -74,3 +77,30 @@ def test_every_file_is_its_owners_alone(folder: Path, clock: "Clock") -> None:
         }
     assert {"log.sqlite3-wal", "log.sqlite3-shm", "rejects.csv", "one.jsonl"} <= names
     assert modes == {}
+
+
+@pytest.mark.usefixtures("open_umask")
+@pytest.mark.parametrize("mode", [0o644, 0o600, 0o640])
+def test_what_is_replaced_keeps_its_permissions(folder: Path, mode: int) -> None:
+    """Who was let read a page or a calendar before reads the new one too, and nobody else."""
+    page = folder / "board.html"
+    put_text(page, "one")
+    page.chmod(mode)
+    put_text(page, "two")
+    assert (page.read_text(), stat.S_IMODE(page.stat().st_mode)) == ("two", mode)
+
+
+@pytest.mark.usefixtures("open_umask")
+def test_a_drawn_picture_is_its_owners_alone(folder: Path) -> None:
+    """A .png is, as other pictures are; one that stands there gives its permissions on."""
+    pytest.importorskip("matplotlib")
+    from matplotlib.figure import Figure
+
+    from rvsmlog.reports.plot_style import save
+
+    target = folder / "drift.png"
+    save(Figure(figsize=(1, 1)), target)
+    assert stat.S_IMODE(target.stat().st_mode) == 0o600
+    target.chmod(0o644)
+    save(Figure(figsize=(1, 1)), target)
+    assert stat.S_IMODE(target.stat().st_mode) == 0o644

@@ -2,6 +2,7 @@
 # ruff: noqa: S608 - the statements are the tests' own
 
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -384,6 +385,18 @@ def test_an_upgrade_takes_the_table_and_gives_the_function(
             "'rvsmlog_keep(integer, text, bigint, text, text)', 'EXECUTE')"
         ).one()
     assert tuple(rights) == (False, True)
+
+
+@pytest.mark.postgres
+def test_three_upgrades_at_once_on_a_server(postgres: "PostgresServer") -> None:
+    """One does it; the others wait for it and find it done."""
+    url = postgres.empty()
+    with Store(make_engine(store_url(url)), store_url(url)) as old, old.changing() as connection:
+        migrate(connection, "0002")
+    at = datetime(2027, 3, 14, tzinfo=UTC)
+    with ThreadPoolExecutor(3) as pool:
+        done = list(pool.map(lambda _: upgrade_store(url, at), range(3)))
+    assert sorted(done) == [("0002", "0003", None), *[("0003", "0003", None)] * 2]
 
 
 @pytest.mark.parametrize("backend", ["sqlite"])
