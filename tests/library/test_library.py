@@ -6,6 +6,7 @@ import subprocess
 import sys
 from collections.abc import Iterator, Mapping
 from datetime import UTC, date, datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -284,18 +285,19 @@ def test_an_instant_without_a_zone_is_refused(store: Store) -> None:
 
 
 def test_what_is_no_number_or_instant_is_refused_plainly(store: Store) -> None:
-    """Numbers that no entry has, and instants that no calendar of the log has, raise no bare error."""
+    """Numbers that no entry has, and instants beyond the log's calendar, raise no bare error."""
     for number in (-1, 0, 2**63 - 1, 2**63, 2**70):
         with pytest.raises(InputError, match="there is no entry"):
             library.entry(store, number)
     far = datetime.max.replace(tzinfo=UTC)
     for at in (far, datetime.min.replace(tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC)):
         for ask in (library.board, library.due, library.look_at_clock):
-            with pytest.raises(InputError, match="years run from 1950 to 2199|out of range"):
+            with pytest.raises(InputError, match="out of range"):
                 ask(store, at)
         with pytest.raises(InputError, match="out of range"):
             library.backup(store, now=at)
+        clock = partial(datetime.fromisoformat, at.isoformat())
         with pytest.raises(InputError, match="out of range"):
-            library.strike(store, None, 1, "x", by="A. Example", clock=lambda at=at: at)
+            library.strike(store, None, 1, "x", by="A. Example", clock=clock)
     last = datetime(2199, 12, 31, 23, 59, tzinfo=UTC)
     assert library.look_at_clock(store, last).now == last
