@@ -247,7 +247,7 @@ def _screen(
         return [Line(f"{name}  nothing on record yet", "bold")]
     if kinds[0].logbook is Logbook.AIRFRAME:
         # What is listed of an aeroplane is what somebody may let it fly by.
-        lines += [Line(""), *wrap(CAUTION, style="italic")]
+        lines += wrap(CAUTION, style="italic")
     return lines[1:]
 
 
