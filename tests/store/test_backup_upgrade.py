@@ -201,6 +201,7 @@ def test_upgrade_refuses_what_it_does_not_know(log: "Log", folder: Path) -> None
         upgrade_store(str(folder / "none"), NOW)
 
 
+@pytest.mark.usefixtures("backend")
 def test_three_upgrades_at_once(folder: Path) -> None:
     """One does it, after one backup; the others find it done."""
     path = folder / "old.sqlite3"
