@@ -57,6 +57,7 @@ SHOWS: Mapping[str, tuple[str, ...]] = {
         for noun in NOUNS
         if noun != "airframe"
     },
+    "deviation list": ("QX-ALD",),
     "airframe show": ("QX-CYR", "1"),
     "operator show": ("1",),
     "crew show": ("2",),
@@ -83,7 +84,7 @@ ACTED_ON = (
     *("gonogo", "levels", "board", "due", "drift", "static-error", "oxygen need", "defect board"),
     *("monitoring plan", "equipment history", "test show", "deviation text"),
     "rules",
-    *(f"{noun} list" for noun in ("airframe", *NOUNS) if noun not in OPERATORS),
+    *(f"{noun} list" for noun in NOUNS if noun not in (*OPERATORS, "airframe")),
 )
 #: What leads a screen: the fleet, an airframe, a logbook or entry, a unit; then the answer.
 _LEAD = re.compile(r"(Fleet|QX-[A-Z]{3}|operator|[A-Z0-9-]+#\d+|operator#\d+|1019-02)  \S")
