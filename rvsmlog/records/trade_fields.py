@@ -29,7 +29,7 @@ def instant_to_scalar(value: datetime) -> int:
 
 def scalar_to_instant(scalar: int) -> datetime:
     """Give the aware UTC instant of microseconds since 1970-01-01T00:00Z."""
-    return _EPOCH + timedelta(microseconds=scalar)
+    return _EPOCH + scalar * _MICROSECOND  # a multiple is made faster than a duration anew
 
 
 def stored_instant(scalar: int) -> datetime:

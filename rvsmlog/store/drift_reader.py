@@ -11,6 +11,7 @@ import hashlib
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
+from itertools import compress
 from typing import Any
 
 from sqlalchemy import Connection, text
@@ -257,12 +258,12 @@ def _select(
                 )
             before = row[1]
             if row[0] not in seen.corrected:
-                yield _logged(row)
+                yield _logged(*row)
 
 
 def in_hand(
     numbers: Iterable[int], ready: Ready, since: datetime | None, at: datetime
-) -> Iterator[LoggedReading]:
+) -> list[LoggedReading]:
     """Give those of some new cross-checks that would be read, without reading them.
 
     Parameters
@@ -280,12 +281,15 @@ def in_hand(
         When one was taken later: what is kept would lack it.
     """
     earliest, latest = instant_to_scalar(since or _EARLIEST), instant_to_scalar(at)
-    rows: Iterable[Any] = zip(numbers, *map(ready.column, _COLUMNS), strict=True)
-    for phase, row in zip(ready.column("phase"), rows, strict=True):
-        if phase not in GROUND_PHASES and row[2] is not None and row[1] >= earliest:
-            if row[1] > latest:
-                raise InputError(f"reading #{row[0]} was taken later", "leave it to a later check")
-            yield _logged(row)
+    columns: list[Any] = list(map(ready.column, ("phase", "level", "taken_at")))
+    counts = [
+        phase not in GROUND_PHASES and level is not None and taken >= earliest
+        for phase, level, taken in zip(*columns, strict=True)
+    ]
+    if any(taken > latest for taken in compress(columns[-1], counts)):
+        raise InputError("a reading was taken later", "leave it to a later check")
+    taken_at, *rest = (compress(ready.column(name), counts) for name in _COLUMNS)
+    return list(map(_logged, compress(numbers, counts), taken_at, *rest))
 
 
 def _sound(row: Any) -> bool:
@@ -303,9 +307,9 @@ def _sound(row: Any) -> bool:
     )
 
 
-def _logged(row: Any) -> LoggedReading:
-    """Give a row as a reading with its entry."""
-    return LoggedReading(row[0], stored_instant(row[1]), *row[2:])
+def _logged(entry: int, taken_at: int, *rest: Any) -> LoggedReading:
+    """Give what stands in the columns as a reading with its entry."""
+    return LoggedReading(entry, stored_instant(taken_at), *rest)
 
 
 def every_point(connection: Connection, seen: View, at: datetime) -> tuple[Point, ...]:
