@@ -1,12 +1,12 @@
 """Checks that are still to make on the flight, with the limits that hold for this airframe."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import field, replace
+from dataclasses import field
 from typing import Literal
 
 from rvsmlog.facts import Facts
 from rvsmlog.findings import Value
-from rvsmlog.frozen import dataclass
+from rvsmlog.frozen import dataclass, replace
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.rules.oxygen import gauges_needed
 from rvsmlog.rules.oxygen_masks import mask_to_be_worn, worn_above

@@ -7,15 +7,17 @@ import re
 from calendar import monthrange
 from datetime import UTC, date, datetime, timedelta
 from functools import cache, lru_cache
+from typing import TypeVar
 from zoneinfo import ZoneInfo, available_timezones
 
-from dateutil.relativedelta import relativedelta
-
 from rvsmlog.errors import InputError
+
+D = TypeVar("D", bound=date)
 
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _INSTANT = re.compile(r"\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}|$)", re.ASCII)
 _AHEAD = re.compile(r"(\d{1,5})([dwm])", re.ASCII)
+_SHORTEST_MONTH = 28
 _DAYS = {"d": 1, "w": 7}
 _EARLIEST = datetime(1950, 1, 1, tzinfo=UTC)
 _LATEST = datetime(2200, 1, 1, tzinfo=UTC)
@@ -145,8 +147,8 @@ def day_ahead(text: str, day: date) -> date:
 def show_instant(value: datetime) -> str:
     """Write an instant in UTC to the minute, or to the second where it has seconds."""
     value = value.astimezone(UTC)
-    precision = "%Y-%m-%dT%H:%M:%SZ" if value.second else "%Y-%m-%dT%H:%MZ"
-    return value.strftime(precision)
+    shown = value.isoformat(timespec="seconds" if value.second else "minutes")
+    return shown.removesuffix("+00:00") + "Z"
 
 
 def zone(name: str) -> ZoneInfo:
@@ -177,6 +179,8 @@ def local_day(instant: datetime, zone_name: str) -> date:
     return instant.astimezone(ZoneInfo(zone_name)).date()
 
 
+# So is the beginning of the days that are looked ahead to.
+@lru_cache(maxsize=4096)
 def start_of_day(day: date, zone_name: str) -> datetime:
     """Give the UTC instant at which a calendar day begins in a time zone."""
     return datetime(day.year, day.month, day.day, tzinfo=ZoneInfo(zone_name)).astimezone(UTC)
@@ -187,6 +191,7 @@ def end_of_month(day: date) -> date:
     return day.replace(day=monthrange(day.year, day.month)[1])
 
 
+@lru_cache(maxsize=4096)
 def calendar_months_due(done: date, months: int) -> date:
     """Give the last day on which something done within N preceding calendar months still counts.
 
@@ -198,13 +203,22 @@ def calendar_months_due(done: date, months: int) -> date:
     >>> calendar_months_due(date(2024, 3, 10), 24)
     datetime.date(2026, 3, 31)
     """
-    first = done.replace(day=1) + relativedelta(months=months)
-    return end_of_month(first)
+    return end_of_month(months_later(done.replace(day=1), months))
 
 
-def months_later(day: date, months: int) -> date:
-    """Give the same day of the month, N months later (the month's last day where there is none)."""
-    return day + relativedelta(months=months)
+def months_later(day: D, months: int) -> D:
+    """Give the same day of the month, N months later (the month's last day where there is none).
+
+    Raises
+    ------
+    ValueError
+        When there is no such year.
+    """
+    years, month = divmod(day.month - 1 + months, 12)
+    year, month = day.year + years, month + 1
+    # No month has fewer than 28 days.
+    last = day.day if day.day <= _SHORTEST_MONTH else min(day.day, monthrange(year, month)[1])
+    return day.replace(year=year, month=month, day=last)
 
 
 def interval_due(discovered: date, days: int) -> date:

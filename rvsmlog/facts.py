@@ -4,11 +4,13 @@ Facts are read from the store once, as known at one instant. Nothing that reads 
 store or the clock afterwards.
 """
 
-from dataclasses import fields, replace
+from collections.abc import Mapping
+from dataclasses import fields
 from datetime import date, datetime
 from typing import Any, Generic, TypeVar
 
-from rvsmlog.frozen import dataclass
+from rvsmlog.frozen import dataclass, replace
+from rvsmlog.once import once
 from rvsmlog.records.airframe import Airframe, Equipment, Removal, Swap, Work
 from rvsmlog.records.base import Record, Ref
 from rvsmlog.records.defects import (
@@ -219,6 +221,17 @@ def with_swaps(
     return tuple(replace(case, moves=tuple(moves[case.equipment.first])) for case in cases)
 
 
+@once
+def _fitted(cases: tuple[EquipmentCase, ...]) -> Mapping[str, tuple[EquipmentCase, ...]]:
+    """Give the units that are fitted now by what they do."""
+    found: dict[str, tuple[EquipmentCase, ...]] = {}
+    for case in cases:
+        if case.is_fitted:
+            function = case.equipment.record.function
+            found[function] = (*found.get(function, ()), case)
+    return found
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DeviationCase:
     """An altitude deviation and its closure, if any."""
@@ -342,11 +355,7 @@ class Facts:
 
     def fitted(self, function: str) -> tuple[EquipmentCase, ...]:
         """Give the units of one function that are fitted now."""
-        return tuple(
-            case
-            for case in self.equipment
-            if case.is_fitted and case.equipment.record.function == function
-        )
+        return _fitted(self.equipment).get(function, ())
 
     def reviews_of(self, entry: int) -> tuple[Logged[Review], ...]:
         """Give the reviews of the entry that was first made under a number."""

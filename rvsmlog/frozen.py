@@ -11,13 +11,17 @@ may not inherit from the other where both are frozen.
 
 import dataclasses
 from collections.abc import Callable
+from functools import cache
 from operator import attrgetter
-from typing import TYPE_CHECKING, Any
+from types import MemberDescriptorType
+from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
     from dataclasses import dataclass
 
-__all__ = ["dataclass"]
+__all__ = ["dataclass", "replace"]
+
+T = TypeVar("T")
 
 _MISSING = dataclasses.MISSING
 
@@ -60,7 +64,12 @@ def _constructor(cls: type[Any]) -> Callable[..., None]:
             parameter = f"{name}=_missing"
             value = f"_make_{name}() if {name} is _missing else {name}"
         (keywords if field.kw_only else positional).append(parameter)
-        body.append(f"    _set(self, {name!r}, {value})\n")
+        slot = getattr(cls, name, None)
+        if isinstance(slot, MemberDescriptorType):  # filled by its own hand: no name to look up
+            known[f"_fill_{name}"] = slot.__set__
+            body.append(f"    _fill_{name}(self, {value})\n")
+        else:
+            body.append(f"    _set(self, {name!r}, {value})\n")
     if hasattr(cls, "__post_init__"):
         body.append("    self.__post_init__()\n")
     star = ["*"] if keywords else []
@@ -103,6 +112,26 @@ def _add_comparison(cls: type[Any], own: frozenset[str]) -> None:
     for method in (__eq__, __hash__, __repr__):
         if method.__name__ not in own:
             setattr(cls, method.__name__, method)
+
+
+@cache
+def _fields_of(cls: type[Any]) -> tuple[tuple[str, ...], Callable[[Any], tuple[Any, ...]]]:
+    """Give the names of a class's fields, and what takes all their values at once."""
+    names = tuple(field.name for field in dataclasses.fields(cls))
+    if len(names) > 1:
+        return names, attrgetter(*names)
+    return names, lambda each: tuple(getattr(each, name) for name in names)
+
+
+def replace(instance: T, /, **changes: Any) -> T:
+    """Give a copy with some fields changed, as :func:`dataclasses.replace` does, only faster.
+
+    Every field must be one that the constructor takes.
+    """
+    cls: type[Any] = type(instance)
+    names, values = _fields_of(cls)  # type: ignore[arg-type]  # every class can be hashed
+    copied: T = cls(**{**dict(zip(names, values(instance), strict=True)), **changes})
+    return copied
 
 
 def _frozen(cls: type[Any], options: dict[str, Any]) -> type[Any]:

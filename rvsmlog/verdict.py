@@ -85,6 +85,20 @@ def lowest_level(findings: Iterable[Finding]) -> int | None:
     return None if lowest <= NO_FLIGHT else lowest
 
 
+def judged(facts: Facts, rules: tuple[Rule, ...] = RULES) -> tuple[tuple[Finding, ...], int | None]:
+    """Give what the rules find, and the highest level that it leaves: all that decides.
+
+    Parameters
+    ----------
+    facts, rules
+        As in :func:`judge`.
+    """
+    findings = tuple(finding for rule in rules for finding in rule.findings(facts))
+    highest = lowest_level(findings)
+    below = None if highest is None else nothing_above_hold(facts, highest)
+    return (findings, highest) if below is None else ((*findings, below), None)
+
+
 def judge(facts: Facts, rules: tuple[Rule, ...] = RULES) -> Verdict:
     """Judge the facts by the rules.
 
@@ -100,11 +114,7 @@ def judge(facts: Facts, rules: tuple[Rule, ...] = RULES) -> Verdict:
     Verdict
         With every finding, those that are met included.
     """
-    findings = tuple(finding for rule in rules for finding in rule.findings(facts))
-    highest = lowest_level(findings)
-    below = None if highest is None else nothing_above_hold(facts, highest)
-    if below is not None:
-        findings, highest = (*findings, below), None
+    findings, highest = judged(facts, rules)
     aside = lowest_level(each for each in findings if each.rule not in OXYGEN_RULES)
     planned = facts.question.level
     goes = highest is not None and (planned is None or planned <= highest)

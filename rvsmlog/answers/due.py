@@ -5,7 +5,6 @@ themselves, so that the due list and the verdict cannot part.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
 from datetime import date, timedelta
 from functools import cached_property
 from itertools import pairwise
@@ -15,7 +14,7 @@ from rvsmlog.answers.flying import FlyingRate, flying_rate, forecast_on
 from rvsmlog.dates import days_left
 from rvsmlog.facts import Facts
 from rvsmlog.findings import NO_FLIGHT, Finding, Outcome
-from rvsmlog.frozen import dataclass
+from rvsmlog.frozen import dataclass, replace
 from rvsmlog.records.base import Ref
 from rvsmlog.rules import RULES
 from rvsmlog.rules.approvals import rvsm_approval_missing

@@ -14,7 +14,7 @@ from rvsmlog.rules.crosschecks import newest_in_flight
 from rvsmlog.rules.dated import rules_for
 from rvsmlog.science.drift import WARM_UP
 from rvsmlog.science.drift_log import settled
-from rvsmlog.verdict import judge
+from rvsmlog.verdict import judged
 
 #: How many things that fall due a page has room for beside an airframe.
 MOST_DUE = 3
@@ -116,16 +116,16 @@ def _row(found: Facts | NotJudged, most_due: int) -> BoardRow:
 def _judged(facts: Facts, most_due: int) -> BoardRow:
     """Judge one airframe."""
     rules = rules_for(facts)
-    judged = len(rules) == len(RULES)
-    verdict = judge(facts, rules)
-    due = upcoming(facts, most_due, pilots=judged, found=verdict.findings)
-    lowest = NO_FLIGHT if verdict.highest_level is None else verdict.highest_level
-    set_by = [each.rule for each in verdict.findings if each.highest_level == lowest]
+    pilot = len(rules) == len(RULES)
+    findings, highest = judged(facts, rules)
+    due = upcoming(facts, most_due, pilots=pilot, found=findings)
+    lowest = NO_FLIGHT if highest is None else highest
+    set_by = [each.rule for each in findings if each.highest_level == lowest]
     return BoardRow(
-        airframe=verdict.airframe,
-        highest_level=verdict.highest_level,
+        airframe=facts.particulars.registration,
+        highest_level=highest,
         set_by=tuple(dict.fromkeys(set_by)),
-        pilot_judged=judged,
+        pilot_judged=pilot,
         due=due,
         crosscheck=_crosscheck(facts),
         drift=_drift(facts),

@@ -9,8 +9,7 @@ from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 from math import floor, log10
 
-from dateutil.relativedelta import relativedelta
-
+from rvsmlog.dates import months_later
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.slips import SLIP_FT
 
@@ -191,7 +190,7 @@ def time_axis(label: str, first: datetime, last: datetime) -> Axis:
         tick = tick.replace(month=1, day=1)
         while tick <= last:
             ticks.append((days(tick), f"{tick:%b %Y}"))
-            tick += relativedelta(months=months)
+            tick = months_later(tick, months)
     shown = tuple(each for each in ticks if days(first) <= each[0] <= days(last))
     return Axis(label=label, low=days(first), high=days(last), ticks=shown)
 

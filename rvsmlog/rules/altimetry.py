@@ -17,7 +17,11 @@ from rvsmlog.rules.base import Result, advice, met, not_applicable, not_met, rul
 from rvsmlog.rules.margins import BELOW_RVSM, by_margin
 from rvsmlog.rules.readings import level_of, newest_flight_readings, on_ground
 from rvsmlog.rules.reviews import judging_review
-from rvsmlog.rules.tolerances import crosscheck_tolerance_ft, ground_tolerance_ft
+from rvsmlog.rules.tolerances import (
+    crosscheck_tolerance_ft,
+    ground_tolerance_ft,
+    tightest_tolerance_ft,
+)
 from rvsmlog.standards.authorities import authority
 from rvsmlog.units import show_level
 
@@ -64,7 +68,13 @@ def altimeters_disagree(facts: Facts) -> Iterator[Result]:
 
 def _beyond(facts: Facts) -> tuple[Logged[CrossCheck], ...]:
     """Give the cross-checks in flight beyond tolerance, each once, from the earliest on."""
-    candidates = {logged.ref: logged for logged in (*facts.exceedances, *facts.crosschecks)}
+    # Hardly any reading is beyond the tightest tolerance of all: the others need no closer look.
+    tightest = tightest_tolerance_ft(facts.particulars)
+    candidates = {
+        logged.ref: logged
+        for logged in (*facts.exceedances, *facts.crosschecks)
+        if abs(logged.record.difference_ft) > tightest
+    }
     beyond = [
         logged
         for logged in candidates.values()

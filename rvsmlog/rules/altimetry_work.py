@@ -6,6 +6,7 @@ from datetime import date, datetime
 from rvsmlog.dates import local_day, start_of_day
 from rvsmlog.facts import Facts, Logged
 from rvsmlog.frozen import dataclass
+from rvsmlog.once import once
 from rvsmlog.records.base import Ref
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.rules.places import swapped
@@ -89,6 +90,7 @@ class Disturbance:
         return self.instant or start_of_day(self.day, zone)
 
 
+@once
 def disturbances(facts: Facts, scope: Scope) -> tuple[Disturbance, ...]:
     """Give all work of a scope, from the earliest to the latest."""
     found = [
@@ -100,6 +102,7 @@ def disturbances(facts: Facts, scope: Scope) -> tuple[Disturbance, ...]:
     return tuple(sorted(found, key=lambda item: (item.order(facts.time_zone), item.ref.entry)))
 
 
+@once
 def mending(facts: Facts, scope: Scope) -> tuple[Disturbance, ...]:
     """Give the work of a scope after which a fault may be gone, from the earliest to the latest."""
     return tuple(item for item in disturbances(facts, scope) if item.mends)

@@ -3,6 +3,7 @@
 from datetime import date, timedelta
 
 from rvsmlog.facts import ApprovalCase, Facts
+from rvsmlog.once import once
 from rvsmlog.records.papers import Approval
 from rvsmlog.rules.term import Span
 from rvsmlog.standards.authorities import authority
@@ -72,6 +73,7 @@ def faults_of(case: ApprovalCase, facts: Facts) -> tuple[str, ...]:
     return faults
 
 
+@once
 def in_use(facts: Facts) -> ApprovalCase | None:
     """Give the approval that the flight rests on.
 

@@ -2,17 +2,17 @@
 
 from collections.abc import Iterator
 from datetime import datetime
-from functools import lru_cache
 
 from rvsmlog.facts import Facts, Logged
 from rvsmlog.findings import Margin
+from rvsmlog.once import once
 from rvsmlog.records.base import Ref
 from rvsmlog.records.defects import Review
 from rvsmlog.rules.base import Result, advice, met, not_applicable, not_met, rule
 from rvsmlog.rules.tolerances import crosscheck_tolerance_ft
 from rvsmlog.science.drift import WARM_UP, shift
 from rvsmlog.science.drift_course import FEWEST, Course, fit_course
-from rvsmlog.science.drift_forecast import chance_beyond, difference_at
+from rvsmlog.science.drift_forecast import chance_beyond, difference_at, likely_beyond
 from rvsmlog.science.drift_log import BandLog, DriftLog, settled
 from rvsmlog.science.drift_readings import LEVEL_BAND, Band, Point
 from rvsmlog.standards.rvsm import HIGHEST_LEVEL_BELOW_RVSM
@@ -152,7 +152,7 @@ def _forecast(facts: Facts, band: BandLog) -> Iterator[Result]:
         f"{span.high:+.0f}), limit {tolerance} ft"
     )
     limits = {"tolerance_ft": tolerance}
-    if chance.likely:
+    if likely_beyond(course, facts.now, tolerance):
         yield not_met(
             says,
             highest_level=_CAP,
@@ -188,7 +188,7 @@ def bands_beyond(facts: Facts, at: datetime) -> Iterator[Band]:
     for band in settled(facts.drift).bands if facts.drift is not None else ():
         tolerance = _tolerance_ft(facts, band)
         course = _course_on(band, at, tolerance)
-        if course is not None and chance_beyond(course, at, tolerance).likely:
+        if course is not None and likely_beyond(course, at, tolerance):
             yield band.band
 
 
@@ -204,12 +204,13 @@ def _course_on(band: BandLog, at: datetime, tolerance_ft: int) -> Course | None:
 
 
 # The due list asks about one day after another, on which the same readings are on record.
-@lru_cache(maxsize=64)
+@once
 def _fitted(points: tuple[Point, ...], resolution_ft: float) -> Course:
     """Fit the course once."""
     return fit_course(points, resolution_ft=resolution_ft)
 
 
+@once
 def _since_onset(band: BandLog) -> tuple[Point, ...]:
     """Give the points from the onset of an alarm on, where they are enough; else all."""
     seen = shift(band.state)

@@ -1,11 +1,11 @@
 """The planned flight as the oxygen sciences count it, with all that was assumed of it."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from rvsmlog.facts import Facts
 from rvsmlog.findings import Value
-from rvsmlog.frozen import dataclass
+from rvsmlog.frozen import dataclass, replace
+from rvsmlog.once import once
 from rvsmlog.records.base import Ref
 from rvsmlog.rules.cabin_differential import differential_of
 from rvsmlog.rules.oxygen_systems import (
@@ -149,6 +149,7 @@ class OxygenFlight:
         return replace(self.at(level), contaminated_minutes=self.contaminated_minutes)
 
 
+@once
 def people_of(facts: Facts) -> tuple[int, int]:
     """Count crew and passengers: as said, else every mask on record in use."""
     flight = facts.question.flight
@@ -161,6 +162,7 @@ def people_of(facts: Facts) -> tuple[int, int]:
     )
 
 
+@once
 def oxygen_flight(facts: Facts) -> OxygenFlight:
     """Give the flight as its oxygen is counted.
 

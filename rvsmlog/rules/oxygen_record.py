@@ -6,6 +6,7 @@ from datetime import date
 from rvsmlog.dates import ago, days_left, interval_due, local_day, show_instant
 from rvsmlog.facts import DefectCase, Facts, Logged
 from rvsmlog.findings import Margin
+from rvsmlog.once import once
 from rvsmlog.records.base import Ref
 from rvsmlog.records.oxygen import CREW_ITEMS, PASSENGER_ITEMS, OxygenReading
 from rvsmlog.rules.base import Result, advice, met, not_applicable, not_met, not_on_record, rule
@@ -32,6 +33,7 @@ _RULES = ("91-211", "135-157", "nco-op-190", "cat-ide-a-235", "casa-91-mos-26-43
 _OXYGEN = (Function.OXYGEN_CYLINDER, Function.OXYGEN_REGULATOR, Function.OXYGEN_MASK)
 
 
+@once
 def in_need(facts: Facts) -> tuple[Group, ...]:
     """Give those on board, or perhaps on board, who may need oxygen at some level."""
     passengers = facts.question.flight.passengers

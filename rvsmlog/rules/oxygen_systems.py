@@ -4,6 +4,7 @@ from rvsmlog.dates import local_day
 from rvsmlog.facts import Facts, Logged
 from rvsmlog.findings import NO_FLIGHT
 from rvsmlog.frozen import dataclass
+from rvsmlog.once import once
 from rvsmlog.records.base import Ref
 from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
 from rvsmlog.science.oxygen import Cylinder, FlowBasis, FlowCurve, GaugeReading, Group, Mode
@@ -114,15 +115,23 @@ def systems(facts: Facts) -> tuple[System, ...]:
 
     A reading counts for the system of its name, from the day on which that was fitted.
     """
-    newest = {logged.record.name: logged for logged in facts.oxygen}
+    return _systems(facts.oxygen, facts.oxygen_readings, facts.time_zone)
+
+
+@once
+def _systems(
+    fitted: tuple[Logged[OxygenInstallation], ...],
+    taken: tuple[Logged[OxygenReading], ...],
+    zone: str,
+) -> tuple[System, ...]:
+    newest = {logged.record.name: logged for logged in fitted}
     found = []
     for name in sorted(newest):
         readings = [
             logged
-            for logged in facts.oxygen_readings
+            for logged in taken
             if logged.record.name == name
-            and local_day(logged.record.checked_at, facts.time_zone)
-            >= newest[name].record.fitted_on
+            and local_day(logged.record.checked_at, zone) >= newest[name].record.fitted_on
         ]
         found.append(System(fitted=newest[name], reading=readings[-1] if readings else None))
     return tuple(found)
@@ -130,7 +139,12 @@ def systems(facts: Facts) -> tuple[System, ...]:
 
 def system_for(facts: Facts, group: Group) -> System | None:
     """Give the system on which a group draws: the last fitted, where several serve it."""
-    serving = [system for system in systems(facts) if system.serves(group)]
+    return _system_for(systems(facts), group)
+
+
+@once
+def _system_for(every: tuple[System, ...], group: Group) -> System | None:
+    serving = [system for system in every if system.serves(group)]
     return max(
         serving, key=lambda each: (each.installation.fitted_on, each.fitted.first), default=None
     )

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 
 from rvsmlog.facts import EquipmentCase, Facts, Logged
 from rvsmlog.frozen import dataclass
+from rvsmlog.once import once
 from rvsmlog.records.airframe import Airframe, Equipment
 from rvsmlog.records.papers import Test
 from rvsmlog.rules.judged_readings import judged_behind
@@ -38,6 +39,7 @@ def newest(tests: Iterable[Logged[Test]]) -> Logged[Test] | None:
     return max(tests, key=moment, default=None)
 
 
+@once
 def covering(facts: Facts, kinds: tuple[str, ...], position: str) -> tuple[Logged[Test], ...]:
     """Give the tests of some kinds that cover a position, passed or not.
 
@@ -69,6 +71,7 @@ def leak_limit_ft(airframe: Airframe) -> float:
     return static_leak_tolerance_ft(airframe.max_differential_psi)
 
 
+@once
 def failure(facts: Facts, test: Logged[Test]) -> str:
     """Say why a test proves nothing: failed, or beyond a limit by its own numbers; else ``""``."""
     record = test.record
@@ -156,6 +159,7 @@ class Proof:
         return (*self.tests, self.static)
 
 
+@once
 def proof_of(facts: Facts, position: str) -> Proof:
     """Find what the indication at a position rests on."""
     last = newest(covering(facts, (ALTIMETER_STATIC,), position))

@@ -3,21 +3,33 @@
 from datetime import datetime
 
 from rvsmlog.facts import Facts, Logged
+from rvsmlog.once import once
 from rvsmlog.records.flights import CrossCheck, Flight
 from rvsmlog.units import feet_to_level
 
 
 def in_flight(facts: Facts) -> tuple[Logged[CrossCheck], ...]:
     """Give the newest cross-checks taken in flight, from the earliest to the latest."""
-    return tuple(logged for logged in facts.crosschecks if not logged.record.on_ground)
+    return _parted(facts.crosschecks)[0]
+
+
+@once
+def _parted(
+    crosschecks: tuple[Logged[CrossCheck], ...],
+) -> tuple[tuple[Logged[CrossCheck], ...], tuple[Logged[CrossCheck], ...]]:
+    """Part those in flight from those on the ground."""
+    on_ground = tuple(logged for logged in crosschecks if logged.record.on_ground)
+    if not on_ground:
+        return crosschecks, on_ground
+    return tuple(logged for logged in crosschecks if not logged.record.on_ground), on_ground
 
 
 def on_ground(facts: Facts) -> tuple[Logged[CrossCheck], ...]:
     """Give the newest checks taken at a known elevation, from the earliest to the latest."""
     return tuple(
         logged
-        for logged in facts.crosschecks
-        if logged.record.on_ground and logged.record.field_elevation_ft is not None
+        for logged in _parted(facts.crosschecks)[1]
+        if logged.record.field_elevation_ft is not None
     )
 
 

@@ -1,12 +1,11 @@
 """How long something on record counts: rules and due list go by the same terms."""
 
 from collections.abc import Iterable
-from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 from rvsmlog.dates import start_of_day
 from rvsmlog.facts import Facts
-from rvsmlog.frozen import dataclass
+from rvsmlog.frozen import dataclass, replace
 from rvsmlog.records.base import Ref
 
 _DAY = timedelta(days=1)

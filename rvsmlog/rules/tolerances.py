@@ -11,6 +11,12 @@ def crosscheck_tolerance_ft(airframe: Airframe, level: int) -> int:
     return published if table is None else min(published, tolerance_at(table, level))
 
 
+def tightest_tolerance_ft(airframe: Airframe) -> int:
+    """Give the tightest tolerance between the primary altimeters that any level has, feet."""
+    published = authority(airframe.authority).crosscheck_tolerance_ft.value
+    return min((published, *(feet for _, feet in airframe.primary_tolerance or ())))
+
+
 def ground_tolerance_ft(airframe: Airframe) -> int:
     """Give the greatest difference between an altimeter and the known elevation, feet."""
     published = authority(airframe.authority).ground_check_tolerance_ft.value

@@ -25,12 +25,11 @@ the sum unchanged when two blocks join, so that R stays the martingale it was.
 
 import math
 from collections.abc import Iterable
-from dataclasses import replace
 from datetime import datetime
 from statistics import median
 
 from rvsmlog.errors import OutOfRangeError
-from rvsmlog.frozen import dataclass
+from rvsmlog.frozen import dataclass, replace
 from rvsmlog.science.drift_evidence import log_ratio, log_sum, smallest_sigma_ft
 from rvsmlog.science.drift_readings import Point
 from rvsmlog.science.drift_slips import pulled_in

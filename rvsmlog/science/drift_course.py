@@ -12,12 +12,11 @@ and the Kalman Filter* (1989), from memory. With no wander it is ordinary least 
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import datetime
 from statistics import median
 
 from rvsmlog.errors import InputError
-from rvsmlog.frozen import dataclass
+from rvsmlog.frozen import dataclass, replace
 from rvsmlog.science.drift_evidence import smallest_sigma_ft
 from rvsmlog.science.drift_readings import Point
 from rvsmlog.science.drift_slips import pulled_in

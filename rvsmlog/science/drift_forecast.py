@@ -221,6 +221,26 @@ def chance_beyond(course: Course, at: datetime, tolerance_ft: float) -> Chance:
     )
 
 
+def likely_beyond(course: Course, at: datetime, tolerance_ft: float) -> bool:
+    """Say whether the middle of the forecast is beyond a tolerance: :attr:`Chance.likely`.
+
+    The middle of a mixture lies among those of its parts. Only where some of them are beyond the
+    tolerance and others are not need the probabilities be worked out.
+
+    Parameters
+    ----------
+    course, at, tolerance_ft
+        As in :func:`chance_beyond`.
+    """
+    middles = [middle for weight, middle, _ in _parts(course, at) if weight > 0.0]
+    low, high = min(middles), max(middles)
+    if -tolerance_ft < low and high < tolerance_ft:
+        return False
+    if low > tolerance_ft or high < -tolerance_ft:
+        return True
+    return chance_beyond(course, at, tolerance_ft).likely
+
+
 def _parts(
     course: Course, at: datetime, *, one_reading: bool = False
 ) -> list[tuple[float, float, float]]:

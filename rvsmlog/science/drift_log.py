@@ -6,12 +6,12 @@ text and taken up again; it is always what a run over all the readings would giv
 
 import json
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
 from rvsmlog.errors import InputError
-from rvsmlog.frozen import dataclass
+from rvsmlog.frozen import dataclass, replace
+from rvsmlog.once import once
 from rvsmlog.science.drift import DriftState, advance
 from rvsmlog.science.drift_memo import pack as pack_state
 from rvsmlog.science.drift_memo import unpack as unpack_state
@@ -115,6 +115,7 @@ def extended(log: DriftLog, readings: Iterable[LoggedReading]) -> DriftLog:
     return replace(log, bands=tuple(bands.values()), open_flight=tuple(flight), flights=flights)
 
 
+@once
 def settled(log: DriftLog) -> DriftLog:
     """Count the newest flight as ended."""
     if not log.open_flight:

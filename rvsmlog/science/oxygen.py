@@ -6,10 +6,10 @@ The rooms behind this door: :mod:`oxygen_case` (the flight and the answer), :mod
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
+from functools import lru_cache
 
 from rvsmlog.errors import OutOfRangeError
-from rvsmlog.frozen import dataclass
+from rvsmlog.frozen import dataclass, replace
 from rvsmlog.science.oxygen_case import CaseName, CaseNeed, OxygenCase, OxygenNeed, PhaseNeed
 from rvsmlog.science.oxygen_flow import (
     FlowBasis,
@@ -133,7 +133,7 @@ def highest_level_where(case: OxygenCase, allows: Callable[[OxygenNeed], bool]) 
         When the need cannot be worked out even at the lowest level.
     """
     low = min(lowest_level(case), case.planned_level)
-    if not allows(oxygen_needed(replace(case, planned_level=low))):
+    if not allows(_needed_at(case, low)):
         return None
     high = case.planned_level
     if _allowed(case, high, allows):
@@ -151,10 +151,17 @@ def highest_level_where(case: OxygenCase, allows: Callable[[OxygenNeed], bool]) 
 def _allowed(case: OxygenCase, level: int, allows: Callable[[OxygenNeed], bool]) -> bool:
     """Tell whether the need at a level is known and allowed."""
     try:
-        need = oxygen_needed(replace(case, planned_level=level))
+        need = _needed_at(case, level)
     except OutOfRangeError:
         return False
     return allows(need)
+
+
+# The airframes of a fleet are alike in all but their gauges: each search asks about the same cases.
+@lru_cache(maxsize=512)
+def _needed_at(case: OxygenCase, level: int) -> OxygenNeed:
+    """Give the need of a case planned at another level."""
+    return oxygen_needed(replace(case, planned_level=level))
 
 
 def how_long(supply: OxygenSupply, case: OxygenCase) -> tuple[Endurance, ...]:

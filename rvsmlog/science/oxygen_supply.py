@@ -190,10 +190,10 @@ class OxygenSupply:
 
     def margin_litres(self, case: CaseNeed) -> float:
         """Give the litres that are left over from a case; negative when some are missing."""
-        left = self.usable_litres - self.litres_of(case)
-        if Group.PASSENGERS not in self.serves or not case.passenger_litres:
-            return left
-        return min(left, self.passenger_litres - case.passenger_litres)
+        crew = case.crew_litres if Group.CREW in self.serves else 0.0
+        passengers = case.passenger_litres if Group.PASSENGERS in self.serves else 0.0
+        left = self.usable_litres - (crew + passengers)
+        return min(left, self.passenger_litres - passengers) if passengers else left
 
     def shortfall_litres(self, case: CaseNeed) -> float:
         """Give the litres that are missing for a case; 0 when it is covered."""

@@ -6,6 +6,7 @@ source says so: common practice, or from memory.
 
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import lru_cache
 from types import MappingProxyType
 
 from rvsmlog.errors import InputError
@@ -253,6 +254,7 @@ AUTHORITIES: Mapping[str, Authority] = MappingProxyType(
 )
 
 
+@lru_cache(maxsize=64)
 def authority(code: str) -> Authority:
     """Give the overlay of an authority code.
 

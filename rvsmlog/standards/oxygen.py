@@ -6,6 +6,7 @@ above 12,500 ft asks nothing. Cabin pressure altitudes are in feet.
 
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import lru_cache
 from types import MappingProxyType
 
 from rvsmlog.errors import InputError
@@ -232,6 +233,7 @@ OXYGEN_RULES: Mapping[str, OxygenRule] = MappingProxyType(
 )
 
 
+@lru_cache(maxsize=64)
 def oxygen_rule(key: str) -> OxygenRule:
     """Give the oxygen rule of a key such as ``us-91``.
 

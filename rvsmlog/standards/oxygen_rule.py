@@ -4,6 +4,7 @@ Every threshold is read "above, up to and including". Cabin pressure altitudes a
 """
 
 from rvsmlog.frozen import dataclass
+from rvsmlog.once import once
 from rvsmlog.standards.oxygen_figures import Group
 from rvsmlog.standards.source import Figure, Source
 
@@ -152,6 +153,13 @@ class MaskRule:
         return not (exempted and pilots > 1 and quick_donning)
 
 
+@once
+def _bands_of(bands: tuple[OxygenBand, ...], group: Group) -> tuple[OxygenBand, ...]:
+    """Give the bands of a group, lowest first."""
+    mine = (band for band in bands if band.group is group)
+    return tuple(sorted(mine, key=lambda band: band.above_ft))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OxygenRule:
     """What one authority asks of a pressurised aeroplane.
@@ -182,8 +190,7 @@ class OxygenRule:
 
     def bands_of(self, group: Group) -> tuple[OxygenBand, ...]:
         """Give the bands of a group, lowest first."""
-        mine = (band for band in self.bands if band.group is group)
-        return tuple(sorted(mine, key=lambda band: band.above_ft))
+        return _bands_of(self.bands, group)
 
     def lowest_ft(self, group: Group) -> int:
         """Give the cabin altitude above which a group first needs oxygen."""

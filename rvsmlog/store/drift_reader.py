@@ -9,7 +9,6 @@ verification finds: it goes through the readings.
 
 import hashlib
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from datetime import UTC, datetime
 from itertools import compress
 from typing import Any
@@ -19,6 +18,7 @@ from sqlalchemy import Connection, text
 from rvsmlog import __version__
 from rvsmlog.errors import InputError, StoreError
 from rvsmlog.facts import Facts
+from rvsmlog.frozen import replace
 from rvsmlog.records.flights import GROUND_PHASES
 from rvsmlog.records.trade_fields import instant_to_scalar, stored_instant
 from rvsmlog.rules.altimetry_work import PRIMARIES, disturbances

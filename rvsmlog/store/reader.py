@@ -6,7 +6,7 @@ composing and compiling twenty statements would cost it more than running them.
 
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from sqlalchemy import Connection, text
@@ -238,14 +238,7 @@ def read(
     tuple of Logged
         In the order asked for.
     """
-    conditions = [where] if where else []
-    if limit is not None and not superseded:
-        # What was corrected must not use up the limit.
-        conditions.append(_NOT_CORRECTED)
-    also = "".join(f" AND ({condition})" for condition in conditions)
-    wanted = Wanted(
-        columns=_columns(kind), table=table_name(kind), where=also, order=order, limit=limit
-    )
+    wanted = _wanted(kind, where, order, limit, superseded)
     rows: Sequence[Any]
     if seen.batch is not None:
         rows = seen.batch.rows(wanted, seen.book, bound)
@@ -254,6 +247,22 @@ def read(
         rows = connection.execute(text(wanted.of_one()), known).all()
     left_out: Container[int] = () if superseded else seen.corrected
     return tuple(_records(seen, kind, rows, left_out))
+
+
+# The airframes of a fleet are asked the same.
+@lru_cache(maxsize=256)
+def _wanted(
+    kind: RecordKind, where: str, order: str, limit: int | None, superseded: bool
+) -> Wanted:
+    """Say which rows are wanted; as :func:`read`."""
+    conditions = [where] if where else []
+    if limit is not None and not superseded:
+        # What was corrected must not use up the limit.
+        conditions.append(_NOT_CORRECTED)
+    also = "".join(f" AND ({condition})" for condition in conditions)
+    return Wanted(
+        columns=_columns(kind), table=table_name(kind), where=also, order=order, limit=limit
+    )
 
 
 @cache
@@ -281,12 +290,15 @@ def _records(
 ) -> Iterable[Logged[Record]]:
     """Turn rows into records."""
     name, corrects = seen.book.name, seen.corrects
+    before, made_at = None, None  # entries of one command were made at one instant
     for number, recorded_at, recorded_by, *scalars in rows:
         if number not in left_out:
+            if made_at is None or recorded_at != before:
+                before, made_at = recorded_at, stored_instant(recorded_at)
             yield Logged(
                 ref=Ref(logbook=name, entry=number),
                 first=seen.first_made(number) if number in corrects else number,
-                recorded_at=stored_instant(recorded_at),
+                recorded_at=made_at,
                 recorded_by=recorded_by,
                 record=kind.read_row(scalars),
             )

@@ -102,11 +102,11 @@ class SideBySide:
         key = (wanted, *sorted(bound.items()))
         if key not in self._found:
             lateral = self._connection.dialect.name == "postgresql"
-            rows = self._connection.execute(
+            result = self._connection.execute(
                 text(wanted.of_many(self._ids, lateral=lateral)), {"head": _ALL, **bound}
             )
             found = defaultdict(list)
-            for row in rows:
+            for row in result.all():
                 found[row[0]].append(row[1:])
             self._found[key] = found
         return self._found[key].get(book.id, ())

@@ -11,7 +11,7 @@ import pytest
 
 from rvsmlog.errors import InputError, OutOfRangeError
 from rvsmlog.science.drift_course import FEWEST, WANDERS, Branch, Course, fit_course
-from rvsmlog.science.drift_forecast import chance_beyond, difference_at, reach
+from rvsmlog.science.drift_forecast import chance_beyond, difference_at, likely_beyond, reach
 from rvsmlog.science.drift_readings import Band, Point
 
 START = datetime(2027, 1, 1, tzinfo=UTC)
@@ -232,6 +232,35 @@ def test_chance_of_being_beyond_is_that_of_scipys_mixture(seed: int) -> None:
         assert chance.below == pytest.approx(below, rel=1e-9)
         assert chance.likely == (abs(span.likely) > tolerance)
         assert chance.possible == (max(abs(span.low), abs(span.high)) > tolerance)
+
+
+@pytest.mark.parametrize("wander_ft", [0.0, 30.0])
+@pytest.mark.parametrize("seed", [14, 18, 19, 20])
+def test_likely_beyond_is_what_scipys_mixture_says(seed: int, wander_ft: float) -> None:
+    """Far from the tolerance and about it, where the parts of the mixture do not agree."""
+    course = fit_course(
+        as_points(*airframe(seed, 40, slope_ft=-60.0, wander_ft=wander_ft)), resolution_ft=10.0
+    )
+    divided = 0
+    for ahead in (0.0, 1.0, 90.0, 400.0, 3653.0):
+        at = course.last_at + timedelta(days=ahead)
+        middles = [each.level_ft + ahead * each.slope_ft_per_day for each in course.branches]
+        spread = max(middles) - min(middles)
+        about = sorted(abs(middle) for middle in middles)
+        tried = [about[0] - 0.3 * spread - 1.0, *about, about[-1] + 0.3 * spread + 1.0]
+        tried += [about[0] + share * (about[-1] - about[0]) for share in (0.2, 0.5, 0.8)]
+        for tolerance in (each for each in tried if each > 0.0):
+            sides = [0.0, 0.0]
+            for branch, middle in zip(course.branches, middles, strict=True):
+                variance = branch.level_var + branch.wander * ahead
+                variance += ahead * (2.0 * branch.covariance + ahead * branch.slope_var)
+                law = stats.t(course.count - 2, middle, branch.sigma_ft * math.sqrt(variance))
+                sides[0] += branch.weight * float(law.cdf(-tolerance))
+                sides[1] += branch.weight * float(law.sf(tolerance))
+            divided += about[0] < tolerance < about[-1]
+            if abs(max(sides) - 0.5) > 1e-9:
+                assert likely_beyond(course, at, tolerance) == (max(sides) > 0.5)
+    assert divided > 5  # the parts did not always agree
 
 
 def test_altimeters_that_change_places_turn_the_forecast() -> None:

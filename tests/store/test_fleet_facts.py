@@ -1,22 +1,26 @@
 """A fleet read side by side: the same facts and verdicts as of each airframe read alone."""
 
 import random
+from copy import deepcopy
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
+from rvsmlog.answers.due import due_items
 from rvsmlog.answers.fleet_board import board_rows
 from rvsmlog.dates import now
 from rvsmlog.facts import Facts, Question
 from rvsmlog.records.kinds import KIND
+from rvsmlog.rules import RULES
 from rvsmlog.store.books import OPERATOR, find_book
+from rvsmlog.store.checks import Asked, check
 from rvsmlog.store.connection import Store, open_store
 from rvsmlog.store.demo import build_demo, demo
 from rvsmlog.store.drift_keeping import refresh_drift
 from rvsmlog.store.facts_reader import read_facts, registrations
-from rvsmlog.store.fleet import fleet_facts
+from rvsmlog.store.fleet import each_airframe, fleet_facts
 from rvsmlog.store.logbook import writing
 from rvsmlog.verdict import judge
 from tests.benchmarks import fleet_board
@@ -98,6 +102,36 @@ def test_side_by_side_is_the_same_as_alone(
     assert [judge(each) for each in alone] == [judge(each) for each in together]
 
 
+def alike_apart(facts: Facts) -> None:
+    """Ask each rule about a copy of its own, so that nothing kept for another one serves it."""
+    for rule in RULES:
+        assert rule.findings(deepcopy(facts)) == rule.findings(facts)
+
+
+@pytest.mark.parametrize("backend", ["sqlite"])
+@pytest.mark.parametrize("seed", [3, 4])
+def test_the_board_says_what_check_and_due_list_say(
+    store: Store, seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Levels, reasons and what comes next, of a fleet judged together and of each by itself."""
+    monkeypatch.setattr("rvsmlog.store.facts_reader.BATCH", 3)
+    random_fleet(store, 7, seed=seed)
+    rows = board_rows(each_airframe(store, AT, AT), 3)
+    assert len(rows) == 7
+    assert len({row.highest_level for row in rows}) > 1
+    order = list(rows)
+    random.Random(seed).shuffle(order)
+    for row in order:
+        made = check(store, Asked(registration=row.airframe, at=AT), AT)
+        assert row.not_judged is None
+        assert row.highest_level == made.verdict.highest_level
+        assert row.set_by == tuple(dict.fromkeys(each.rule for each in made.verdict.limiting))
+        (facts,) = fleet_facts(store, AT, row.airframe)
+        assert list(row.due) == [each for each in due_items(facts) if not each.routine][:3]
+        assert due_items(deepcopy(facts)) == due_items(facts)
+        alike_apart(made.facts)
+
+
 def test_the_demo_is_the_same_as_alone(folder: Path) -> None:
     """Every subject of the demo, and the levels of its board."""
     path, at = str(folder / "demo.sqlite3"), demo().at
@@ -109,6 +143,7 @@ def test_the_demo_is_the_same_as_alone(folder: Path) -> None:
     for each in alone:
         verdict = judge(each)
         assert levels.get(verdict.airframe, verdict.highest_level) == verdict.highest_level
+        alike_apart(each)
 
 
 def test_a_store_without_an_operator_or_an_airframe(log: "Log", store_url: str) -> None:

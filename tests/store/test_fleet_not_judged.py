@@ -3,22 +3,20 @@
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from rvsmlog.answers.fleet_board import BoardRow, board_rows
 from rvsmlog.errors import RvsmlogError, StoreError
 from rvsmlog.facts import Facts, FlightData, NotJudged, Question
-from rvsmlog.rules import RULES
-from rvsmlog.rules.base import Rule
 from rvsmlog.store.books import find_book
 from rvsmlog.store.checks import Asked, check
 from rvsmlog.store.clock import correct_clock
 from rvsmlog.store.facts_reader import read_facts, registrations
 from rvsmlog.store.fleet import check_fleet, each_airframe, fleet_facts
 from rvsmlog.store.logbook import writing
-from rvsmlog.verdict import Verdict, judge
+from rvsmlog.verdict import judge, judged
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log
@@ -138,13 +136,16 @@ def test_what_a_rule_stumbles_on_bars_that_airframe_only(
 ) -> None:
     """A fault while judging is a reason too, on the board and in the check."""
 
-    def stumble(facts: Facts, rules: tuple[Rule, ...] = RULES) -> Verdict:
-        if facts.particulars.registration == "QX-GHI":
-            raise StoreError("no sense in it", "mend it")
-        return judge(facts, rules)
+    def stumble(judging: Callable[..., Any]) -> Callable[..., Any]:
+        def stumbling(facts: Facts, *rules: Any) -> Any:
+            if facts.particulars.registration == "QX-GHI":
+                raise StoreError("no sense in it", "mend it")
+            return judging(facts, *rules)
 
-    monkeypatch.setattr("rvsmlog.answers.fleet_board.judge", stumble)
-    monkeypatch.setattr("rvsmlog.store.fleet.judge", stumble)
+        return stumbling
+
+    monkeypatch.setattr("rvsmlog.answers.fleet_board.judged", stumble(judged))
+    monkeypatch.setattr("rvsmlog.store.fleet.judge", stumble(judge))
     now = fleet.clock.now
     why = NotJudged(airframe="QX-GHI", message="no sense in it", hint="mend it")
     rows = board_rows(each_airframe(fleet.store, None, now))

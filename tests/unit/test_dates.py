@@ -10,7 +10,8 @@ import calendar
 from datetime import UTC, date, datetime, timedelta, timezone
 
 import pytest
-from hypothesis import assume, given, settings
+from dateutil.relativedelta import relativedelta
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from rvsmlog import dates
@@ -271,6 +272,25 @@ def test_calendar_months_by_counting(done: date, count: int) -> None:
         year, month = (year + 1, 1) if month == 12 else (year, month + 1)
     last = calendar.monthcalendar(year, month)[-1]
     assert dates.calendar_months_due(done, count) == date(year, month, max(last))
+
+
+@given(
+    day=st.one_of(st.dates(), st.datetimes(timezones=st.just(UTC))),
+    count=st.one_of(st.integers(-1300, 1300), st.sampled_from((-120_000, 120_000))),
+)
+@example(day=date(2024, 2, 29), count=12)
+@example(day=date(9999, 12, 31), count=1)
+@example(day=date(1, 1, 31), count=-1)
+@settings(max_examples=300)
+def test_months_as_the_reference_library_counts_them(day: date, count: int) -> None:
+    """The same day, the same time of day, and no day where there is no such year."""
+    try:
+        expected = day + relativedelta(months=count)
+    except ValueError:
+        with pytest.raises(ValueError, match="year"):
+            dates.months_later(day, count)
+        return
+    assert dates.months_later(day, count) == expected
 
 
 @given(first=days, second=days, count=months)

@@ -127,6 +127,40 @@ def test_a_call_makes_the_same(
         assert outcome(ours, args, options) == outcome(standard, args, options)
 
 
+@pytest.mark.parametrize("changes", [{}, {"a": 7}, {"a": 7, "e": 1}, {"a": -1}, {"z": 1}])
+def test_a_changed_copy_is_the_same(changes: dict[str, int]) -> None:
+    """A copy is made and checked as by the standard library, the first time and the second."""
+
+    def changed(replace: Callable[..., Any]) -> Any:
+        whole = keywords(OURS)(a=1, b="x", c=[2], d=3, e=4)
+        try:
+            copied = replace(whole, **changes)
+        except (TypeError, ValueError) as error:
+            return type(error), str(error)
+        assert copied is not whole
+        assert copied.__class__ is whole.__class__
+        return [getattr(copied, each.name) for each in dataclasses.fields(copied)]
+
+    expected = changed(dataclasses.replace)
+    assert [changed(frozen.replace), changed(frozen.replace)] == [expected, expected]
+
+
+def test_a_changed_copy_of_few_fields() -> None:
+    """A class of one field, and one of none."""
+
+    @frozen.dataclass(frozen=True, slots=True)
+    class One:
+        a: int
+
+    @frozen.dataclass(frozen=True, slots=True)
+    class Empty:
+        pass
+
+    assert frozen.replace(One(1), a=2) == One(2)
+    assert frozen.replace(One(1)) == One(1)
+    assert frozen.replace(Empty()) == Empty()
+
+
 @pytest.mark.parametrize("maker", MAKERS)
 def test_the_class_says_the_same_of_itself(maker: Callable[[Decorator], type[Any]]) -> None:
     """Fields, slots and match arguments are the standard decorator's own."""

@@ -10,7 +10,7 @@ import pytest
 PACKAGE = Path(__file__).parents[2] / "rvsmlog"
 #: From the ground up. Rooms of one floor do not import each other, unless they are one room.
 FLOORS = (
-    ("errors", "frozen"),
+    ("errors", "frozen", "once"),
     ("units", "dates", "shipped"),
     ("standards",),
     ("science",),
@@ -30,7 +30,7 @@ FLOORS = (
     ("__main__", "__init__"),
 )
 PURE = (
-    *("errors", "frozen", "units", "standards", "science", "records", "facts", "findings"),
+    *("errors", "frozen", "once", "units", "standards", "science", "records", "facts", "findings"),
     *("rules", "checklist", "flight_plan", "verdict", "answers"),
 )
 BARRED = ("sqlalchemy", "alembic", "typer", "rich", "matplotlib", "numpy", "scipy", "sqlite3")

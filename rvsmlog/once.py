@@ -1,0 +1,47 @@
+"""Answers that are kept: a pure function asked again about the very same objects.
+
+Many rules ask the same thing of one airframe: which readings are in flight, which units are fitted,
+what its oxygen is worth. The due list asks it of other days too, on which the same entries are on
+record. To compare entries by their values would cost as much as to work the answer out anew, so
+that arguments count as the same here only where they are the same objects. Those are held as long
+as the answer is, and never change.
+"""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any, ParamSpec, TypeVar
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+#: How many answers a function keeps: those of one airframe or two.
+MOST_KEPT = 32
+
+
+def once(function: Callable[P, R]) -> Callable[P, R]:
+    """Keep the newest answers of a function.
+
+    Parameters
+    ----------
+    function : callable
+        It answers by its arguments alone, which are never changed, nor is its answer; it is called
+        with positional arguments only.
+    """
+    kept: dict[tuple[int, ...], tuple[tuple[Any, ...], R]] = {}
+
+    @wraps(function)
+    def ask(*arguments: P.args, **named: P.kwargs) -> R:
+        if named:
+            return function(*arguments, **named)
+        # An object's id is its own while it is held, as those of kept answers are.
+        key = tuple(map(id, arguments))
+        known = kept.get(key)
+        if known is not None:
+            return known[1]
+        answer = function(*arguments, **named)
+        if len(kept) >= MOST_KEPT:
+            kept.clear()
+        kept[key] = (arguments, answer)
+        return answer
+
+    return ask
