@@ -235,7 +235,7 @@ def _item(facts: Facts, ending: _Ending, rate: FlyingRate | None, levels: "_Leve
     faults = _faults_after(facts, term, due_on) if term.limits else ()
     worst = min(faults, key=_level, default=None)
     after = None if worst is None else worst.highest_level
-    lowers = due_on is not None and after is not None and after < levels.on(due_on)
+    lowers = due_on is not None and after is not None and levels.stay_above(after, due_on)
     return DueItem(
         key=term.key,
         logbook=term.evidence[0].logbook,
@@ -323,11 +323,13 @@ class _Levels:
             return self._least(each.highest_level for each in self._found)
         return self._lowest(self._undated, self._facts.today)
 
-    def on(self, day: date) -> int:
-        """Give the highest level on a day, 0 for no flight."""
+    def stay_above(self, level: int, day: date) -> bool:
+        """Say whether the highest level of a day is above one; 0 is no flight."""
+        if self._always <= level:
+            return False  # whatever the rules say that look at the calendar
         if day not in self._known:
-            self._known[day] = min(self._always, self._lowest(self._dated, day))
-        return self._known[day]
+            self._known[day] = self._lowest(self._dated, day)
+        return self._known[day] > level
 
     def _lowest(self, rules: Iterable[Rule], day: date) -> int:
         later = on_day(self._facts, day)

@@ -9,6 +9,7 @@ from rvsmlog.errors import RvsmlogError
 from rvsmlog.facts import Facts, NotJudged, Seal
 from rvsmlog.findings import NO_FLIGHT
 from rvsmlog.frozen import dataclass
+from rvsmlog.resting import resting_collector
 from rvsmlog.rules import RULES
 from rvsmlog.rules.crosschecks import newest_in_flight
 from rvsmlog.rules.dated import rules_for
@@ -98,7 +99,8 @@ def board_rows(fleet: Iterable[Facts | NotJudged], most_due: int = 1) -> tuple[B
     most_due : int
         How many of the things that fall due next each row has.
     """
-    return tuple(_row(each, most_due) for each in fleet)
+    with resting_collector():
+        return tuple(_row(each, most_due) for each in fleet)
 
 
 def _row(found: Facts | NotJudged, most_due: int) -> BoardRow:

@@ -1,6 +1,7 @@
 """What falls due: on the screen, as JSON, as a calendar file."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping
+from datetime import date
 from pathlib import Path
 from typing import Annotated
 
@@ -18,10 +19,12 @@ from rvsmlog.cli.options import (
 )
 from rvsmlog.dates import day_ahead, now
 from rvsmlog.errors import InputError
-from rvsmlog.facts import Facts
+from rvsmlog.facts import Facts, Seal
+from rvsmlog.frozen import dataclass
 from rvsmlog.reports.due_screen import airframe_due_lines, due_row, fleet_due_lines
 from rvsmlog.reports.text import Line, show, show_json, wrap
-from rvsmlog.store.fleet import fleet_facts
+from rvsmlog.resting import resting_collector
+from rvsmlog.store.fleet import each_facts, fleet_facts
 
 
 def make(name: str) -> typer.Typer:
@@ -55,30 +58,89 @@ def due(
     """
     with opened(store) as open_store:
         instant = instant_of(open_store, at)
-        fleet = fleet_facts(open_store, instant, reg)
-    if not fleet:
+        fleet: Iterable[Facts] = each_facts(open_store, instant)
+        if reg is not None:
+            fleet = fleet_facts(open_store, instant, reg)
+        found = _gathered(fleet, within_time, whole=ics is not None)
+    if found is None:
         _nothing(as_json=json, ics=ics)
         return
-    today = fleet[0].today
-    until = day_ahead(within_time, today)
-    of_each = [due_items(facts) for facts in fleet]
-    every = merged(of_each)
-    chosen = within(every, until)
-    said = [] if ics is None else _export(Path(ics), chosen, every, fleet)
+    said = [] if ics is None else _export(Path(ics), found)
     if json:
-        show_json([due_row(item) for item in chosen])
+        show_json([due_row(item) for item in found.chosen])
         return
-    undated = {
-        facts.particulars.registration: found
-        for facts, items in zip(fleet, of_each, strict=True)
-        if (found := undated_faults(facts, items))
-    }
     if reg is None:
-        show(fleet_due_lines(chosen, today, until, undated))
+        show(fleet_due_lines(found.chosen, found.today, found.until, found.undated))
     else:
-        name = fleet[0].particulars.registration
-        show(airframe_due_lines(name, chosen, today, until, undated))
+        show(airframe_due_lines(found.name, found.chosen, found.today, found.until, found.undated))
     show(said)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Due:
+    """What is shown of the fleet; the facts of each airframe are let go.
+
+    Parameters
+    ----------
+    name : str
+        Registration of the first airframe.
+    today, until : date
+        The operator's day, and the last day that is asked about.
+    chosen, every : tuple of DueItem
+        What falls due by then, and ever; the latter only where it is wanted.
+    undated : mapping
+        By registration, the rules that limit the level today and of which no item tells.
+    seals : frozenset of Seal
+        The newest entries known.
+    """
+
+    name: str
+    today: date
+    until: date
+    chosen: tuple[DueItem, ...]
+    every: tuple[DueItem, ...]
+    undated: Mapping[str, tuple[str, ...]]
+    seals: frozenset[Seal]
+
+
+def _gathered(fleet: Iterable[Facts], within_time: str, *, whole: bool) -> _Due | None:
+    """Go through the fleet one airframe after another; None without any.
+
+    Parameters
+    ----------
+    fleet : iterable of Facts
+        As of one instant.
+    within_time : str
+        How far ahead is asked.
+    whole : bool
+        Whether what falls due later is wanted too.
+    """
+    first: Facts | None = None
+    parts: list[tuple[DueItem, ...]] = []
+    undated: dict[str, tuple[str, ...]] = {}
+    seals: set[Seal] = set()
+    with resting_collector():
+        for facts in fleet:
+            first = first or facts
+            until = day_ahead(within_time, facts.today)
+            items = due_items(facts)
+            parts.append(items if whole else within(items, until))
+            seals.update(facts.seals)
+            faults = undated_faults(facts, items)
+            if faults:
+                undated[facts.particulars.registration] = faults
+    if first is None:
+        return None
+    every = merged(parts)
+    return _Due(
+        name=first.particulars.registration,
+        today=first.today,
+        until=until,
+        chosen=within(every, until),
+        every=every,
+        undated=undated,
+        seals=frozenset(seals),
+    )
 
 
 def _nothing(*, as_json: bool, ics: str | None) -> None:
@@ -91,17 +153,14 @@ def _nothing(*, as_json: bool, ics: str | None) -> None:
         show(wrap("Fleet  no airframe on record yet; enter one with `rvsmlog airframe add`", 0, 2))
 
 
-def _export(
-    path: Path,
-    chosen: Sequence[DueItem],
-    every: Sequence[DueItem],
-    fleet: Sequence[Facts],
-) -> list[Line]:
+def _export(path: Path, found: _Due) -> list[Line]:
     """Write the calendar file, and say what it holds."""
     from rvsmlog.reports.calendar_export import write_calendar
 
-    seals = {seal for facts in fleet for seal in facts.seals}
-    events = write_calendar(path, chosen, every, seals=seals, today=fleet[0].today, stamp=now())
+    chosen = found.chosen
+    events = write_calendar(
+        path, chosen, found.every, seals=found.seals, today=found.today, stamp=now()
+    )
     settled = sum(event.status == "CANCELLED" for event in events)
     routine = sum(item.routine for item in chosen)
     said = f"written: {path}: {len(events) - settled} events"

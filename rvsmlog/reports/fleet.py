@@ -9,6 +9,7 @@ from rvsmlog.facts import NotJudged
 from rvsmlog.frozen import dataclass
 from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.reports.verdict_screen import level_text, set_by
+from rvsmlog.resting import resting_collector
 from rvsmlog.store.checks import Checked
 from rvsmlog.units import show_level
 from rvsmlog.verdict import CAUTION, Answer
@@ -59,7 +60,8 @@ class FleetRow:
 
 def fleet_rows(made: Iterable[Checked | NotJudged]) -> tuple[FleetRow, ...]:
     """Keep of each check what is shown, one after another."""
-    return tuple(_row(each) for each in made)
+    with resting_collector():
+        return tuple(_row(each) for each in made)
 
 
 def _row(made: Checked | NotJudged) -> FleetRow:

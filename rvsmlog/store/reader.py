@@ -291,7 +291,7 @@ def _records(
     """Turn rows into records."""
     name, corrects = seen.book.name, seen.corrects
     before, made_at = None, None  # entries of one command were made at one instant
-    for number, recorded_at, recorded_by, *scalars in rows:
+    for _, number, recorded_at, recorded_by, *scalars in rows:
         if number not in left_out:
             if made_at is None or recorded_at != before:
                 before, made_at = recorded_at, stored_instant(recorded_at)

@@ -8,6 +8,8 @@ batch, by the same conditions; the others find them here.
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from functools import cached_property
+from itertools import groupby
+from operator import itemgetter
 from typing import Any
 
 from sqlalchemy import Connection, text
@@ -48,10 +50,10 @@ class Wanted:
     limit: int | None
 
     def of_one(self) -> str:
-        """Give the statement for the logbook ``:book``."""
+        """Give the statement for the logbook ``:book``; its number leads each row here too."""
         limit = "" if self.limit is None else f" LIMIT {int(self.limit)}"
         return (
-            f"SELECT d.number, {self.columns} FROM {self.table} d {_ENTRY} "
+            f"SELECT d.logbook_id, d.number, {self.columns} FROM {self.table} d {_ENTRY} "
             f"WHERE d.logbook_id = :book AND d.number <= :head{self.where} "
             f"ORDER BY {self.order}{limit}"
         )
@@ -77,6 +79,8 @@ class Wanted:
         )
 
 
+#: What gives the logbook of a row.
+_BOOK = itemgetter(0)
 _ENTRY = "JOIN entry e ON e.logbook_id = d.logbook_id AND e.number = d.number"
 
 
@@ -105,10 +109,8 @@ class SideBySide:
             result = self._connection.execute(
                 text(wanted.of_many(self._ids, lateral=lateral)), {"head": _ALL, **bound}
             )
-            found = defaultdict(list)
-            for row in result.all():
-                found[row[0]].append(row[1:])
-            self._found[key] = found
+            rows = groupby(result.all(), _BOOK)
+            self._found[key] = {book_id: tuple(own) for book_id, own in rows}
         return self._found[key].get(book.id, ())
 
     @cached_property

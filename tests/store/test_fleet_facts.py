@@ -1,5 +1,6 @@
 """A fleet read side by side: the same facts and verdicts as of each airframe read alone."""
 
+import gc
 import random
 from copy import deepcopy
 from datetime import UTC, datetime
@@ -20,7 +21,7 @@ from rvsmlog.store.connection import Store, open_store
 from rvsmlog.store.demo import build_demo, demo
 from rvsmlog.store.drift_keeping import refresh_drift
 from rvsmlog.store.facts_reader import read_facts, registrations
-from rvsmlog.store.fleet import each_airframe, fleet_facts
+from rvsmlog.store.fleet import each_airframe, each_facts, fleet_facts
 from rvsmlog.store.logbook import writing
 from rvsmlog.verdict import judge
 from tests.benchmarks import fleet_board
@@ -165,3 +166,21 @@ def test_the_benchmark_runs(capsys: pytest.CaptureFixture[str]) -> None:
         strict=True,
     ):
         assert way in line
+
+
+@pytest.mark.parametrize("backend", ["sqlite"])
+def test_what_is_let_go_is_gone(store: Store) -> None:
+    """Reading and judging leave nothing to the collector of garbage, which rests meanwhile."""
+    fleet_board.fill(store, 3)
+    was_at_work = gc.isenabled()
+    gc.disable()
+    try:
+        for _ in range(2):  # the first time fills what is kept
+            gc.collect()
+            rows = board_rows(each_airframe(store, AT, AT))
+            items = [due_items(facts) for facts in each_facts(store, AT)]
+            left = gc.collect()
+    finally:
+        if was_at_work:
+            gc.enable()
+    assert (len(rows), len(items), left) == (3, 3, 0)

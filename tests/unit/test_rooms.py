@@ -10,7 +10,7 @@ import pytest
 PACKAGE = Path(__file__).parents[2] / "rvsmlog"
 #: From the ground up. Rooms of one floor do not import each other, unless they are one room.
 FLOORS = (
-    ("errors", "frozen", "once"),
+    ("errors", "frozen", "once", "resting"),
     ("units", "dates", "shipped"),
     ("standards",),
     ("science",),
