@@ -9,7 +9,7 @@ as the answer is, and never change.
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Any, ParamSpec, TypeVar
+from typing import Any, ParamSpec, TypeVar, cast
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -24,24 +24,22 @@ def once(function: Callable[P, R]) -> Callable[P, R]:
     Parameters
     ----------
     function : callable
-        It answers by its arguments alone, which are never changed, nor is its answer; it is called
-        with positional arguments only.
+        It answers by its arguments alone, which are never changed, nor is its answer. Its arguments
+        are given in order, never by name.
     """
     kept: dict[tuple[int, ...], tuple[tuple[Any, ...], R]] = {}
 
     @wraps(function)
-    def ask(*arguments: P.args, **named: P.kwargs) -> R:
-        if named:
-            return function(*arguments, **named)
+    def ask(*arguments: Any) -> R:
         # An object's id is its own while it is held, as those of kept answers are.
         key = tuple(map(id, arguments))
         known = kept.get(key)
         if known is not None:
             return known[1]
-        answer = function(*arguments, **named)
+        answer = function(*arguments)  # type: ignore[call-arg]  # they are the function's own
         if len(kept) >= MOST_KEPT:
             kept.clear()
         kept[key] = (arguments, answer)
         return answer
 
-    return ask
+    return cast("Callable[P, R]", ask)

@@ -15,6 +15,7 @@ from rvsmlog.dates import days_left
 from rvsmlog.facts import Facts
 from rvsmlog.findings import NO_FLIGHT, Finding, Outcome
 from rvsmlog.frozen import dataclass, replace
+from rvsmlog.once import once
 from rvsmlog.records.base import Ref
 from rvsmlog.rules import RULES
 from rvsmlog.rules.approvals import rvsm_approval_missing
@@ -303,6 +304,15 @@ def _level(finding: Finding) -> int:
     return NO_FLIGHT if finding.highest_level is None else finding.highest_level
 
 
+@once
+def _parted(rules: tuple[Rule, ...]) -> tuple[tuple[Rule, ...], tuple[Rule, ...]]:
+    """Part the rules that look at the calendar from the others."""
+    return (
+        tuple(rule for rule in rules if rule.name in _DATED),
+        tuple(rule for rule in rules if rule.name not in _DATED),
+    )
+
+
 class _Levels:
     """The highest level of each day, with nothing else recorded.
 
@@ -312,9 +322,7 @@ class _Levels:
     def __init__(self, facts: Facts, found: Iterable[Finding] = ()) -> None:
         self._facts = facts
         self._found = tuple(each for each in found if each.rule not in _DATED)
-        rules = rules_for(facts)
-        self._dated = tuple(rule for rule in rules if rule.name in _DATED)
-        self._undated = tuple(rule for rule in rules if rule.name not in _DATED)
+        self._dated, self._undated = _parted(rules_for(facts))
         self._known: dict[date, int] = {}
 
     @cached_property

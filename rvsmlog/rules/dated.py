@@ -60,10 +60,13 @@ TERMS: tuple[Terms, ...] = (
 )
 
 
+_WITHOUT_CREW = tuple(rule for rule in RULES if rule is not pilot_knowledge_missing)
+
+
 def rules_for(facts: Facts) -> tuple[Rule, ...]:
     """Give the rules for a look at the airframe: those of the crew only where the pilot is known.
 
     Of several pilots none may be named; which of them may fly is then a question by itself.
     """
     known = facts.question.pilot is not None or len(pilot_codes(facts)) <= 1
-    return tuple(rule for rule in RULES if known or rule is not pilot_knowledge_missing)
+    return RULES if known else _WITHOUT_CREW

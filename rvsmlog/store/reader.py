@@ -245,6 +245,8 @@ def read(
     else:
         known = {"book": seen.book.id, "head": seen.head, **bound}
         rows = connection.execute(text(wanted.of_one()), known).all()
+    if not rows:
+        return ()
     left_out: Container[int] = () if superseded else seen.corrected
     return tuple(_records(seen, kind, rows, left_out))
 

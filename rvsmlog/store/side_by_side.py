@@ -99,12 +99,14 @@ class SideBySide:
         self.books = tuple(books)
         self._connection = connection
         self._ids = ", ".join(str(int(book.id)) for book in books)
+        self._asked: list[Wanted] = []
         self._found: dict[tuple[object, ...], Mapping[int, Sequence[Any]]] = {}
 
     def rows(self, wanted: Wanted, book: Book, bound: Mapping[str, object]) -> Sequence[Any]:
         """Give one logbook's rows, those of all the others fetched with them."""
-        key = (wanted, *sorted(bound.items()))
+        key = (id(wanted), *bound.items())
         if key not in self._found:
+            self._asked.append(wanted)  # while it is held, its id is its own
             lateral = self._connection.dialect.name == "postgresql"
             result = self._connection.execute(
                 text(wanted.of_many(self._ids, lateral=lateral)), {"head": _ALL, **bound}

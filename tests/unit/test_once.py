@@ -2,6 +2,8 @@
 
 from collections.abc import Callable
 
+import pytest
+
 from rvsmlog.once import MOST_KEPT, once
 
 
@@ -68,12 +70,14 @@ def test_no_more_than_so_many_are_kept() -> None:
     assert asked.times == len(parts) + 1
 
 
-def test_words_by_name_are_not_kept() -> None:
+def test_arguments_by_name_are_refused() -> None:
     """Only what is given in order tells two questions apart."""
 
     @once
-    def shown(value: tuple[int, ...], *, sign: int = 1) -> int:
+    def shown(value: tuple[int, ...], sign: int = 1) -> int:
         return sign * sum(value)
 
     value = (1, 2)
-    assert [shown(value), shown(value, sign=-1), shown(value, sign=1)] == [3, -3, 3]
+    assert [shown(value), shown(value, -1), shown(value, 1)] == [3, -3, 3]
+    with pytest.raises(TypeError, match="sign"):
+        shown(value, sign=-1)
