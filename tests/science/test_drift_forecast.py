@@ -238,6 +238,8 @@ def test_chance_of_being_beyond_is_that_of_scipys_mixture(seed: int) -> None:
 @pytest.mark.parametrize("seed", [14, 18, 19, 20])
 def test_likely_beyond_is_what_scipys_mixture_says(seed: int, wander_ft: float) -> None:
     """Far from the tolerance and about it, where the parts of the mixture do not agree."""
+    from scipy import stats
+
     course = fit_course(
         as_points(*airframe(seed, 40, slope_ft=-60.0, wander_ft=wander_ft)), resolution_ft=10.0
     )
