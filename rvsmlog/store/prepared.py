@@ -93,7 +93,10 @@ class RowReader:
 
 
 class _Remembered(dict[K, V]):
-    """What a function gives, remembered for the first few things it was asked for."""
+    """What a function gives, remembered for some of the things it was asked for.
+
+    When there are too many, all are forgotten: days come one after the other, and do not come back.
+    """
 
     def __init__(self, function: Callable[[K], V]) -> None:
         super().__init__()
@@ -101,8 +104,9 @@ class _Remembered(dict[K, V]):
 
     def __missing__(self, key: K) -> V:
         value = self._function(key)
-        if len(self) < _REMEMBERED:
-            self[key] = value
+        if len(self) >= _REMEMBERED:
+            self.clear()
+        self[key] = value
         return value
 
 
