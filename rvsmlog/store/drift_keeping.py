@@ -79,7 +79,9 @@ class DriftFeed:
         self._fed: dict[str, _Fed | None] = {}
 
     def take(self, book: Book, numbers: range, ready: Ready) -> None:
-        """Take in the cross-checks that were written last to a logbook."""
+        """Take in the cross-checks that were written last to a logbook, if there were any."""
+        if not numbers:
+            return  # all the rows of a batch were on record already
         self._counts[book.name] = self._counts.get(book.name, 0) + len(numbers)
         if self._counts[book.name] < MANY:
             return

@@ -111,13 +111,19 @@ def test_a_recorded_check_keeps_it_and_a_look_does_not(store: Store) -> None:
     assert kept(store) == 1
 
 
-def import_lines(store: Store, folder: Path, lines: list[str]) -> None:
+def import_lines(
+    store: Store, folder: Path, lines: list[str], rejects: Path | None = None
+) -> csv_import.ImportResult:
     """Import cross-checks as a file."""
     path = folder / "checks.csv"
     head = "taken_at,phase,primary_1_ft,primary_2_ft,level,field_elevation_ft,qnh_hpa"
     path.write_text("\n".join([head, *lines]) + "\n", "utf-8")
-    csv_import.import_csv(
-        store, path, CrossCheck.kind, by="tester", clock=lambda: NOW, registration="QX-ABC"
+    return csv_import.import_csv(
+        *(store, path, CrossCheck.kind),
+        by="tester",
+        clock=lambda: NOW,
+        registration="QX-ABC",
+        reject_file=rejects,
     )
 
 
@@ -174,6 +180,20 @@ def test_what_is_imported_need_not_be_read_again(
             assert kept(store) == (0 if ahead else 1)
             assert not (again.called and in_order and not ahead)
             assert drift(store) == drift(store, fresh=True)
+
+
+def test_a_part_of_a_file_may_bring_nothing_new(
+    store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Rows that are there already, as many as are read at a time, end no import."""
+    monkeypatch.setattr(drift_keeping, "MANY", 3)
+    monkeypatch.setattr(csv_import, "_BATCH", 3)
+    lines = [f"2026-02-{day:02d}T09:00Z,level,31000,30980,310,," for day in range(1, 8)]
+    result = import_lines(store, tmp_path, [*lines[:6], *lines], tmp_path / "rejects.csv")
+    assert (result.written, result.rejected) == (7, 6)
+    assert [bad.says for bad in result.bad] == [f"is the same as line {at}" for at in range(2, 8)]
+    assert kept(store) == 1
+    assert drift(store) == drift(store, fresh=True)
 
 
 def test_taken_up_or_run_anew_it_is_the_same(store: Store) -> None:
