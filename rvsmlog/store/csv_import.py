@@ -25,7 +25,7 @@ from rvsmlog.store.csv_drafts import (
     names_airframe,
     stands_alone,
 )
-from rvsmlog.store.csv_rejects import Rejects
+from rvsmlog.store.csv_rejects import Rejects, without_reasons
 from rvsmlog.store.csv_rows import Batch, check_header, read_batches
 from rvsmlog.store.drift_keeping import DriftFeed
 from rvsmlog.store.duplicates import Duplicates, Key
@@ -156,8 +156,10 @@ def import_csv(
     # Rows that are held against those before them are written one by one.
     batches = read_batches(path, _BATCH if stands_alone(kind) else 1)
     first = next(batches, None)
-    header, names = check_header(path, None if first is None else first.row(0), known, required)
-    with Rejects(reject_file, header) as rejects:
+    written = None if first is None else first.row(0)
+    own, batches = without_reasons(written, batches)
+    header, names = check_header(path, own, known, required)
+    with Rejects(reject_file, written or header) as rejects:
         try:
             with writing(store, by, clock) as log:
                 drafter = Drafter(

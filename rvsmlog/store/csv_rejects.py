@@ -3,6 +3,7 @@
 import csv
 import io
 import os
+from collections.abc import Iterator
 from contextlib import ExitStack, suppress
 from pathlib import Path
 from types import TracebackType
@@ -10,7 +11,7 @@ from typing import Self, TextIO
 
 from rvsmlog.errors import InputError
 from rvsmlog.store.csv_drafts import Bad
-from rvsmlog.store.csv_rows import Row
+from rvsmlog.store.csv_rows import Batch, Row
 from rvsmlog.store.files import new_file
 
 #: The added column.
@@ -28,12 +29,13 @@ class Rejects:
     path : Path or None
         A file that does not exist yet.
     header : Row
-        The header of the file that is imported.
+        The header of the file that is imported, with the reasons of an earlier time if any.
     """
 
     def __init__(self, path: Path | None, header: Row) -> None:
         self.path = path
         self.header = header
+        self._again = has_reasons(header)
         self._handle: TextIO | None = None
         self._kept = False
         self._draft = ExitStack()
@@ -54,12 +56,15 @@ class Rejects:
             # place would bar the way of the next try.
             draft = self._draft.enter_context(new_file(self.path))
             self._handle = draft.open("w", encoding="utf-8", newline="")
-            self._handle.write(f"{self.header.raw},{REASON_COLUMN}\r\n")
+            columns = "" if self._again else f",{REASON_COLUMN}"
+            self._handle.write(f"{self.header.raw}{columns}\r\n")
         reasons = " | ".join(
             ": ".join(part for part in (fault.column, fault.says, fault.wanted) if part)
             for fault in bad.faults
         )
-        self._handle.write(f"{bad.row.raw},{_quoted(reasons)}\r\n")
+        # The text of a row that was rejected before ends with its old reasons.
+        text = ",".join(map(_quoted, bad.row.cells)) if self._again else bad.row.raw
+        self._handle.write(f"{text},{_quoted(reasons)}\r\n")
 
     def finish(self) -> None:
         """Force what was written to the disk; call it before the transaction is kept."""
@@ -84,6 +89,25 @@ class Rejects:
         else:
             with suppress(_DroppedError):
                 self._draft.__exit__(_DroppedError, _DroppedError(), None)
+
+
+def has_reasons(header: Row) -> bool:
+    """Whether a file is one of rejected rows, with the reasons in its last column."""
+    return len(header.cells) > 1 and header.cells[-1] == REASON_COLUMN
+
+
+def without_reasons(
+    header: Row | None, batches: Iterator[Batch]
+) -> tuple[Row | None, Iterator[Batch]]:
+    """Pass over the column of reasons, so that a file of rejected rows goes in once mended.
+
+    The last cell goes from every row, also from one that is too short: a reason must never stand
+    as the value of another column.
+    """
+    if header is None or not has_reasons(header):
+        return header, batches
+    cut = (batch._replace(cells=[cells[:-1] for cells in batch.cells]) for batch in batches)
+    return header._replace(cells=header.cells[:-1]), cut
 
 
 class _DroppedError(Exception):
