@@ -227,21 +227,21 @@ def _in_time(facts: Facts, proof: Proof, name: str) -> Result:
     due, months = static_test_due(facts, proof), static_test_months(facts)
     oldest = min(proof.dated, key=lambda test: test.record.done_on)
     left = days_left(due, facts.today)
-    done = oldest.record.done_on
+    done, tested = oldest.record.done_on, _days_tested(proof, oldest)
     values: dict[str, Value] = {"done_on": str(done), "due_on": str(due)}
     limits: dict[str, Value] = {"calendar_months": months}
     margin = Margin(value=left, unit="days")
     evidence: tuple[Ref, ...] = tuple(test.ref for test in proof.dated)
     if left >= 0:
         return met(
-            f"{name}: tested {done}, counts until {due}: {left} days left",
+            f"{name}: {tested}, counts until {due}: {left} days left",
             values=values,
             limits=limits,
             margin=margin,
             evidence=evidence,
         )
     return not_met(
-        f"{name}: tested {done}, counted until {due} ({months} calendar months)",
+        f"{name}: {tested}, counted until {due} ({months} calendar months)",
         highest_level=NO_FLIGHT,
         remedy=_REMEDY,
         values=values,
@@ -249,6 +249,15 @@ def _in_time(facts: Facts, proof: Proof, name: str) -> Result:
         margin=margin,
         evidence=evidence,
     )
+
+
+def _days_tested(proof: Proof, oldest: Logged[Test]) -> str:
+    """Say when it was tested, and where an older test sets the last day what that one was of."""
+    newest_on, oldest_on = proof.tests[0].record.done_on, oldest.record.done_on
+    if oldest_on == newest_on:
+        return f"tested {newest_on}"
+    what = "a unit there" if oldest in proof.tests else "the static system"
+    return f"tested {newest_on}, {what} only {oldest_on}"
 
 
 def _altitude_ft(facts: Facts, test: Logged[Test]) -> int:

@@ -181,7 +181,9 @@ def test_the_earlier_of_two_tests_sets_the_last_day(make: Make) -> None:
     facts = having(make, bench, make.test(50), equipment=units)
     second = make.numbers(static_test_overdue, facts)[1][0]
     assert second == {"done_on": "2026-01-20", "due_on": "2028-01-31"}
-    assert make.rows(static_test_overdue, facts)[1][3] == (50, 201)
+    _, says, _, evidence = make.rows(static_test_overdue, facts)[1]
+    assert evidence == (50, 201)
+    assert "tested 2026-06-10, a unit there only 2026-01-20, counts until 2028-01-31" in says
 
 
 def test_a_bench_test_newer_than_the_aeroplanes_own_test_counts_for_its_unit(make: Make) -> None:
@@ -225,6 +227,8 @@ def test_a_leak_check_proves_the_static_system_beside_bench_tests(make: Make) ->
     leak = make.test(202, test="leak-check", done_on=on("2025-03-10"))
     facts = having(make, bench, leak, equipment=(unit,))
     assert make.outcomes(static_test_overdue, facts)[0][:3] == ("met", None, (201, 202))
+    says = "altimeter 1: tested 2027-01-20, the static system only 2025-03-10, "
+    assert make.rows(static_test_overdue, facts)[0][1].startswith(says)
     late = replace(facts, today=on("2027-04-01"))
     assert make.outcomes(static_test_overdue, late)[0][:3] == ("not met", 0, (201, 202))
 
