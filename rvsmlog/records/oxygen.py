@@ -22,10 +22,14 @@ _SYSTEM = Text(
     example="main",
 )
 _TEMPERATURE = {"low": -60.0, "high": 70.0}
-_FLOW = {"low": 0, "high": 100_000}
 _LITRES = {"low": 0.1, "high": 100_000.0}
 _MASKS = {"low": 0, "high": 100}
 _PER_PERSON = "millilitres a minute NTPD for one person, by cabin altitude as a flight level"
+
+
+def _flow(what: str) -> LevelTable:
+    """Give the field of one flow table; its example is in the size of such flows."""
+    return LevelTable(f"{what}: {_PER_PERSON}", low=0, high=100_000, sample="80:1900,250:3600")
 
 
 @record("oxygen-installation", Logbook.AIRFRAME, title="oxygen installed", happened="fitted_on")
@@ -95,18 +99,14 @@ class OxygenInstallation(Record):
     ] = None
     crew_normal_flow: Annotated[
         tuple[tuple[int, int], ...] | None,
-        LevelTable(f"crew, normal position or continuous flow: {_PER_PERSON}", **_FLOW),
+        _flow("crew, normal position or continuous flow"),
     ] = None
-    crew_full_flow: Annotated[
-        tuple[tuple[int, int], ...] | None, LevelTable(f"crew, 100 %: {_PER_PERSON}", **_FLOW)
-    ] = None
+    crew_full_flow: Annotated[tuple[tuple[int, int], ...] | None, _flow("crew, 100 %")] = None
     crew_emergency_flow: Annotated[
         tuple[tuple[int, int], ...] | None,
-        LevelTable(f"crew, emergency position: {_PER_PERSON}", **_FLOW),
+        _flow("crew, emergency position"),
     ] = None
-    passenger_flow: Annotated[
-        tuple[tuple[int, int], ...] | None, LevelTable(f"passengers: {_PER_PERSON}", **_FLOW)
-    ] = None
+    passenger_flow: Annotated[tuple[tuple[int, int], ...] | None, _flow("passengers")] = None
     remarks: Annotated[str | None, Text("remarks")] = None
 
     def check(self) -> None:

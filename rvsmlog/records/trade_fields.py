@@ -193,6 +193,7 @@ class LevelTable(FieldType[tuple[tuple[int, int], ...]]):
 
     low: int = 1
     high: int = 2000
+    sample: str = "290:120,350:150"
 
     @property
     def storage(self) -> Storage:
@@ -203,7 +204,7 @@ class LevelTable(FieldType[tuple[tuple[int, int], ...]]):
     def wanted(self) -> str:
         """What to write."""
         return (
-            "level:value pairs with rising levels, such as 290:120,350:150 "
+            f"level:value pairs with rising levels, such as {self.sample} "
             f"(values from {self.low} to {self.high})"
         )
 
