@@ -50,6 +50,7 @@ from rvsmlog.science.level_segments import Criterion
 from rvsmlog.science.weather_worth import WeatherSource
 from rvsmlog.store.after_work import checks_called_for
 from rvsmlog.store.after_work import judged_test as _judged_test
+from rvsmlog.store.airframes import find_airframe, fleet_particulars
 from rvsmlog.store.backup import backup
 from rvsmlog.store.checks import Asked, Checked, check, check_and_record
 from rvsmlog.store.clock import correct_clock, look_at_clock
@@ -64,7 +65,6 @@ from rvsmlog.store.drift_reader import every_point
 from rvsmlog.store.export import export_airframe, export_store
 from rvsmlog.store.extraction import enter as enter_extracted
 from rvsmlog.store.extraction import extract
-from rvsmlog.store.facts_reader import find_airframe, fleet_particulars
 from rvsmlog.store.facts_reader import read_facts as _read_facts
 from rvsmlog.store.fleet import check_fleet, each_airframe, fleet_facts
 from rvsmlog.store.history import History, history

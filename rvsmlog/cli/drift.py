@@ -38,8 +38,9 @@ def drift(
     from rvsmlog.answers.drift_analysis import analysed
     from rvsmlog.facts import Question
     from rvsmlog.reports.drift_screen import drift_lines, drift_object
+    from rvsmlog.store.airframes import find_airframe
     from rvsmlog.store.drift_reader import every_point
-    from rvsmlog.store.facts_reader import find_airframe, read_facts
+    from rvsmlog.store.facts_reader import read_facts
     from rvsmlog.store.reader import view
 
     with opened(store) as open_store, open_store.reading() as connection:

@@ -26,7 +26,7 @@ from rvsmlog.records.base import FieldError, Ref
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.reports.comparisons import Comparison, comparison_lines, comparisons, next_steps
 from rvsmlog.reports.text import Line, wrap
-from rvsmlog.store.facts_reader import find_airframe, registrations
+from rvsmlog.store.airframes import find_airframe, registrations
 from rvsmlog.store.history import said
 from rvsmlog.store.lookup import check_not_double, particulars
 from rvsmlog.store.recording import record_entry

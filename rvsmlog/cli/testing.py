@@ -55,7 +55,7 @@ def show_test(
     from rvsmlog.reports.entry import entry_lines, entry_object
     from rvsmlog.reports.judgement import judgement_lines, judgement_object
     from rvsmlog.store.after_work import judged_test
-    from rvsmlog.store.facts_reader import find_airframe
+    from rvsmlog.store.airframes import find_airframe
     from rvsmlog.store.history import history
 
     wanted = EntryNumber("entry").parse(number)

@@ -14,17 +14,12 @@ from rvsmlog.records.base import Ref
 from rvsmlog.records.checks import GoNoGo
 from rvsmlog.records.trade_fields import EntryNumber, Instant, Level, stored_instant
 from rvsmlog.rules.term import last_minute
+from rvsmlog.store.airframes import find_airframe
 from rvsmlog.store.books import OPERATOR, Book, find_book, seal
 from rvsmlog.store.clock import believed, check_possible
 from rvsmlog.store.connection import Store
 from rvsmlog.store.drift_reader import keep_drift
-from rvsmlog.store.facts_reader import (
-    Heads,
-    find_airframe,
-    heads_at,
-    operator_zone,
-    read_facts,
-)
+from rvsmlog.store.facts_reader import Heads, heads_at, operator_zone, read_facts
 from rvsmlog.store.flight_data import checked, from_text, to_text, with_route
 from rvsmlog.store.logbook import writing
 from rvsmlog.store.reader import head_at, made_by, read, view

@@ -10,6 +10,7 @@ from rvsmlog.frozen import dataclass
 from rvsmlog.records.kinds import KIND
 from rvsmlog.records.operator import Operator
 from rvsmlog.shipped import shipped
+from rvsmlog.store.airframes import registrations
 from rvsmlog.store.books import OPERATOR, find_book
 from rvsmlog.store.connection import (
     Store,
@@ -21,7 +22,6 @@ from rvsmlog.store.connection import (
 )
 from rvsmlog.store.csv_import import import_csv
 from rvsmlog.store.drift_keeping import refresh_drift
-from rvsmlog.store.facts_reader import registrations
 from rvsmlog.store.files import new_file
 from rvsmlog.store.reader import read, view
 from rvsmlog.store.schema import create_store, make_tables

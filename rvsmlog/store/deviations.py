@@ -7,9 +7,9 @@ from rvsmlog.errors import InputError
 from rvsmlog.facts import DeviationCase
 from rvsmlog.records.flights import Closure, Deviation
 from rvsmlog.records.operator import Operator
+from rvsmlog.store.airframes import find_airframe
 from rvsmlog.store.books import OPERATOR, find_book, seal
 from rvsmlog.store.connection import Store
-from rvsmlog.store.facts_reader import find_airframe
 from rvsmlog.store.lookup import particulars
 from rvsmlog.store.reader import read, view
 

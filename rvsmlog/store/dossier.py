@@ -17,10 +17,11 @@ from rvsmlog.records.flights import CrossCheck, Flight
 from rvsmlog.records.kinds import KINDS
 from rvsmlog.records.trade_fields import instant_to_scalar, scalar_to_instant
 from rvsmlog.rules.term import Span, last_minute
+from rvsmlog.store.airframes import find_airframe
 from rvsmlog.store.books import Book
 from rvsmlog.store.connection import Store
 from rvsmlog.store.drift_reader import every_point
-from rvsmlog.store.facts_reader import find_airframe, operator_zone, read_facts
+from rvsmlog.store.facts_reader import operator_zone, read_facts
 from rvsmlog.store.reader import View, read, view
 from rvsmlog.store.tables import STRIKE
 

@@ -8,10 +8,10 @@ from sqlalchemy import Connection
 from rvsmlog.errors import StoreError
 from rvsmlog.facts import Seal
 from rvsmlog.frozen import dataclass
+from rvsmlog.store.airframes import find_airframe
 from rvsmlog.store.books import Book, books
 from rvsmlog.store.connection import Store
 from rvsmlog.store.exchange import Lines, in_order, new_lines
-from rvsmlog.store.facts_reader import find_airframe
 from rvsmlog.store.reader import newest_number
 from rvsmlog.store.verify import BookWalk
 

@@ -9,9 +9,9 @@ from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.science.level_segments import Criterion, Segment, level_segments
+from rvsmlog.store.airframes import find_airframe
 from rvsmlog.store.connection import Store
 from rvsmlog.store.duplicates import Duplicates
-from rvsmlog.store.facts_reader import find_airframe
 from rvsmlog.store.logbook import writing
 from rvsmlog.store.ready import made_ready
 from rvsmlog.store.recorded_flight import Columns, Recording, Tell

@@ -14,18 +14,12 @@ from sqlalchemy import Connection
 from rvsmlog.dates import check_instant
 from rvsmlog.errors import RvsmlogError
 from rvsmlog.facts import Facts, NotJudged, Question
+from rvsmlog.store.airframes import find_airframe, registrations, several_bear
 from rvsmlog.store.books import OPERATOR, Book, books
 from rvsmlog.store.checks import Asked, AskedOfFleet, Checked, asked_of_fleet
 from rvsmlog.store.clock import clock_faults, impossible
 from rvsmlog.store.connection import Store
-from rvsmlog.store.facts_reader import (
-    find_airframe,
-    heads_at,
-    read_facts,
-    read_fleet,
-    registrations,
-    several_bear,
-)
+from rvsmlog.store.facts_reader import heads_at, read_facts, read_fleet
 from rvsmlog.verdict import judge
 
 

@@ -10,8 +10,8 @@ from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.base import FieldError
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.records.trade_fields import instant_to_scalar
+from rvsmlog.store.airframes import find_airframe
 from rvsmlog.store.books import OPERATOR, Book, find_book
-from rvsmlog.store.facts_reader import find_airframe
 from rvsmlog.store.reader import read, view
 
 

@@ -10,9 +10,9 @@ from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.base import FieldError, Logbook, Record, RecordKind, Ref
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.records.slips import Slip, slips
+from rvsmlog.store.airframes import find_airframe, registrations
 from rvsmlog.store.books import OPERATOR, Book, airframe_book_name, entry_kind, find_book
 from rvsmlog.store.connection import Store
-from rvsmlog.store.facts_reader import find_airframe, registrations
 from rvsmlog.store.history import said
 from rvsmlog.store.logbook import Writer, writing
 from rvsmlog.store.lookup import check_not_double

@@ -17,8 +17,9 @@ from rvsmlog.records.flights import CrossCheck
 from rvsmlog.records.static_errors import StaticError
 from rvsmlog.science.weather_choice import Chooser, worst
 from rvsmlog.science.weather_worth import WORTH, WeatherSource
+from rvsmlog.store.airframes import find_airframe
 from rvsmlog.store.connection import Store
-from rvsmlog.store.facts_reader import find_airframe, read_facts
+from rvsmlog.store.facts_reader import read_facts
 from rvsmlog.store.reader import View, view
 from rvsmlog.store.recording import record_entry
 from rvsmlog.store.static_reader import (

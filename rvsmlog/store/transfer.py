@@ -17,11 +17,11 @@ from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.base import Logbook
 from rvsmlog.records.operator import Operator
+from rvsmlog.store.airframes import registrations
 from rvsmlog.store.books import Book, as_book, books, find_book, seal
 from rvsmlog.store.connection import Store
 from rvsmlog.store.encoding import next_digest
 from rvsmlog.store.exchange_reader import BookHead, LogbookFile, open_logbooks
-from rvsmlog.store.facts_reader import registrations
 from rvsmlog.store.foreign import Foreign
 from rvsmlog.store.logbook import Writer, writing
 from rvsmlog.store.tables import logbook

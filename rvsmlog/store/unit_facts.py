@@ -14,9 +14,9 @@ from rvsmlog.records.airframe import Airframe, Equipment, Removal, Swap
 from rvsmlog.records.operator import Operator
 from rvsmlog.records.papers import Test
 from rvsmlog.records.readings import Readings
+from rvsmlog.store.airframes import registrations
 from rvsmlog.store.books import OPERATOR, find_book
 from rvsmlog.store.connection import Store
-from rvsmlog.store.facts_reader import registrations
 from rvsmlog.store.reader import View, read, view
 
 

@@ -19,10 +19,10 @@ from rvsmlog.answers.dossier import dossier
 from rvsmlog.dates import now
 from rvsmlog.pages.dossier import dossier_page
 from rvsmlog.records.flights import CrossCheck, Flight
+from rvsmlog.store.airframes import find_airframe
 from rvsmlog.store.connection import Store, open_store
 from rvsmlog.store.demo import build_demo
 from rvsmlog.store.dossier import read_dossier
-from rvsmlog.store.facts_reader import find_airframe
 from rvsmlog.store.logbook import writing
 from tests.pages.conftest import QUIET, chromium
 

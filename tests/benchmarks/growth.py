@@ -22,10 +22,10 @@ from sqlalchemy import Connection
 
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.flights import CrossCheck, Flight
+from rvsmlog.store.airframes import find_airframe
 from rvsmlog.store.books import find_book, seal
 from rvsmlog.store.comparisons import exceedances, newest_crosschecks
 from rvsmlog.store.connection import open_store
-from rvsmlog.store.facts_reader import find_airframe
 from rvsmlog.store.reader import head_at, read, view
 from tests.benchmarks.gonogo_flat import ASKED_AT, BOOK
 from tests.benchmarks.raw_fill import fill_raw

@@ -22,12 +22,13 @@ from rvsmlog.records.flights import GROUND_PHASES, PHASES, CrossCheck
 from rvsmlog.rules.drift import altimeters_drifting
 from rvsmlog.science.drift_log import DriftLog, pack, settled, unpack
 from rvsmlog.store import csv_import, drift_keeping, drift_reader
+from rvsmlog.store.airframes import find_airframe
 from rvsmlog.store.books import seal
 from rvsmlog.store.checks import Asked, check, check_and_record
 from rvsmlog.store.connection import Store, open_store
 from rvsmlog.store.drift_keeping import refresh_drift
 from rvsmlog.store.drift_reader import _digest
-from rvsmlog.store.facts_reader import find_airframe, read_facts
+from rvsmlog.store.facts_reader import read_facts
 from rvsmlog.store.guards import guard_faults
 from rvsmlog.store.logbook import writing
 from rvsmlog.store.reader import view

@@ -13,12 +13,7 @@ from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts, Logged, Question
 from rvsmlog.records.base import Record
 from rvsmlog.store.comparisons import NEWEST_CROSSCHECKS
-from rvsmlog.store.facts_reader import (
-    NEWEST_FLIGHTS,
-    Heads,
-    heads_at,
-    read_facts,
-)
+from rvsmlog.store.facts_reader import NEWEST_FLIGHTS, Heads, heads_at, read_facts
 from rvsmlog.store.logbook import writing
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ import pytest
 
 from rvsmlog.errors import InputError
 from rvsmlog.records.base import Logbook
-from rvsmlog.store.facts_reader import find_airframe, registrations
+from rvsmlog.store.airframes import find_airframe, registrations
 from rvsmlog.store.logbook import writing
 
 if TYPE_CHECKING:

@@ -15,12 +15,13 @@ from rvsmlog.dates import now
 from rvsmlog.facts import Facts, Question
 from rvsmlog.records.kinds import KIND
 from rvsmlog.rules import RULES
+from rvsmlog.store.airframes import registrations
 from rvsmlog.store.books import OPERATOR, find_book
 from rvsmlog.store.checks import Asked, check
 from rvsmlog.store.connection import Store, open_store
 from rvsmlog.store.demo import build_demo, demo
 from rvsmlog.store.drift_keeping import refresh_drift
-from rvsmlog.store.facts_reader import read_facts, registrations
+from rvsmlog.store.facts_reader import read_facts
 from rvsmlog.store.fleet import each_airframe, each_facts, fleet_facts
 from rvsmlog.store.logbook import writing
 from rvsmlog.verdict import judge

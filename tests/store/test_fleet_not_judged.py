@@ -10,10 +10,11 @@ import pytest
 from rvsmlog.answers.fleet_board import BoardRow, board_rows
 from rvsmlog.errors import RvsmlogError, StoreError
 from rvsmlog.facts import Facts, FlightData, NotJudged, Question
+from rvsmlog.store.airframes import registrations
 from rvsmlog.store.books import find_book
 from rvsmlog.store.checks import Asked, check
 from rvsmlog.store.clock import correct_clock
-from rvsmlog.store.facts_reader import read_facts, registrations
+from rvsmlog.store.facts_reader import read_facts
 from rvsmlog.store.fleet import check_fleet, each_airframe, fleet_facts
 from rvsmlog.store.logbook import writing
 from rvsmlog.verdict import judge, judged

@@ -6,8 +6,9 @@ from pathlib import Path
 import pytest
 
 from rvsmlog.facts import Question
+from rvsmlog.store.airframes import find_airframe
 from rvsmlog.store.connection import open_store
-from rvsmlog.store.facts_reader import find_airframe, read_facts
+from rvsmlog.store.facts_reader import read_facts
 from rvsmlog.store.verify import verify
 from rvsmlog.verdict import judge
 from tests.benchmarks import drift_million, growth

@@ -7,8 +7,8 @@ import pytest
 from sqlalchemy import Connection
 
 from rvsmlog.errors import StoreError
+from rvsmlog.store.airframes import registrations
 from rvsmlog.store.books import OPERATOR, Book, books, first_made, newest_made, seal
-from rvsmlog.store.facts_reader import registrations
 from rvsmlog.store.reader import view, views
 
 if TYPE_CHECKING:
