@@ -10,6 +10,8 @@ from functools import cache, lru_cache
 from typing import TypeVar
 from zoneinfo import ZoneInfo, available_timezones
 
+from dateutil.relativedelta import relativedelta
+
 from rvsmlog.errors import InputError
 
 D = TypeVar("D", bound=date)
@@ -17,7 +19,6 @@ D = TypeVar("D", bound=date)
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _INSTANT = re.compile(r"\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}|$)", re.ASCII)
 _AHEAD = re.compile(r"(\d{1,5})([dwm])", re.ASCII)
-_SHORTEST_MONTH = 28
 _DAYS = {"d": 1, "w": 7}
 _EARLIEST = datetime(1950, 1, 1, tzinfo=UTC)
 _LATEST = datetime(2200, 1, 1, tzinfo=UTC)
@@ -214,11 +215,7 @@ def months_later(day: D, months: int) -> D:
     ValueError
         When there is no such year.
     """
-    years, month = divmod(day.month - 1 + months, 12)
-    year, month = day.year + years, month + 1
-    # No month has fewer than 28 days.
-    last = day.day if day.day <= _SHORTEST_MONTH else min(day.day, monthrange(year, month)[1])
-    return day.replace(year=year, month=month, day=last)
+    return day + relativedelta(months=months)
 
 
 def interval_due(discovered: date, days: int) -> date:
