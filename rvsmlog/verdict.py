@@ -12,6 +12,7 @@ from rvsmlog.frozen import dataclass
 from rvsmlog.rules import OXYGEN_RULES, RULEBOOK, RULES
 from rvsmlog.rules.base import Rule
 from rvsmlog.rules.flight_data import nothing_above_hold
+from rvsmlog.rules.landing import found_to_the_end
 
 #: The caution that stands beside every verdict.
 CAUTION = (
@@ -93,7 +94,7 @@ def judged(facts: Facts, rules: tuple[Rule, ...] = RULES) -> tuple[tuple[Finding
     facts, rules
         As in :func:`judge`.
     """
-    findings = tuple(finding for rule in rules for finding in rule.findings(facts))
+    findings = found_to_the_end(rules, facts)
     highest = lowest_level(findings)
     below = None if highest is None else nothing_above_hold(facts, highest)
     return (findings, highest) if below is None else ((*findings, below), None)

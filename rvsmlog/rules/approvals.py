@@ -42,7 +42,8 @@ def rvsm_approval_missing(facts: Facts) -> Iterator[Result]:
     region of the flight, has been issued, has not expired and was not withdrawn. Its first and its
     last day count; the day of withdrawal does not. The authority that rests on ADS-B Out counts
     where the airframe's rules know it and the flight stays in airspace of the United States.
-    Registrations are compared without hyphens, holders without regard to case and blanks.
+    Registrations are compared without hyphens, holders without regard to case and blanks. Held to
+    the day on which the flight ends, as far as --cruise-minutes tells.
 
     Why: Nobody may fly in RVSM airspace, or show approval on the flight plan, unless operator and
     aircraft are authorised (appendix G sections 3, 4 and 9; SPA.RVSM.100). An approval goes with

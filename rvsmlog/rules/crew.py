@@ -24,7 +24,8 @@ def pilot_knowledge_missing(facts: Facts) -> Iterator[Result]:
     one), that RVSM training of that pilot is on record, and that the newest training still counts
     on the day of the flight; its last day counts. Where the rules make training recur and the
     record sets no last day, the finding is advice for 24 calendar months; after those nothing shows
-    that it still counts.
+    that it still counts. Held to the day on which the flight ends, as far as --cruise-minutes
+    tells.
 
     Why: Each pilot must know RVSM requirements, policies and procedures (appendix G sections 3(c)
     and 4(b); SPA.RVSM.105). Alone on board, there is no second pilot to catch a slip.

@@ -46,6 +46,15 @@ DATED: tuple[Rule, ...] = (
     oxygen_reading_too_old,
     altimeters_drifting,
 )
+#: Rules that ask for what must hold as long as the flight lasts, not for what is done before it.
+#: An overdue deferral is left out: that rule counts to the end of the flight in words of its own.
+TO_THE_END: tuple[Rule, ...] = (
+    *PAPER_RULES,
+    deferral_without_mel,
+    pilot_knowledge_missing,
+    static_test_overdue,
+    transponder_test_overdue,
+)
 #: What ends on a day, or with hours flown.
 TERMS: tuple[Terms, ...] = (
     *PAPER_TERMS,

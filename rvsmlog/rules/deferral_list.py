@@ -20,7 +20,8 @@ def deferral_without_mel(facts: Facts) -> Iterator[Result]:
 
     Checks: Where a deferral is open: whether an approval of a minimum equipment list on record
     names this registration and this operator, has been issued, has not expired and was not
-    withdrawn. Its first and last day count; the day of withdrawal does not.
+    withdrawn. Its first and last day count; the day of withdrawal does not. Held to the day on
+    which the flight ends, as far as --cruise-minutes tells.
 
     Why: Without an approved list a turbine aeroplane may not fly with required equipment
     inoperative, however the defect was written up.

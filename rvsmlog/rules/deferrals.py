@@ -13,7 +13,7 @@ from rvsmlog.records.defects import Deferral, Extension
 from rvsmlog.rules.base import Result, advice, met, not_applicable, not_met, rule
 from rvsmlog.rules.margins import by_margin
 from rvsmlog.rules.open_defects import evidence_of, name_of, open_defects
-from rvsmlog.rules.term import Term
+from rvsmlog.rules.term import Term, landing_day
 from rvsmlog.standards.authorities import authority
 from rvsmlog.standards.repair_intervals import ExtensionPolicy, extended_due, repair_due
 from rvsmlog.units import show_level
@@ -177,7 +177,7 @@ def _due(facts: Facts, case: DefectCase, deferral: Logged[Deferral]) -> Result:
     record = deferral.record
     until = interval_of(facts, case, record)
     left, landing_left = (
-        days_left(until.last_day, day) for day in (facts.today, _landing_day(facts))
+        days_left(until.last_day, day) for day in (facts.today, landing_day(facts))
     )
     because = f"; {until.refused}" if until.refused else ""
     policy = authority(facts.particulars.authority).extension_policy
@@ -200,18 +200,6 @@ def _due(facts: Facts, case: DefectCase, deferral: Logged[Deferral]) -> Result:
         evidence=_evidence(case),
         sources=(_INTERVALS, policy.source.key) if case.extensions else (_INTERVALS,),
     )
-
-
-def _landing_day(facts: Facts) -> date:
-    """Give the earliest day on which the flight can end, by the minutes at the level if known."""
-    minutes = facts.question.flight.cruise_minutes or 0
-    if facts.question.whole_day:
-        return facts.today
-    begins, ends = (
-        local_day(instant, facts.time_zone)
-        for instant in (facts.now, facts.now + timedelta(minutes=minutes))
-    )
-    return facts.today + (ends - begins)
 
 
 def _days_said(facts: Facts, until: Interval, left: int, *, over: bool) -> str:

@@ -54,7 +54,8 @@ def height_monitoring_overdue(facts: Facts) -> Iterator[Result]:
     airframe hours, whichever is longer: it is overdue only when both have passed. Hours count from
     the result's airframe hours to those of the newest flight; where either is not on record, where
     hours run back, or where a cross-check in flight is newer than the newest flight, the two years
-    alone decide. With the ADS-B based authority, 24 months and no hours. A due day counts.
+    alone decide. With the ADS-B based authority, 24 months and no hours. A due day counts. Held to
+    the day on which the flight ends, as far as --cruise-minutes tells.
 
     Why: Altimetry system error drifts, and the crew cannot see it: every altimeter on board may
     share it. Annex 6 wants each operator's aeroplanes measured; a single aeroplane is its own

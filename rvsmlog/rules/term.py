@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 
-from rvsmlog.dates import start_of_day
+from rvsmlog.dates import local_day, start_of_day
 from rvsmlog.facts import Facts
 from rvsmlog.frozen import dataclass, replace
 from rvsmlog.records.base import Ref
@@ -80,6 +80,18 @@ def last_minute(day: date, zone_name: str) -> datetime:
     What is looked ahead to is looked at then: a flight may go at any time of that day.
     """
     return start_of_day(day + _DAY, zone_name) - timedelta(minutes=1)
+
+
+def landing_day(facts: Facts) -> date:
+    """Give the earliest day on which the flight can end, by the minutes at the level if known."""
+    minutes = facts.question.flight.cruise_minutes or 0
+    if facts.question.whole_day:
+        return facts.today
+    begins, ends = (
+        local_day(instant, facts.time_zone)
+        for instant in (facts.now, facts.now + timedelta(minutes=minutes))
+    )
+    return facts.today + (ends - begins)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -78,7 +78,8 @@ def static_test_overdue(facts: Facts) -> Iterator[Result]:
     one that was swapped in brings the test of its earlier place. A test that names a serial number
     counts for that unit only; where it is the newest, the static system needs a leak check or an
     altimeter and static test of its own, passed and in the same time. For a standby altimeter that
-    is fitted the same is looked at, as advice.
+    is fitted the same is looked at, as advice. Held to the day on which the flight ends, as far as
+    --cruise-minutes tells.
 
     Why: 91.411 bars flight under IFR in controlled airspace without a test of each altimeter and
     static system within the preceding 24 calendar months, so nothing remains of the flight.

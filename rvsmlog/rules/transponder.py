@@ -35,7 +35,7 @@ def transponder_test_overdue(facts: Facts) -> Iterator[Result]:
     the newest test that covers it: passed, and done within the calendar months of the airframe's
     rules, to the end of the month. A failed test cancels an earlier pass; a unit fitted after the
     test needs a test that names its serial number. One transponder in order is enough: the others
-    are advice.
+    are advice. Held to the day on which the flight ends, as far as --cruise-minutes tells.
 
     Why: 91.413 bars the use of a transponder that was not tested within the preceding 24 calendar
     months. Without one the airspace from 10,000 ft up is closed in the United States (91.215), and
