@@ -270,7 +270,7 @@ def test_other_rules_do_not_look_at_the_calendar(facts: Facts, ahead: int) -> No
 
 
 #: Helpers of dated rules, and the rule that only says whether a report is late.
-KNOWN = {"basis", "confirmations", "term", "drift_due", "deviations"}
+KNOWN = {"basis", "confirmations", "term", "drift_due", "deviations", "landing"}
 
 
 def test_every_rule_that_looks_at_the_calendar_is_known_to_the_due_list() -> None:

@@ -16,10 +16,14 @@ from rvsmlog.rules.approvals import rvsm_approval_missing
 from rvsmlog.rules.base import Rule
 from rvsmlog.rules.crew import pilot_knowledge_missing
 from rvsmlog.rules.crosschecks import crosschecks_too_old
+from rvsmlog.rules.dated import DATED, TO_THE_END
 from rvsmlog.rules.deferral_list import deferral_without_mel
+from rvsmlog.rules.deferrals import deferral_overdue
+from rvsmlog.rules.drift import altimeters_drifting
 from rvsmlog.rules.landing import found_to_the_end
 from rvsmlog.rules.level import level_above_certificated
 from rvsmlog.rules.monitoring_due import height_monitoring_overdue
+from rvsmlog.rules.oxygen_record import oxygen_reading_too_old
 from rvsmlog.rules.tests_due import static_test_overdue
 from rvsmlog.rules.transponder import transponder_test_overdue
 from rvsmlog.verdict import Answer, judge
@@ -107,3 +111,11 @@ def test_a_day_that_is_looked_ahead_to_has_no_landing(make: "Make") -> None:
     """What is due by the end of the day counts as due; no flight's minutes are added."""
     facts = flown(make, "2028-06-30", 600, asked={"whole_day": True})
     assert lowest(static_test_overdue, facts) is None
+
+
+def test_of_each_rule_with_a_day_it_is_decided_whether_it_holds_to_the_end() -> None:
+    """Left out: the deferral, in words of its own; what is done, or forecast, for the start."""
+    left_out = (deferral_overdue, crosschecks_too_old, oxygen_reading_too_old, altimeters_drifting)
+    names = [{rule.name for rule in rules} for rules in (DATED, TO_THE_END, left_out)]
+    assert names[0] - names[1] == names[2]
+    assert names[1] <= names[0]
