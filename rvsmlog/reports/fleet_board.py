@@ -63,6 +63,7 @@ def board_lines(rows: Sequence[BoardRow], at: datetime) -> Iterator[Line]:
     yield from table([_cells(row) for row in rows], _HEADS, shrink=_SET_BY, styles=styles)
     yield Line("")
     yield from not_judged_lines(row.not_judged for row in rows)
+    yield from wrap(_worked_on(rows), 0, 2)
     if not all(row.pilot_judged for row in rows):
         yield from wrap("The pilot is not judged here: `rvsmlog gonogo REG --pilot CODE`.", 0, 2)
     yield from wrap(
@@ -94,6 +95,14 @@ def counted(rows: Sequence[BoardRow]) -> str:
         f"{found.count('full')} at the certificated level, {found.count('held')} held below it, "
         f"{found.count('none')} no flight" + (f", {unknown} not judged" if unknown else "")
     )
+
+
+def _worked_on(rows: Sequence[BoardRow]) -> str:
+    """Name the airframes whose newest cross-check in flight is older than work on the altimetry."""
+    names = [row.airframe for row in rows if row.crosscheck is not None and row.drift is None]
+    if not names:
+        return ""
+    return f"{', '.join(names)}: no cross-check in flight since the altimetry was worked on."
 
 
 def _cells(row: BoardRow) -> list[str]:

@@ -111,6 +111,9 @@ def test_the_board_on_a_screen(make: Make) -> None:
     assert lines[5].startswith("QX-LONGNAME  FL250")
     assert max(len(line) for line in lines) <= WIDTH
     assert "An aid, not a release" in " ".join(lines)
+    # The +40 ft tells nothing of units that came later: said in words, as on the page.
+    since = "no cross-check in flight since the altimetry was worked on."
+    assert f"QX-ABC, QX-LONGNAME: {since}" in " ".join(" ".join(lines).split())
     objects = board_objects(rows, make.NOW)
     assert [each["registration"] for each in objects] == ["QX-ABC", "QX-LONGNAME"]
     assert objects[0]["crosscheck"] == {
@@ -118,6 +121,12 @@ def test_the_board_on_a_screen(make: Make) -> None:
         "age_days": 2,
         "difference_ft": 40,
     }
+
+
+def test_a_cross_check_since_the_work_is_not_doubted(make: Make) -> None:
+    """With a flight in the drift log the newest cross-check speaks of the units now fitted."""
+    rows = board_rows((unasked(make, drift=flown(make, 0)),))
+    assert not any("worked on" in line.text for line in board_lines(rows, make.NOW))
 
 
 def test_an_empty_fleet_is_told_how_to_begin(make: Make) -> None:
