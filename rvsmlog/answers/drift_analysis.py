@@ -10,8 +10,10 @@ from datetime import datetime
 from types import MappingProxyType
 
 from rvsmlog.facts import Facts
+from rvsmlog.findings import Finding, Outcome
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
+from rvsmlog.rules.altimetry import altimeters_disagree
 from rvsmlog.rules.altimetry_work import PRIMARIES, disturbances
 from rvsmlog.rules.drift import band_name
 from rvsmlog.rules.tolerances import crosscheck_tolerance_ft
@@ -101,12 +103,16 @@ class Drift:
         Flights since the altimetry was last disturbed.
     events : tuple of Event
         When it was disturbed, ever.
+    beyond : tuple of Finding
+        Single readings beyond tolerance that stand, the newest last: the median of a flight, from
+        which a drift is seen, does not show them.
     """
 
     facts: Facts
     bands: tuple[BandDrift, ...]
     flights: int
     events: tuple[Event, ...]
+    beyond: tuple[Finding, ...] = ()
 
     @property
     def alarmed(self) -> tuple[BandDrift, ...]:
@@ -137,12 +143,15 @@ def analysed(facts: Facts) -> Drift:
     events = tuple(
         Event(at=work.order(zone), ref=work.ref) for work in disturbances(facts, PRIMARIES)
     )
+    beyond = tuple(
+        each for each in altimeters_disagree.findings(facts) if each.outcome is Outcome.NOT_MET
+    )
     if facts.drift is None:
-        return Drift(facts=facts, bands=(), flights=0, events=events)
+        return Drift(facts=facts, bands=(), flights=0, events=events, beyond=beyond)
     log = settled(facts.drift)
     ranked = sorted(log.bands, key=lambda band: (-band.state.count, band.band))
     bands = tuple(_band(facts, band) for band in ranked)
-    return Drift(facts=facts, bands=bands, flights=log.flights, events=events)
+    return Drift(facts=facts, bands=bands, flights=log.flights, events=events, beyond=beyond)
 
 
 def _band(facts: Facts, band: BandLog) -> BandDrift:

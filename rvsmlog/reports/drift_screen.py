@@ -30,10 +30,12 @@ def drift_lines(drift: Drift) -> Iterator[Line]:
     yield Line(f"{registration}  {headline(drift)}", "bold red" if alarmed else "bold")
     if not drift.bands:
         yield from wrap("log one: `rvsmlog crosscheck log REG --guided`", 2, 2)
+        yield from wrap(_beyond(drift), 2, 4)
         return
     main = alarmed[0] if alarmed else drift.bands[0]
     for sentence in account(drift, main):
         yield from wrap(sentence, 2, 6 if sentence.startswith("do: ") else 4)
+    yield from wrap(_beyond(drift), 2, 4)
     yield Line("")
     yield Line(f"Difference at {main.name}", "bold")
     yield from chart_lines(main)
@@ -86,6 +88,18 @@ def account(drift: Drift, band: BandDrift) -> Iterator[str]:
             "do: have both altimeters tested and record the work; or record the controller's "
             f"accepting review of #{band.log.alarm_entry} with `rvsmlog defect review`"
         )
+
+
+def _beyond(drift: Drift) -> str:
+    """Name the newest single reading beyond tolerance that stands; no drift does not clear it."""
+    if not drift.beyond:
+        return ""
+    newest, count = drift.beyond[-1], len(drift.beyond)
+    which = "1 reading beyond tolerance stands"
+    if count > 1:
+        which = f"{count} readings beyond tolerance stand, the newest"
+    refs = ", ".join(map(str, newest.evidence))
+    return f"{which}: {newest.says}; see {refs} and `rvsmlog gonogo`"
 
 
 def _span_ft(span: Span) -> str:
@@ -168,6 +182,9 @@ def drift_object(drift: Drift) -> Mapping[str, Any]:
         "events": [
             {"at": event.at, "logbook": event.ref.logbook, "entry": event.ref.entry}
             for event in drift.events
+        ],
+        "beyond_tolerance": [
+            {"says": each.says, "see": [str(ref) for ref in each.evidence]} for each in drift.beyond
         ],
         "caution": UNSEEN + CAUTION,
     }

@@ -79,6 +79,25 @@ def test_a_quiet_log_says_so_first(demo: "Cli", registration: str) -> None:
     assert max(map(len, lines)) <= 80
 
 
+@pytest.mark.parametrize(("second_ft", "apart_ft"), [(29_080, 920), (29_820, None)])
+def test_a_reading_far_off_is_not_hidden_by_the_median(
+    demo: "Cli", second_ft: int, apart_ft: int | None
+) -> None:
+    """No drift, and yet one reading beyond the 180 ft of the particulars; one of 180 ft is not."""
+    check = ("crosscheck", "log", "QX-ALD", "--taken-at", "2026-11-20T17:00Z", "--phase", "level")
+    readings = ("--level", "300", "--primary-1-ft", "30000", "--primary-2-ft", str(second_ft))
+    demo.ok(*check, *readings)
+    lines = demo.ok("drift", "QX-ALD", *AT).out.splitlines()
+    assert lines[0].startswith("QX-ALD  no drift in ")
+    beyond = demo.ok("drift", "QX-ALD", *AT, "--json").json["beyond_tolerance"]
+    said = " ".join(" ".join(lines).split())
+    if apart_ft is None:
+        assert (beyond, "beyond tolerance" in said) == ([], False)
+        return
+    assert f"1 reading beyond tolerance stands: altimeters {apart_ft} ft apart at FL300" in said
+    assert [each["says"].split(" at ")[0] for each in beyond] == [f"altimeters {apart_ft} ft apart"]
+
+
 def test_without_readings_it_says_what_to_do(small: "Cli") -> None:
     """An airframe whose readings came before its altimeters were fitted anew."""
     small.ok(
