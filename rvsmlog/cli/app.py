@@ -122,6 +122,9 @@ def _unexpected(error: Exception, arguments: Sequence[str]) -> int:
         context = getattr(error, "ctx", None)
         named = arguments[:1] if arguments[:1] and arguments[0] in COMMANDS else []
         where = context.command_path if context is not None else " ".join(("rvsmlog", *named))
+        option = getattr(error, "option_name", None)
+        if type(error).__name__ == "NoSuchOption" and option:
+            return _complain(f"there is no option {option!r}", _option_hint(error, where), 2)
         return _complain(message.rstrip("."), f"see `{where} --help`", 2)
     if isinstance(error, OSError):
         return _refused(error)
@@ -134,6 +137,16 @@ def _unexpected(error: Exception, arguments: Sequence[str]) -> int:
         f"set {DEBUG_VARIABLE}=1 to see where, and report it",
         3,
     )
+
+
+def _option_hint(error: Exception, where: str) -> str:
+    """Name the options that are near one that is not there, or where options belong."""
+    near = sorted({*(getattr(error, "possibilities", None) or ())} - {"--help"})
+    if near:
+        return f"did you mean {' or '.join(near)}? see `{where} --help`"
+    if where == "rvsmlog":
+        return "options follow the command, such as `rvsmlog gonogo --store FILE`"
+    return f"see `{where} --help`"
 
 
 def _complain(message: str, hint: str, status: int) -> int:

@@ -117,3 +117,22 @@ def test_completion_is_silent_without_a_store(
     """An error in the midst of typing helps nobody."""
     none = Cli(tmp_path / "none.sqlite3")
     assert completed(none, monkeypatch, "bash", "rvsmlog gonogo QX", capsys).strip() == ""
+
+
+@pytest.mark.parametrize(
+    ("words", "option", "hint"),
+    [
+        (("gonogo", "--levl", "310"), "--levl", "--hold-level or --level? see `rvsmlog gonogo -"),
+        (("--store", "log.sqlite3", "board"), "--store", "options follow the command"),
+        (("board", "--zzzz"), "--zzzz", "see `rvsmlog board --help`"),
+    ],
+)
+def test_an_option_that_is_not_there(
+    small: Cli, words: tuple[str, ...], option: str, hint: str
+) -> None:
+    """It is named, with those that are near, or with where options belong."""
+    ran = small(*words)
+    first, second = ran.err.splitlines()
+    assert (ran.status, first) == (2, f"error: there is no option {option!r}")
+    assert hint in second
+    assert second.count("--help") <= 1
