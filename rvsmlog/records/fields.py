@@ -81,8 +81,8 @@ class FieldType(ABC, Generic[V]):
 
         Raises
         ------
-        TypeError
-            When it is of another type: a database file that was changed may hold anything.
+        TypeError, ValueError
+            When it is none that is stored: a database file that was changed may hold anything.
         """
         if type(scalar) not in self.plain:
             raise TypeError(f"{scalar!r} is no {self.plain[0].__name__}")
@@ -169,6 +169,13 @@ class Real(FieldType[float]):
     def to_scalar(self, value: float) -> Scalar:
         """Give a float, with minus zero made plain zero so that digests agree."""
         return float(value) + 0.0
+
+    def from_scalar(self, scalar: Scalar) -> float:
+        """Give the number back; one that is not finite was never recorded."""
+        value: float = FieldType.from_scalar(self, scalar)
+        if not math.isfinite(value):
+            raise ValueError(f"{scalar!r} is no number")
+        return value
 
     def show(self, value: float) -> str:
         """Write the shortest digits that read back to the same number."""

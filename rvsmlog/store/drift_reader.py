@@ -11,6 +11,7 @@ import hashlib
 from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 from itertools import compress
+from math import isfinite
 from typing import Any
 
 from sqlalchemy import Connection, text
@@ -301,7 +302,7 @@ def _sound(row: Any) -> bool:
         and isinstance(level, int)
         and isinstance(one, int)
         and isinstance(two, int)
-        and (mach is None or isinstance(mach, float))
+        and (mach is None or (isinstance(mach, float) and isfinite(mach)))
         and (standby is None or isinstance(standby, int))
         and (transponder is None or isinstance(transponder, int))
     )

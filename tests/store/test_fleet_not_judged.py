@@ -73,6 +73,15 @@ def damaged(log: "Log") -> None:
     )
 
 
+def no_mach(log: "Log") -> None:
+    """Let the Mach number of a reading on QX-DEF be without end: SQLite keeps that as a number."""
+    with writing(log.store, "A. Example", log.clock) as writer:
+        book = find_book(writer.connection, "VK71-1009")
+        assert book is not None
+        writer.append(book, log.sample("crosscheck", mach="0.5"))
+    log.tamper("UPDATE crosscheck_detail SET mach = 9e999")
+
+
 def borne_twice(log: "Log") -> None:
     """Let two airframes bear QX-DEF."""
     add_airframe(log, 1011, "QX-DEF")
@@ -100,10 +109,11 @@ def told(row: BoardRow) -> tuple[object, str]:
         (clock_behind, {"QX-DEF"}),
         (time_to_come, {"QX-DEF"}),
         (damaged, {"QX-DEF"}),
+        (no_mach, {"QX-DEF"}),
         (borne_twice, {"QX-DEF"}),
         (lambda _: None, set()),
     ],
-    ids=["clock behind", "time to come", "damaged", "borne twice", "sound"],
+    ids=["clock behind", "time to come", "damaged", "no Mach number", "borne twice", "sound"],
 )
 def test_each_airframe_says_what_it_says_alone(
     fleet: "Log", spoil: Callable[["Log"], None], barred: set[str], named: bool

@@ -113,6 +113,14 @@ def test_texts_that_are_read(field: FieldType[object], text: str, value: object)
     assert field.from_scalar(field.to_scalar(read)) == value
 
 
+@pytest.mark.parametrize("stored", [math.inf, -math.inf, math.nan, 10**400])
+def test_a_stored_number_without_end_is_damage(stored: float) -> None:
+    """No such number is ever recorded; the largest that a database has is still read."""
+    with pytest.raises((ValueError, OverflowError)):
+        REAL.from_scalar(stored)
+    assert REAL.from_scalar(1.7976931348623157e308) == 1.7976931348623157e308
+
+
 @pytest.mark.parametrize(("field", "text", "says"), REFUSES)
 def test_texts_that_are_refused(field: FieldType[object], text: str, says: str) -> None:
     """What is out of range, of another form or unreadable is refused with what is wanted."""
