@@ -26,6 +26,8 @@ LONGEST_TEXT = 2000
 #: Largest whole number of 18 digits; every database keeps it.
 _LARGEST = 10**18 - 1
 _WHOLE = re.compile(r"[+-]?\d{1,18}", re.ASCII)
+#: No decimal number is as large: 13 digits before the point are read at the most.
+BEYOND_REAL = 1e13
 _REAL = re.compile(r"[+-]?\d{1,13}(\.\d*)?", re.ASCII)
 # The Unicode categories Cc and Cs, less line feed and tab.
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
@@ -171,9 +173,9 @@ class Real(FieldType[float]):
         return float(value) + 0.0
 
     def from_scalar(self, scalar: Scalar) -> float:
-        """Give the number back; one that is not finite was never recorded."""
+        """Give the number back; one that is not finite, or beyond all reason, is damage."""
         value: float = FieldType.from_scalar(self, scalar)
-        if not math.isfinite(value):
+        if not abs(value) < BEYOND_REAL:
             raise ValueError(f"{scalar!r} is no number")
         return value
 

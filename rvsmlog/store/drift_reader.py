@@ -11,7 +11,6 @@ import hashlib
 from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 from itertools import compress
-from math import isfinite
 from typing import Any
 
 from sqlalchemy import Connection, text
@@ -20,6 +19,7 @@ from rvsmlog import __version__
 from rvsmlog.errors import InputError, StoreError
 from rvsmlog.facts import Facts
 from rvsmlog.frozen import replace
+from rvsmlog.records.fields import BEYOND_REAL
 from rvsmlog.records.flights import GROUND_PHASES
 from rvsmlog.records.trade_fields import instant_to_scalar, stored_instant
 from rvsmlog.rules.altimetry_work import PRIMARIES, disturbances
@@ -252,14 +252,15 @@ def _select(
     with result as rows:  # whoever takes no more of them leaves no cursor open on the server
         before = 0
         for row in rows:
+            if row[0] in seen.corrected:
+                continue  # whatever stands there: what was put right bars nothing any more
             if not _sound(row) or row[1] < before:  # in no order: the index is damaged
                 raise StoreError(
                     f"the store is damaged at {seen.book.name}#{row[0]}: altimeter cross-check",
                     "do not write to it; run `rvsmlog store verify` and restore the newest backup",
                 )
             before = row[1]
-            if row[0] not in seen.corrected:
-                yield _logged(*row)
+            yield _logged(*row)
 
 
 def in_hand(
@@ -302,7 +303,7 @@ def _sound(row: Any) -> bool:
         and isinstance(level, int)
         and isinstance(one, int)
         and isinstance(two, int)
-        and (mach is None or (isinstance(mach, float) and isfinite(mach)))
+        and (mach is None or (isinstance(mach, float) and abs(mach) < BEYOND_REAL))
         and (standby is None or isinstance(standby, int))
         and (transponder is None or isinstance(transponder, int))
     )

@@ -73,13 +73,17 @@ def damaged(log: "Log") -> None:
     )
 
 
-def no_mach(log: "Log") -> None:
-    """Let the Mach number of a reading on QX-DEF be without end: SQLite keeps that as a number."""
-    with writing(log.store, "A. Example", log.clock) as writer:
-        book = find_book(writer.connection, "VK71-1009")
-        assert book is not None
-        writer.append(book, log.sample("crosscheck", mach="0.5"))
-    log.tamper("UPDATE crosscheck_detail SET mach = 9e999")
+def no_mach(mach: str) -> Callable[["Log"], None]:
+    """Let the Mach number of a reading on QX-DEF be one that the database keeps, and is none."""
+
+    def spoil(log: "Log") -> None:
+        with writing(log.store, "A. Example", log.clock) as writer:
+            book = find_book(writer.connection, "VK71-1009")
+            assert book is not None
+            writer.append(book, log.sample("crosscheck", mach="0.5"))
+        log.tamper(f"UPDATE crosscheck_detail SET mach = {mach}")  # noqa: S608  # a number of ours
+
+    return spoil
 
 
 def borne_twice(log: "Log") -> None:
@@ -109,11 +113,20 @@ def told(row: BoardRow) -> tuple[object, str]:
         (clock_behind, {"QX-DEF"}),
         (time_to_come, {"QX-DEF"}),
         (damaged, {"QX-DEF"}),
-        (no_mach, {"QX-DEF"}),
+        (no_mach("9e999"), {"QX-DEF"}),
+        (no_mach("-1e308"), {"QX-DEF"}),
         (borne_twice, {"QX-DEF"}),
         (lambda _: None, set()),
     ],
-    ids=["clock behind", "time to come", "damaged", "no Mach number", "borne twice", "sound"],
+    ids=[
+        "clock behind",
+        "time to come",
+        "damaged",
+        "Mach without end",
+        "Mach too large",
+        "borne twice",
+        "sound",
+    ],
 )
 def test_each_airframe_says_what_it_says_alone(
     fleet: "Log", spoil: Callable[["Log"], None], barred: set[str], named: bool

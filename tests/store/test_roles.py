@@ -13,15 +13,16 @@ from sqlalchemy import make_url
 
 from rvsmlog.errors import RefusedError, StoreError
 from rvsmlog.records.kinds import KIND
-from rvsmlog.store.checks import Asked, check_and_record
+from rvsmlog.records.trade_fields import instant_to_scalar
+from rvsmlog.store.checks import Asked, check, check_and_record
 from rvsmlog.store.clock import correct_clock
 from rvsmlog.store.connection import Store, make_engine, open_store, store_url
 from rvsmlog.store.csv_import import import_csv
 from rvsmlog.store.guards import guard_faults
-from rvsmlog.store.recording import record_entry
+from rvsmlog.store.recording import record_entry, strike_entry
 from rvsmlog.store.roles import make_roles
 from rvsmlog.store.schema import create_store, migrate, upgrade_store
-from tests.store.test_settled import Past
+from tests.store.test_settled import CHECK, Past
 
 if TYPE_CHECKING:
     from tests.store.conftest import Clock, Log, PostgresServer
@@ -191,6 +192,30 @@ def test_no_entry_bars_a_logbook_for_good(server: Server) -> None:
             store, server.log.clock.now, "by hand", by="A. Example", clock=server.log.clock
         )
     server.record("t_crew", "C. Example", "flight")
+
+
+@pytest.mark.postgres
+@pytest.mark.parametrize("mach", ["NaN", "Infinity", "-1e308"])
+def test_no_reading_bars_an_aeroplane_for_good(server: Server, mach: str) -> None:
+    """A Mach number that is none comes in past rvsmlog only, is called damage, and is struck."""
+    asked, now = Asked(registration="QX-ABC"), server.log.clock.now
+    past = Past(server.log)
+    past.at = instant_to_scalar(now)
+    fields = {**CHECK, "taken_at": past.at, "mach": float(mach)}
+    entry = past.entry("crosscheck", fields, by="C. Example")
+    details = past.details("crosscheck", {**fields, "mach": mach})
+    server.run("t_crew", entry, details)
+    with server.opened("t_ctl") as store:
+        with pytest.raises(StoreError, match="damaged: mach"):
+            check(store, asked, now)
+        strike_entry(
+            *(store, "QX-ABC", past.number, "no Mach number"),
+            by="A. Example",
+            clock=server.log.clock,
+        )
+        made = check(store, asked, now)
+    assert made.facts.drift is not None
+    assert made.facts.drift.last_at is None
 
 
 @pytest.mark.postgres

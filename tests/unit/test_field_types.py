@@ -113,12 +113,12 @@ def test_texts_that_are_read(field: FieldType[object], text: str, value: object)
     assert field.from_scalar(field.to_scalar(read)) == value
 
 
-@pytest.mark.parametrize("stored", [math.inf, -math.inf, math.nan, 10**400])
-def test_a_stored_number_without_end_is_damage(stored: float) -> None:
-    """No such number is ever recorded; the largest that a database has is still read."""
-    with pytest.raises((ValueError, OverflowError)):
+@pytest.mark.parametrize("stored", [math.inf, -math.inf, math.nan, 1e13, -1e13, 1e308])
+def test_a_stored_number_beyond_all_bounds_is_damage(stored: float) -> None:
+    """No such number is ever recorded, whatever the field: 13 digits are read at the most."""
+    with pytest.raises(ValueError, match="is no number"):
         REAL.from_scalar(stored)
-    assert REAL.from_scalar(1.7976931348623157e308) == 1.7976931348623157e308
+    assert [REAL.from_scalar(each) for each in (9e12, -9e12, 0)] == [9e12, -9e12, 0]
 
 
 @pytest.mark.parametrize(("field", "text", "says"), REFUSES)
