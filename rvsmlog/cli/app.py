@@ -145,7 +145,7 @@ def _option_hint(error: Exception, where: str) -> str:
     if near:
         return f"did you mean {' or '.join(near)}? see `{where} --help`"
     if where == "rvsmlog":
-        return "options follow the command, such as `rvsmlog gonogo --store FILE`"
+        return f"see `{where} --help`; a command's options follow it: `rvsmlog gonogo --store FILE`"
     return f"see `{where} --help`"
 
 

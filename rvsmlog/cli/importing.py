@@ -89,7 +89,8 @@ def _say(kind: RecordKind, result: ImportResult, reject_file: Path | None) -> No
     if result.written:
         show([Line(f"imported {result.written:,}: {kind.title}", "bold")])
         for each in result.numbers:
-            show(wrap(f"{each.logbook}#{each.first} to #{each.last}", 2, 4))
+            last = f" to #{each.last}" if each.last > each.first else ""
+            show(wrap(f"{each.logbook}#{each.first}{last}", 2, 4))
     if not result.rejected:
         return
     rows = f"{result.rejected:,} bad row{'' if result.rejected == 1 else 's'}"

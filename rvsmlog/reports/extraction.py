@@ -32,7 +32,8 @@ def extraction_lines(
         lines += wrap(f"written: {out}", 2, 4)
     if entered is not None:
         book, numbers = entered
-        lines += wrap(f"recorded {book}#{numbers[0]} to #{numbers[-1]}", 2, 4)
+        last = f" to #{numbers[-1]}" if len(numbers) > 1 else ""
+        lines += wrap(f"recorded {book}#{numbers[0]}{last}", 2, 4)
     shown = found.records[-_SHOWN:]
     rows = [
         [

@@ -86,6 +86,7 @@ def test_bad_rows_may_be_left_out(small: Cli, written: Path) -> None:
     rejects = written.with_name("rejects.csv")
     ran = small("crosscheck", "import", str(written), "--skip-bad", str(rejects))
     assert (ran.status, ran.out.splitlines()[0]) == (0, "imported 1: altimeter cross-check")
+    assert ran.out.splitlines()[1] == "  VK71-1007#4"
     assert ran.err.startswith(
         f"left out: 1 bad row, written to {rejects}\n  line 3, primary_1_ft: "
     )

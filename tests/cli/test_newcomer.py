@@ -123,7 +123,7 @@ def test_completion_is_silent_without_a_store(
     ("words", "option", "hint"),
     [
         (("gonogo", "--levl", "310"), "--levl", "--hold-level or --level? see `rvsmlog gonogo -"),
-        (("--store", "log.sqlite3", "board"), "--store", "options follow the command"),
+        (("--store", "log.sqlite3", "board"), "--store", "a command's options follow it"),
         (("board", "--zzzz"), "--zzzz", "see `rvsmlog board --help`"),
     ],
 )
