@@ -1,8 +1,9 @@
 """What must hold as long as the flight lasts is held against the day on which the flight ends."""
 
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, timedelta
 
+from rvsmlog.dates import show_instant, start_of_day
 from rvsmlog.facts import Facts
 from rvsmlog.findings import Finding
 from rvsmlog.frozen import replace
@@ -13,6 +14,7 @@ from rvsmlog.rules.term import landing_day
 _TO_THE_END = frozenset(rule.name for rule in TO_THE_END)
 #: Above every level that a finding may leave.
 _UNLIMITED = 10_000
+_DAY = timedelta(days=1)
 
 
 def found_to_the_end(rules: Iterable[Rule], facts: Facts) -> tuple[Finding, ...]:
@@ -20,24 +22,41 @@ def found_to_the_end(rules: Iterable[Rule], facts: Facts) -> tuple[Finding, ...]
 
     "No person may operate" without a test within the preceding months (91.411, 91.413) bars each
     minute of the flight, not its first; what an approval or a training says of its last day is read
-    alike. What is found for the later day counts where it leaves a lower level.
+    alike. What is found for the later day counts where it leaves a lower level. Climb and descent
+    are not known: where a level is asked about on a last day, it is said by when to land.
     """
     ends = landing_day(facts)
-    if ends == facts.today:
+    asked = facts.question.level is not None and not facts.question.whole_day
+    if ends == facts.today and not asked:
         return tuple(finding for rule in rules for finding in rule.findings(facts))
-    later = replace(facts, today=ends)
-    return tuple(finding for rule in rules for finding in _worse(rule, facts, later))
+    landed, late = (replace(facts, today=day) for day in (ends, ends + _DAY))
+    return tuple(finding for rule in rules for finding in _worse(rule, facts, landed, late))
 
 
-def _worse(rule: Rule, facts: Facts, later: Facts) -> tuple[Finding, ...]:
-    """Give what a rule finds on the day of the start or of the landing, whichever limits more."""
+def _worse(rule: Rule, facts: Facts, landed: Facts, late: Facts) -> tuple[Finding, ...]:
+    """Give what a rule finds on the day of the start or of the landing, whichever limits more.
+
+    ``late`` are the facts of the day after the landing's.
+    """
     found = rule.findings(facts)
     if rule.name not in _TO_THE_END:
         return found
-    then = rule.findings(later)
-    if _lowest(then) >= _lowest(found):
-        return found
-    return tuple(_on_landing(each, facts.today, later.today) for each in then)
+    limit = _lowest(found)
+    if landed.today != facts.today and _lowest(then := rule.findings(landed)) < limit:
+        return tuple(_on_landing(each, facts.today, landed.today) for each in then)
+    if _lowest(rule.findings(late)) < limit:
+        return _by_when(found, show_instant(start_of_day(late.today, facts.time_zone)))
+    return found
+
+
+def _by_when(found: tuple[Finding, ...], ends: str) -> tuple[Finding, ...]:
+    """Say by when to land: where no days are left, or where that is not counted in days."""
+    last = [each for each in found if each.margin is not None and not each.margin.value]
+    told = last or found[:1]
+    return tuple(
+        replace(each, says=f"{each.says}; land before {ends}") if each in told else each
+        for each in found
+    )
 
 
 def _lowest(found: Iterable[Finding]) -> int:

@@ -76,16 +76,18 @@ def parts_of(make: "Make", rule: Rule, day: str) -> dict[str, Any]:
 def test_it_holds_to_the_end_of_the_flight(make: "Make", rule: Rule, day: str) -> None:
     """119 minutes at the level end on the last day, 120 with the midnight after it."""
     parts = parts_of(make, rule, day)
+    ends = {"2028-06-30": "2028-07-01", "2028-09-01": "2028-09-02"}.get(day, "2027-03-15")
     if rule is height_monitoring_overdue:
         parts["flights"] = (make.flight(71, airframe_hours=2451.0),)
     for minutes in (None, 119):
         assert lowest(rule, flown(make, day, minutes, **parts)) is None
+        within = found_to_the_end((rule,), flown(make, day, minutes, **parts))
+        assert any(each.says.endswith(f"; land before {ends}T00:00Z") for each in within)
     beyond = flown(make, day, 120, **parts)
     limit = lowest(rule, beyond)
     assert limit is not None
     assert limit < 290
     limiting = [each for each in found_to_the_end((rule,), beyond) if each.highest_level == limit]
-    ends = {"2028-06-30": "2028-07-01", "2028-09-01": "2028-09-02"}.get(day, "2027-03-15")
     assert all(each.says.endswith(f"the minutes at the level go on to {ends}") for each in limiting)
     assert all(each.remedy.startswith(f"Plan the flight to end on {day}.") for each in limiting)
 
@@ -99,6 +101,14 @@ def test_the_answer_rests_on_it(make: "Make") -> None:
         later = judge(flown(make, "2028-06-30", 120, **given), rules)
         assert (later.answer, later.highest_level) == (Answer.NO_GO, None)
         assert later.limiting[0].highest_level == NO_FLIGHT
+
+
+def test_by_when_to_land_is_said_on_the_last_day_alone(make: "Make") -> None:
+    """Not on the day before, and not where no level is asked about: that is no flight yet."""
+    for day, asked in (("2028-06-29", {}), ("2028-06-30", {"level": None})):
+        facts = flown(make, day, None, asked=asked)
+        for rule in (static_test_overdue, transponder_test_overdue):
+            assert found_to_the_end((rule,), facts) == rule.findings(facts)
 
 
 def test_what_is_done_before_a_flight_is_judged_by_its_start(make: "Make") -> None:
