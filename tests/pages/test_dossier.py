@@ -199,6 +199,17 @@ def test_contents_and_evidence_lead_to_their_places(
     assert page.locator('a[href^="#e"]').count() > 20
 
 
+def test_a_registration_is_not_parted_at_its_hyphen(
+    written: Path, opened: Callable[..., Page]
+) -> None:
+    """At 360 px the heading needs a second line, and the marks stand whole on it."""
+    page = opened(written, width=360)
+    heights = "node => node.getBoundingClientRect().height"
+    whole_px, marks_px = (page.locator(each).evaluate(heights) for each in ("h1", "h1 .marks"))
+    assert whole_px > 1.5 * marks_px
+    assert page.locator("h1").inner_text() == "RVSM dossier of QX-BRE"
+
+
 @pytest.mark.parametrize("width", [360, 768, 1280])
 def test_no_width_scrolls_the_page_sideways(
     written: Path, opened: Callable[..., Page], width: int
