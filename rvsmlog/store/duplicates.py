@@ -1,16 +1,18 @@
 """Which rows of an import are on record already."""
 
 import hashlib
+import struct
 from collections.abc import Iterable, Sequence
 from dataclasses import field
 from typing import Any
 
 from sqlalchemy import Connection, bindparam, text
 
+from rvsmlog.errors import StoreError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import FieldSpec, RecordKind
 from rvsmlog.store.books import Book
-from rvsmlog.store.encoding import pack
+from rvsmlog.store.encoding import pack, stored_number
 from rvsmlog.store.reader import View, view
 from rvsmlog.store.ready import Ready
 from rvsmlog.store.tables import STRIKE, table_name
@@ -87,7 +89,7 @@ class Duplicates:
         wanted = set(keys)
         found: dict[Key, int] = {}
         for row in rows:
-            newest = known.seen.newest_made(row[0])
+            newest = known.seen.newest_made(stored_number(row[0]))
             if tuple(row[1:]) in wanted and newest not in known.struck:
                 found[tuple(row[1:])] = newest
         return found
@@ -100,11 +102,16 @@ class Duplicates:
             text(f"{query} AND number = :number"), {"book": book.id, "number": number}
         ).one()
         differ = [
-            f"{spec.name} {_shown(spec, there)}"
+            f"{spec.name} {self._shown(spec, there)}"
             for spec, there in zip(self.kind.fields, row, strict=True)
             if there != ready.column(spec.name)[place]
         ]
         return f", with other values there: {', '.join(differ)}" if differ else ""
+
+    def _shown(self, spec: FieldSpec, scalar: Any) -> str:
+        """Write the value of a field that the store keeps."""
+        value = self.kind.read_value(spec.name, scalar)
+        return "none" if value is None else spec.type.show(value)
 
     def add(self, book: Book, keys: Iterable[Key], numbers: range) -> None:
         """Note entries just made; those looked up by index are found there."""
@@ -121,15 +128,20 @@ class Duplicates:
         if self.identity:
             return known
         for row in self.connection.execute(text(self._statement), {"book": book.id}):
-            newest = known.seen.newest_made(row[0])
+            newest = known.seen.newest_made(stored_number(row[0]))
             if newest not in known.struck:
-                known.keys[_digest(tuple(row[1:]))] = newest
+                known.keys[self._stored(book, row)] = newest
         return known
 
-
-def _shown(spec: FieldSpec, scalar: Any) -> str:
-    """Write the value of a field that the store keeps."""
-    return "none" if scalar is None else spec.type.show(spec.type.from_scalar(scalar))
+    def _stored(self, book: Book, row: Any) -> Key:
+        """Give what makes an entry that is on record the same as another."""
+        try:
+            return _digest(tuple(row[1:]))
+        except (struct.error, TypeError):
+            raise StoreError(
+                f"the store is damaged at {book.name}#{row[0]}: {self.kind.title}",
+                "do not write to it; run `rvsmlog store verify` and restore the newest backup",
+            ) from None
 
 
 def _digest(scalars: tuple[Any, ...]) -> Key:

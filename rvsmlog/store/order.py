@@ -15,6 +15,7 @@ from rvsmlog.errors import InputError
 from rvsmlog.records.base import FieldError, Record
 from rvsmlog.records.kinds import KIND
 from rvsmlog.store.books import Book, newest_made
+from rvsmlog.store.encoding import stored_number
 from rvsmlog.store.history import said
 from rvsmlog.store.references import entry_fields
 from rvsmlog.store.tables import STRIKE, detail
@@ -99,7 +100,7 @@ def _about(connection: Connection, book: Book, root: int) -> Iterator[tuple[int,
             query = select(table.c.number).where(
                 table.c.logbook_id == book.id, table.c[name] == root
             )
-            for number in connection.execute(query).scalars().all():
+            for number in map(stored_number, connection.execute(query).scalars().all()):
                 newest, newest_kind = newest_made(connection, book, number)
                 if newest == number and newest_kind != STRIKE:
                     yield number, said(connection, book, number)

@@ -11,6 +11,7 @@ from rvsmlog.records.kinds import KIND
 from rvsmlog.records.people import LASTING, Person
 from rvsmlog.records.trade_fields import EntryNumber
 from rvsmlog.store.books import Book, entry_kind, first_made, newest_made, superseded_by
+from rvsmlog.store.encoding import stored_number
 from rvsmlog.store.tables import STRIKE, detail
 
 
@@ -114,7 +115,7 @@ def _check_once(
     numbers = connection.execute(
         select(table.c.number).where(table.c.logbook_id == book.id, table.c[name] == root)
     ).scalars()
-    for number in numbers.all():
+    for number in map(stored_number, numbers.all()):
         if superseded_by(connection, book, number) is not None:
             continue  # It was struck out, or corrected: what it named then no longer counts.
         if first_made(connection, book, number)[0] != first:

@@ -1,14 +1,17 @@
 """A damaged file may hold a value of another type than the store keeps there: it is damage."""
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 from sqlalchemy import Connection
 
 from rvsmlog.errors import StoreError
+from rvsmlog.records.kinds import KIND
 from rvsmlog.store.airframes import registrations
 from rvsmlog.store.books import OPERATOR, Book, books, first_made, newest_made, seal
+from rvsmlog.store.csv_import import import_csv
 from rvsmlog.store.reader import view, views
 
 if TYPE_CHECKING:
@@ -103,3 +106,42 @@ def test_corrections_that_run_in_a_circle(log: "Log", supersedes: int, *, sound:
 def _books(log: "Log") -> tuple[Book, ...]:
     with log.store.reading() as connection:
         return books(connection)
+
+
+@sqlite_only
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ("UPDATE work_detail SET description = x'ff00'", "damaged at VK71-1007#2"),
+        ("UPDATE work_detail SET number = x'ff00'", "number of an entry is"),
+        ("UPDATE crosscheck_detail SET number = 'text'", "number of an entry is"),
+        ("UPDATE crosscheck_detail SET remarks = 9, mach = 'text'", "damaged: mach of an entry"),
+    ],
+)
+def test_an_import_that_comes_upon_one_is_refused(
+    log: "Log", tmp_path: Path, change: str, says: str
+) -> None:
+    """What rows of a file are held against is damage, and nothing is written."""
+    log.add("work")
+    log.add("crosscheck")
+    log.tamper(change)
+    kind = KIND[change.split()[1].removesuffix("_detail")]
+    texts = dict(log.samples[kind.name])
+    path = tmp_path / "rows.csv"
+    path.write_text(f"{','.join(texts)}\n{','.join(texts.values())}\n", "utf-8")
+    before = log.count()
+    with pytest.raises(StoreError, match=says):
+        import_csv(
+            *(log.store, path, kind), by="A. Example", clock=log.clock, registration="QX-ABC"
+        )
+    assert log.count() == before
+
+
+@sqlite_only
+def test_a_removal_that_comes_upon_one_is_refused(log: "Log") -> None:
+    """The number of an earlier removal is none: whether the unit was removed cannot be told."""
+    unit = log.add("equipment")
+    log.add("removal", equipment=str(unit))
+    log.tamper("UPDATE removal_detail SET number = x'ff00'")
+    with pytest.raises(StoreError, match="the number of an entry is"):
+        log.add("removal", equipment=str(unit))
