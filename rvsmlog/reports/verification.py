@@ -58,8 +58,13 @@ def seal_lines(seals: Iterable[Seal]) -> Iterator[Line]:
 
 
 def printed(seal: Seal) -> str:
-    """Write a seal as it is printed."""
-    return f"{seal.logbook}#{seal.entry}:{seal.digest[:PRINTED_DIGITS]}"
+    """Write a seal as it is printed, on one line.
+
+    A login past rvsmlog may open a logbook of any name: a line break in it would print a second
+    line that looks like the seal of another logbook.
+    """
+    name = "".join(each if each.isprintable() else f"\\u{ord(each):04x}" for each in seal.logbook)
+    return f"{name}#{seal.entry}:{seal.digest[:PRINTED_DIGITS]}"
 
 
 def verification_lines(found: Verification, answers: Sequence[Answer] = ()) -> Iterator[Line]:
