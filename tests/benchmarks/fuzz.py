@@ -51,6 +51,8 @@ _ON_THE_CLOCK = 10
 #: What a worker may grow by while it works through batch after batch, MiB.
 GROWTH_MIB = 200
 _ROOM = 3 << 30
+#: Exit status where the store, or an airframe's logbook, cannot be used.
+_UNUSABLE = 3
 _STORES = ("log.sqlite3", "empty.sqlite3", "readonly.sqlite3")
 _RECORDED = re.compile(
     r"^ *recorded (\S+)#(\d+)(?: to #(\d+))?|this check is (\S+)#(\d+)", re.MULTILINE
@@ -204,6 +206,8 @@ def _refused(
     lines = ran.err.splitlines()
     says = [line for line in lines if line.startswith("error: ")]
     answered = "--json" in one.words and ran.out.startswith('{\n  "kind"')
+    # A fleet is answered though one of its airframes cannot be judged; the screen says why.
+    answered |= ran.status == _UNUSABLE and " is not judged: " in ran.out
     if len(says) != 1 and not answered and lines[:1] != [f"Usage: {_noun(one)} COMMAND ..."]:
         yield "no error line, or several"
 
