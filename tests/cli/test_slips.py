@@ -138,22 +138,22 @@ def test_the_picture_of_drift_keeps_its_scale(demo: Cli, tmp_path: Path) -> None
     demo.ok(*drawn)
     assert _ticks(path) == plain
     assert _marks(path) == [*marks, "mark up", "mark up"]  # in the picture, and in its key
-    said = " ".join(" ".join(part for part in ET.parse(path).getroot().itertext()).split())  # noqa: S314  # written just now
+    said = " ".join(" ".join(part for part in ET.parse(path).getroot().itertext()).split())  # noqa: S314  # the test drew it
     assert said.count("Beyond the scale: 2026-11-23 +27,000 ft.") == 2
     assert "1 beyond the scale, above" in said
-    clipped = ET.parse(path).getroot().find(f"{SVG}g[@clip-path]")  # noqa: S314  # as above
+    clipped = ET.parse(path).getroot().find(f"{SVG}g[@clip-path]")  # noqa: S314  # the test drew it
     assert clipped is not None
     assert len(clipped.findall(f"{SVG}path[@class='line dashed']")) == 1
 
 
 def _ticks(path: Path) -> list[str]:
     """Give the numbers on the vertical axis."""
-    (grid,) = ET.parse(path).getroot().findall(f"{SVG}g[@class='grid']")  # noqa: S314  # ours
+    (grid,) = ET.parse(path).getroot().findall(f"{SVG}g[@class='grid']")  # noqa: S314  # the test drew it
     return [each.text or "" for each in grid.findall(f"{SVG}text[@class='left']")]
 
 
 def _marks(path: Path) -> list[str]:
     """Give the sorts of marks, those of the picture first."""
-    root = ET.parse(path).getroot()  # noqa: S314  # ours
+    root = ET.parse(path).getroot()  # noqa: S314  # the test drew it
     found = [each.get("class", "") for each in root.findall(f"{SVG}path")]
     return sorted(each for each in found if each.startswith("mark "))
