@@ -1,6 +1,5 @@
 """Importing a CSV file: what was written, and every bad row with what is wanted."""
 
-import gc
 import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -62,8 +61,6 @@ def run_import(
     InputError
         When the file as a whole cannot be read.
     """
-    # What is loaded stays: the collector need not look through it while rows come and go.
-    gc.freeze()
     with opened(where) as store, _progress(path) as progress:
         result = import_csv(
             store,

@@ -75,10 +75,7 @@ def _earlier(path: Path) -> Sequence[Event]:
     if not path.is_file():
         raise InputError(f"{path} is no file", _ELSEWHERE)
     try:
-        text = path.read_bytes().decode()
-    except UnicodeDecodeError:
-        text = ""
-    try:
-        return read_export(text)
+        with path.open("rb") as file:
+            return read_export(file)
     except InputError as error:
         raise InputError(f"{path}: {error.message}", error.hint) from None

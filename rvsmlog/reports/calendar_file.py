@@ -9,6 +9,7 @@ import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from typing import BinaryIO
 
 from rvsmlog.answers.due import DueItem
 from rvsmlog.errors import InputError
@@ -23,6 +24,10 @@ PRODUCT = "-//rvsmlog//due list//EN"
 ALARM_DAYS = (30, 7)
 #: Longest line, octets, without its end (RFC 5545, 3.1).
 _LONGEST = 75
+#: Into how many of those a value is folded that this program writes, at the very most.
+_MOST_PARTS = 10_000
+#: How many fields an event of ours has, at the very most.
+_MOST_FIELDS = 100
 _END = "\r\n"
 _ESCAPED = {"\\": "\\\\", ";": "\\;", ",": "\\,", "\n": "\\n"}
 _UNESCAPE = re.compile(r"\\([\\;,nN])")
@@ -227,27 +232,28 @@ def _folded(line: str) -> str:
     return (_END + " ").join([*parts, part])
 
 
-def is_export(text: str) -> bool:
-    """Say whether a text is a calendar that this program wrote."""
-    return text.startswith("BEGIN:VCALENDAR") and f"{_END}PRODID:{PRODUCT}{_END}" in text
-
-
-def read_export(text: str) -> tuple[Event, ...]:
+def read_export(file: BinaryIO) -> tuple[Event, ...]:
     """Read the events of an earlier export, without their descriptions.
+
+    Parameters
+    ----------
+    file : BinaryIO
+        What stands at its place, whatever it is and however large: no more is read than what
+        looks like an export, and only its events are held.
 
     Raises
     ------
     InputError
         When it is none, or was changed since.
     """
-    if not is_export(text):
+    if not _begins_as_export(file):
         raise InputError(
             "the file is no calendar export of rvsmlog", "name a file that does not exist yet"
         )
     events: list[Event] = []
     fields: dict[str, str] = {}
     try:
-        for line in text.replace(f"{_END} ", "").split(_END):
+        for line in _unfolded(file):
             name, _, value = line.partition(":")
             if line == "BEGIN:VEVENT":
                 fields = {}
@@ -256,11 +262,34 @@ def read_export(text: str) -> tuple[Event, ...]:
             else:
                 # The alarms come last and have no field that counts but the first of its name.
                 fields.setdefault(name, value)
-    except (KeyError, ValueError):
+                if len(fields) > _MOST_FIELDS:
+                    raise ValueError(line)  # noqa: TRY301  # told like all else that is amiss in it
+    except (KeyError, ValueError):  # the latter where it is no text in UTF-8, too
         raise InputError(
             "the calendar export in the file was changed", "name a file that does not exist yet"
         ) from None
     return tuple(events)
+
+
+def _begins_as_export(file: BinaryIO) -> bool:
+    """Say whether a file's first lines are those that this program writes."""
+    return all(
+        file.readline(_LONGEST + 3) == f"{line}{_END}".encode()
+        for line in ("BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:{PRODUCT}")
+    )
+
+
+def _unfolded(file: BinaryIO) -> Iterator[str]:
+    """Read lines, each with those that go on with it."""
+    parts: list[bytes] = []
+    while content := file.readline(_LONGEST + 3):
+        if len(content) > _LONGEST + len(_END) or len(parts) > _MOST_PARTS:
+            raise ValueError(content)
+        if not content.startswith(b" ") and parts:
+            yield b"".join(parts).decode()
+            parts = []
+        parts.append(content.removesuffix(_END.encode()).removeprefix(b" "))
+    yield b"".join(parts).decode()
 
 
 def _read_event(fields: dict[str, str]) -> Event:

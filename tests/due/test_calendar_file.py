@@ -5,9 +5,11 @@ escaping of text; 3.6.1 an all-day event's end is the day after it; 3.8.7.4 the 
 grows. The icalendar package is the parser; the program does not use it.
 """
 
+import os
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +26,6 @@ from rvsmlog.reports.calendar_file import (
     Event,
     calendar_text,
     events_of,
-    is_export,
     read_export,
     updated,
 )
@@ -128,7 +129,7 @@ def test_any_text_comes_back_and_no_line_is_too_long(summary: str, description: 
     assert max(len(line.encode()) for line in lines) <= 75
     (read,) = parsed(text)
     assert str(read["DESCRIPTION"]) == description
-    (ours,) = read_export(text)
+    (ours,) = read_export(BytesIO(text.encode()))
     assert (ours.summary, ours.description) == (summary, description)
 
 
@@ -225,6 +226,34 @@ def test_no_other_file_is_overwritten(make: Make, tmp_path: Path, content: bytes
     assert [each.name for each in tmp_path.iterdir()] == ["due.ics"]
 
 
+@pytest.mark.parametrize(
+    ("begins", "says"),
+    [("", "no calendar export"), (calendar_text([event()], STAMP), "was changed")],
+)
+def test_a_file_without_end_is_not_read_to_its_end(tmp_path: Path, begins: str, says: str) -> None:
+    """Of a huge file that somebody names by mistake no more is read than tells that it is none."""
+    path = tmp_path / "due.ics"
+    path.write_bytes(begins.encode())
+    os.truncate(path, 1 << 30)
+    with path.open("rb", buffering=0) as file:
+        with pytest.raises(InputError, match=says):
+            read_export(file)
+        assert file.tell() <= len(begins) + 100
+
+
+def test_an_event_of_fields_without_end_is_none_of_ours() -> None:
+    """A file that goes on with ever new fields is not held in memory."""
+    begins = calendar_text([event()], STAMP).removesuffix("END:VCALENDAR\r\n")
+    fields = "".join(f"X-FIELD-{number}:1\r\n" for number in range(101))
+    for many, whole in ((fields, False), (fields[: 30 * 14], True)):
+        file = BytesIO(f"{begins}BEGIN:VEVENT\r\n{many}".encode())
+        if whole:
+            assert len(read_export(file)) == 1
+        else:
+            with pytest.raises(InputError, match="was changed"):
+                read_export(file)
+
+
 def test_an_export_that_was_changed_is_left_alone(make: Make, tmp_path: Path) -> None:
     """An event without its day cannot be brought up to date."""
     path = tmp_path / "due.ics"
@@ -248,7 +277,8 @@ def test_a_link_is_followed(make: Make, tmp_path: Path) -> None:
     link.symlink_to(target)
     export(link, make.facts())
     assert link.is_symlink()
-    assert is_export(target.read_bytes().decode())
+    with target.open("rb") as file:
+        assert read_export(file)
 
 
 def test_what_has_no_day_makes_no_event(make: Make) -> None:
