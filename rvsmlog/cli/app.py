@@ -11,7 +11,7 @@ from typer.core import TyperGroup
 
 from rvsmlog import __version__
 from rvsmlog.cli.lazy import COMMANDS, LazyGroup, loaded, take_as_typed
-from rvsmlog.errors import RvsmlogError
+from rvsmlog.errors import InputError, RvsmlogError
 from rvsmlog.reports.text import drop_output, escape, flush
 
 #: Set to anything to see the traceback of an unexpected fault.
@@ -65,11 +65,10 @@ def main(arguments: Sequence[str]) -> int:
         Exit status: 0 GO or done, 1 NO-GO or a failed verification, 2 bad usage or input,
         3 the store cannot be used.
     """
-    if any("\0" in word for word in arguments):  # no system hands one on; a caller in Python may
-        return _complain("an argument holds a zero byte", "give file names and text without", 2)
     command = take_as_typed(typer.main.get_command(app))
     assert isinstance(command, TyperGroup)  # noqa: S101  # the root has subcommands
     try:
+        _check_text(arguments)
         status = command.main(list(arguments), prog_name="rvsmlog", standalone_mode=False)
         flush()
     except RvsmlogError as error:
@@ -81,6 +80,14 @@ def main(arguments: Sequence[str]) -> int:
     if status == _INTERRUPTED:
         return _stopped()
     return status if isinstance(status, int) else 0
+
+
+def _check_text(arguments: Sequence[str]) -> None:
+    """Refuse what is no text before anything is done: no answer could name it any more."""
+    if any("\0" in word for word in arguments):  # no system hands one on; a caller in Python may
+        raise InputError("an argument holds a zero byte", "give file names and text without")
+    if any("\ud800" <= character <= "\udfff" for word in arguments for character in word):
+        raise InputError("an argument is not UTF-8 text", "give file names and text in UTF-8")
 
 
 def _stopped() -> int:
@@ -97,21 +104,14 @@ def _refused(error: OSError) -> int:
     return _complain(f"{named}: {says}", "check the disk, and the names of files", 3)
 
 
-def _no_text(arguments: Sequence[str]) -> int:
-    """Say where text is that cannot be written: typed so, or read so from a damaged store."""
+def _no_text() -> int:
+    """Say that a text read from a damaged store cannot be written."""
     # A transaction that ends so is taken back.
-    if all(argument.isascii() or _is_text(argument) for argument in arguments):
-        return _complain(
-            "the store is damaged: a text in it is no text any more",
-            "run `rvsmlog store verify`; restore the newest backup",
-            3,
-        )
-    return _complain("an argument is not UTF-8 text", "give file names and text in UTF-8", 2)
-
-
-def _is_text(argument: str) -> bool:
-    """Say whether an argument was UTF-8."""
-    return not any("\ud800" <= character <= "\udfff" for character in argument)
+    return _complain(
+        "the store is damaged: a text in it is no text any more",
+        "run `rvsmlog store verify`; restore the newest backup",
+        3,
+    )
 
 
 def _unexpected(error: Exception, arguments: Sequence[str]) -> int:
@@ -129,7 +129,7 @@ def _unexpected(error: Exception, arguments: Sequence[str]) -> int:
     if isinstance(error, OSError):
         return _refused(error)
     if isinstance(error, UnicodeEncodeError):
-        return _no_text(arguments)
+        return _no_text()
     if os.environ.get(DEBUG_VARIABLE):
         raise error
     return _complain(

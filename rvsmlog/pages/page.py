@@ -21,7 +21,7 @@ from rvsmlog.dates import show_instant
 from rvsmlog.errors import InputError
 from rvsmlog.reports.text import escape
 from rvsmlog.reports.verdict_screen import level_text
-from rvsmlog.store.files import put_text
+from rvsmlog.store.files import behind, put_text
 from rvsmlog.verdict import CAUTION
 
 _FOLDER = Path(__file__).parent / "templates"
@@ -126,7 +126,7 @@ def write_page(path: Path, kind: str, text: str) -> None:
     InputError
         When something else stands at that place, or the file cannot be written.
     """
-    target = path.resolve()
+    target = behind(path)
     try:
         if target.exists() and not _is_ours(target, kind):
             raise InputError(

@@ -269,6 +269,12 @@ class Choice(FieldType[str]):
         if value not in self.words:
             raise InputError(f"{value!r} is not known here", f"write {self.wanted}")
 
+    def from_scalar(self, scalar: Scalar) -> str:
+        """Give the word; what reads it knows no other."""
+        if scalar not in self.words:
+            raise ValueError(f"{scalar!r} is not known here")
+        return scalar
+
 
 @dataclass(frozen=True, slots=True)
 class Words(FieldType[tuple[str, ...]]):
@@ -307,8 +313,11 @@ class Words(FieldType[tuple[str, ...]]):
         return ",".join(value)
 
     def from_scalar(self, scalar: Scalar) -> tuple[str, ...]:
-        """Split at commas."""
-        return tuple(str(scalar).split(","))
+        """Split at commas; what reads the words knows no others."""
+        words = tuple(str(scalar).split(","))
+        if any(word not in self.words for word in words):
+            raise ValueError(f"{scalar!r} is not known here")
+        return words
 
     def show(self, value: tuple[str, ...]) -> str:
         """Join with commas."""

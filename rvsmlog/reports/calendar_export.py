@@ -8,7 +8,7 @@ from rvsmlog.answers.due import DueItem
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Seal
 from rvsmlog.reports.calendar_file import Event, calendar_text, events_of, read_export, updated
-from rvsmlog.store.files import put_text
+from rvsmlog.store.files import behind, put_text
 
 _ELSEWHERE = "name a file that does not exist yet"
 
@@ -51,9 +51,7 @@ def write_calendar(
         When something else stands at that place, the earlier export is of other airframes, or the
         file cannot be written.
     """
-    if path.is_symlink() and not path.exists():
-        raise InputError(f"{path} is a link that leads nowhere", _ELSEWHERE)
-    target = path.resolve()
+    target = behind(path)
     try:
         events = updated(
             events_of(chosen, seals),

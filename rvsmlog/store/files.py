@@ -15,7 +15,7 @@ from contextlib import contextmanager, suppress
 from errno import EMLINK, ENOSYS, ENOTSUP, EOPNOTSUPP, EPERM
 from pathlib import Path
 
-from rvsmlog.errors import StoreError
+from rvsmlog.errors import InputError, StoreError
 
 #: What file systems without hard links answer, those of memory sticks for example.
 _NO_LINKS = {EPERM, ENOTSUP, EOPNOTSUPP, ENOSYS, EMLINK}
@@ -92,6 +92,20 @@ def put_text(path: Path, text: str) -> None:
             os.fsync(file.fileno())
         keep_mode(path, draft)
         draft.replace(path)
+
+
+def behind(path: Path) -> Path:
+    """Give the file that a name stands for, which a link may lead to.
+
+    Raises
+    ------
+    InputError
+        When it is a link that leads nowhere, or back to itself.
+    """
+    if path.is_symlink() and not path.exists():
+        says = f"{path} is a link that leads nowhere"
+        raise InputError(says, "name a file that does not exist yet")
+    return path.resolve()
 
 
 def own_file(path: Path) -> int:

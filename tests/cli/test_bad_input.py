@@ -335,7 +335,15 @@ def test_an_argument_that_is_not_utf8_is_refused(small: Cli, check_one_line: One
     before = small.seals()
     check_one_line(small("crosscheck", "list", "QX\udcff"), 2)
     check_one_line(small(*CHECK, "--remarks", "\udcff"), 2)
+    sheet = small.store.with_name("sheet.csv")
+    options = dict(zip(CHECK[3::2], CHECK[4::2], strict=True))
+    names = ",".join(option.removeprefix("--").replace("-", "_") for option in options)
+    sheet.write_text(f"{names}\n{','.join(options.values())}\nbad\n", "utf-8")
+    words = ("crosscheck", "import", str(sheet), "--airframe", REG, "--skip-bad")
+    check_one_line(small(*words, "y\udcff"), 2)
     assert small.seals() == before
+    assert small(*words, str(sheet.with_name("rejects.csv"))).status == 0
+    assert small.seals() != before
 
 
 @pytest.mark.parametrize(
@@ -381,6 +389,7 @@ def test_a_url_whose_port_is_no_number_is_refused(small: Cli, check_one_line: On
         ("crosscheck_detail", "primary_1_ft", "x"),
         ("entry", "recorded_at", 2**62),
         ("equipment_detail", "function", b"\xff"),
+        ("equipment_detail", "function", "no such function"),
     ],
 )
 def test_a_field_of_another_type_is_damage(

@@ -69,6 +69,17 @@ def test_another_kind_is_left_alone(tmp_path: Path) -> None:
         write_page(target, "other", _page())
 
 
+@pytest.mark.parametrize("leads_to", ["page.html", "nothing.html"])
+def test_a_link_that_leads_nowhere_is_left_alone(tmp_path: Path, leads_to: str) -> None:
+    """Neither a link to itself nor one to no file is followed or replaced."""
+    target = tmp_path / "page.html"
+    target.symlink_to(leads_to)
+    with pytest.raises(InputError, match="is a link that leads nowhere"):
+        write_page(target, "sample", _page())
+    assert target.is_symlink()
+    assert [path.name for path in tmp_path.iterdir()] == ["page.html"]
+
+
 def test_folder_that_is_not_there(tmp_path: Path) -> None:
     """A folder that does not exist is said, and not made."""
     with pytest.raises(InputError, match="cannot be written"):
