@@ -2,6 +2,7 @@
 
 import socket
 from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
 
 import psycopg
 import pytest
@@ -113,6 +114,34 @@ def test_a_lock_is_not_waited_for_without_end(log: Log) -> None:
         ):
             second.append(log.book(), sample("crosscheck"))
     assert log.count() == before
+
+
+@pytest.mark.parametrize("backend", ["postgresql"], indirect=True)
+@pytest.mark.postgres
+def test_of_two_that_wait_for_each_other_one_goes_on(log: Log) -> None:
+    """Two programs that write to the same logbooks in crossed order: one is told to try again."""
+    kinds, meet = ("crosscheck", "operator"), Barrier(2, timeout=30)
+    for kind in kinds:
+        log.add(kind)
+    before = log.count()
+
+    def write(order: tuple[str, ...]) -> str:
+        with open_store(log.store.url.render_as_string(hide_password=False)) as store:
+            try:
+                with writing(store, "A. Example", log.clock) as book:
+                    book.append(log.book(order[0]), sample(order[0]))
+                    meet.wait()
+                    book.append(log.book(order[1]), sample(order[1]))
+            except StoreError as error:
+                return error.message
+        return ""
+
+    with ThreadPoolExecutor(2) as pool:
+        said = sorted(pool.map(write, (kinds, kinds[::-1])))
+    assert said[0] == ""
+    assert said[1].endswith("was written to by another program at the same moment")
+    assert log.count() == before + 2
+    assert log.faults() == []
 
 
 def test_url_of_a_server_is_that_of_the_one_driver() -> None:
