@@ -30,7 +30,6 @@ def master() -> Iterator[Path]:
     shutil.rmtree(folder)
 
 
-@pytest.mark.no_cover
 @pytest.mark.skipif(os.name != "posix", reason="the box has pipes and links")
 def test_hostile_lines_and_files_do_no_harm(master: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Sixty tries in one box: each is refused in a line, or does just what it says."""

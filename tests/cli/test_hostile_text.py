@@ -117,7 +117,6 @@ def printed(cli: Cli, *lines: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...]
         yield words, ran.out + ran.err
 
 
-@pytest.mark.no_cover
 def test_no_screen_and_no_json_carries_what_steers_a_terminal(hostile: Cli) -> None:
     """Neither as text nor as JSON, whatever stands in the fields."""
     shown = dict(printed(hostile, *SCREENS, *SHOWN))

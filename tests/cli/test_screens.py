@@ -148,7 +148,6 @@ def hostile(cli: Cli, text: str) -> None:
     cli.ok("crosscheck", "strike", REG, "3", "--reason", text)
 
 
-@pytest.mark.no_cover
 @pytest.mark.parametrize("text", [HOSTILE, LONG, "日本語" * 30, "e\u0301" * 100, "'"], ids=repr)
 def test_what_a_person_typed_steers_nothing(small: Cli, text: str) -> None:
     """Markup stays as it was typed, steering characters are made visible, lines stay narrow."""

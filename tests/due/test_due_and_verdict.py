@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-import pytest
 from hypothesis import HealthCheck, event, given, settings
 from hypothesis import strategies as st
 
@@ -243,7 +242,6 @@ def check_first_date(facts: Facts) -> None:
     assert first_due(facts) == turned
 
 
-@pytest.mark.no_cover
 @settings(max_examples=35, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(situations())
 def test_first_limiting_date_is_the_day_on_which_the_verdict_turns(facts: Facts) -> None:
@@ -251,7 +249,6 @@ def test_first_limiting_date_is_the_day_on_which_the_verdict_turns(facts: Facts)
     check_first_date(facts)
 
 
-@pytest.mark.no_cover
 @settings(max_examples=35, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(situations(papers_only=True))
 def test_approvals_and_monitoring_turn_the_verdict_on_their_dates(facts: Facts) -> None:

@@ -57,7 +57,6 @@ def ahead(facts: Facts) -> list[DueItem]:
     ]
 
 
-@pytest.mark.no_cover
 def test_the_check_turns_where_the_due_list_says(store: Store, fleet: Mapping[str, Facts]) -> None:
     """What lowers the level does so on the day after its last, and what does not, does not."""
     seen = []

@@ -63,7 +63,6 @@ def test_every_row_of_the_tables(
     )
 
 
-@pytest.mark.no_cover
 def test_each_level_is_what_the_check_says_of_it(make: Make) -> None:
     """A level is usable where the check answers GO at it, and only there."""
     low = (make.oxygen_reading(gauge_psi=420.0),)

@@ -137,7 +137,6 @@ def rank(level: int | None) -> int:
     return 0 if level is None else level
 
 
-@pytest.mark.no_cover
 @settings(max_examples=80, deadline=None)
 @given(numbers=SETS, one_more=st.sampled_from(range(len(WORSE))), level=LEVELS)
 def test_the_level_never_rises_when_a_fact_gets_worse(
@@ -159,7 +158,6 @@ def test_each_single_bad_fact_leaves_the_level_or_lowers_it(number: int) -> None
         assert verdict.limiting
 
 
-@pytest.mark.no_cover
 @settings(max_examples=60, deadline=None)
 @given(numbers=SETS, level=LEVELS)
 def test_go_means_that_no_finding_stands_below_the_level(
@@ -172,7 +170,6 @@ def test_go_means_that_no_finding_stands_below_the_level(
     assert (verdict.answer is Answer.GO) == all(cap >= wanted for cap in caps)
 
 
-@pytest.mark.no_cover
 @settings(max_examples=60, deadline=None)
 @given(numbers=SETS, level=LEVELS)
 def test_the_highest_level_itself_is_go(numbers: set[int], level: int | None) -> None:
@@ -182,7 +179,6 @@ def test_the_highest_level_itself_is_go(numbers: set[int], level: int | None) ->
         assert judge(made_worse(numbers, highest)).answer is Answer.GO
 
 
-@pytest.mark.no_cover
 @settings(max_examples=30, deadline=None)
 @given(numbers=SETS, level=LEVELS)
 def test_the_same_facts_give_the_same_verdict(numbers: set[int], level: int | None) -> None:

@@ -173,7 +173,6 @@ def test_step_is_found_with_onset_size_and_direction(seed: int) -> None:
     assert found.onset_at == START + timedelta(days=found.onset_index)
 
 
-@pytest.mark.no_cover
 def test_rate_of_false_alarms() -> None:
     """18,000 flights without a change bring about as many alarms as one in 1,000 flights."""
     flown = alarms = 0
@@ -194,7 +193,6 @@ def test_no_alarm_before_twenty_values() -> None:
     assert run([*values, 500.0]).alarm_index == WARM_UP
 
 
-@pytest.mark.no_cover
 def test_digit_slip_rarely_raises_the_alarm() -> None:
     """A single reading 100 ft out tips few runs over; trusted in full it would tip most."""
     calm = [

@@ -101,7 +101,6 @@ def test_a_long_stretch_is_cut() -> None:
     assert sum(each.samples for each in segments) == 9000
 
 
-@pytest.mark.no_cover
 def test_memory_is_bounded_at_any_rate_of_recording() -> None:
     """A thousand samples a second are cut by number."""
     samples = (
@@ -182,7 +181,6 @@ def test_a_shift_in_time_changes_nothing_else(shift: int, seed: int) -> None:
     assert differences(moved) == differences(here)
 
 
-@pytest.mark.no_cover
 @given(seed=st.integers(0, 10**6), sigma=st.floats(0.0, 20.0))
 @settings(max_examples=12, deadline=None)
 def test_noise_neither_makes_nor_hides_a_stretch(seed: int, sigma: float) -> None:

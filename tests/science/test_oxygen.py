@@ -199,7 +199,6 @@ def test_the_gauge_needed_counts_the_crews_reserve_and_who_is_served() -> None:
     assert alone < both < kept
 
 
-@pytest.mark.no_cover
 @settings(max_examples=25, deadline=None)
 @given(
     usable=st.floats(0.0, 2_500.0),

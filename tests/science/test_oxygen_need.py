@@ -307,7 +307,6 @@ def test_more_time_never_needs_less(case: OxygenCase, more: float) -> None:
         assert never_less(case, replace(case, **{field: getattr(case, field) + more}))
 
 
-@pytest.mark.no_cover
 @settings(max_examples=100, deadline=None)
 @given(case=cases(), more=st.integers(1, 60))
 def test_a_higher_level_never_needs_less(case: OxygenCase, more: int) -> None:

@@ -341,7 +341,6 @@ def simulation() -> ModuleType:
     return module
 
 
-@pytest.mark.no_cover
 @pytest.mark.parametrize(
     ("source", "error", "count"),
     [
@@ -371,7 +370,6 @@ def test_too_few_flights_miss_it(simulation: ModuleType) -> None:
     # By the normal distribution: 100 sqrt(3) / 70 = 2.47, below 2.576.
 
 
-@pytest.mark.no_cover
 def test_a_change_is_found_after_an_unknown_error(simulation: ModuleType) -> None:
     """A change of 100 ft is seen after twenty flights with a constant error of unknown size."""
     counts = (20, 16)

@@ -4,8 +4,6 @@ import random
 import shutil
 from pathlib import Path
 
-import pytest
-
 from tests.benchmarks.tamper import (
     BY_SEAL,
     BYTES,
@@ -21,7 +19,6 @@ from tests.benchmarks.tamper import (
 )
 
 
-@pytest.mark.no_cover
 def test_nothing_changed_behind_the_program_is_missed(folder: Path) -> None:
     """Five changes of every sort: each is found, by the digests or by a seal noted before."""
     tries = 5 * (len(CHANGES) + 1)
