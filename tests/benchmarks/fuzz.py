@@ -53,7 +53,7 @@ GROWTH_MIB = 200
 _ROOM = 3 << 30
 #: Exit status where the store, or an airframe's logbook, cannot be used.
 _UNUSABLE = 3
-_STORES = ("log.sqlite3", "empty.sqlite3", "readonly.sqlite3")
+_STORES = ("log.sqlite3", "empty.sqlite3", "readonly.sqlite3", "log.backup")
 _RECORDED = re.compile(
     r"^ *recorded (\S+)#(\d+)(?: to #(\d+))?|this check is (\S+)#(\d+)", re.MULTILINE
 )
