@@ -9,6 +9,7 @@ from dataclasses import fields
 from datetime import date, datetime
 from typing import Any, Generic, TypeVar
 
+from rvsmlog.errors import RvsmlogError
 from rvsmlog.frozen import dataclass, replace
 from rvsmlog.once import once
 from rvsmlog.records.airframe import Airframe, Equipment, Removal, Swap, Work
@@ -260,11 +261,14 @@ class NotJudged:
     ----------
     airframe : str
         Registration.
+    logbook : str
+        The logbook that holds it.
     message, hint : str
         Why, and what puts it right, as a check of this airframe alone says it.
     """
 
     airframe: str
+    logbook: str
     message: str
     hint: str
 
@@ -340,6 +344,15 @@ class Facts:
     def particulars(self) -> Airframe:
         """The airframe's particulars."""
         return self.airframe.record
+
+    def not_judged(self, fault: RvsmlogError) -> NotJudged:
+        """Say that nothing can be said of the airframe, for what its rules stumbled on."""
+        return NotJudged(
+            airframe=self.particulars.registration,
+            logbook=self.airframe.ref.logbook,
+            message=fault.message,
+            hint=fault.hint,
+        )
 
     @property
     def now(self) -> datetime:

@@ -316,6 +316,8 @@ def write_sheet(store: Store, path: Path, asked: Asked, made_at: datetime) -> Ch
 def due(store: Store, at: datetime, registration: str | None = None) -> tuple[DueItem, ...]:
     """Give all that falls due for one airframe or the fleet, by day; :func:`within` narrows it.
 
+    Refused where one of them cannot be judged: a list with a hole would be taken for a whole one.
+
     Examples
     --------
     >>> items = due(store, parse_instant("2026-11-24T08:00Z"), "QX-CYR")
@@ -328,13 +330,13 @@ def due(store: Store, at: datetime, registration: str | None = None) -> tuple[Du
 def deferrals(
     store: Store, at: datetime, registration: str | None = None
 ) -> tuple[DeferralRow, ...]:
-    """Give the open deferrals of one airframe or the fleet, by last day."""
+    """Give the open deferrals of one airframe or the fleet, by last day; refused as :func:`due`."""
     return deferral_rows(fleet_facts(store, at, registration))
 
 
 def monitoring_plan(store: Store, at: datetime) -> Plan:
     """Say which airframes must be monitored by when, with mean and spread of the results."""
-    return _plan_of(fleet_facts(store, at))
+    return _plan_of(each_airframe(store, at, at))
 
 
 def drift(store: Store, registration: str, at: datetime) -> Drift:

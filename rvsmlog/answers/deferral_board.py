@@ -3,9 +3,10 @@
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime
 
+from rvsmlog.answers.fleet import each_told, parted
 from rvsmlog.dates import days_left
 from rvsmlog.errors import InputError
-from rvsmlog.facts import DefectCase, Facts, Logged
+from rvsmlog.facts import DefectCase, Facts, Logged, NotJudged
 from rvsmlog.findings import NO_FLIGHT, Finding
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
@@ -112,7 +113,18 @@ class DeferralRow:
 
 def deferral_rows(fleet: Iterable[Facts]) -> tuple[DeferralRow, ...]:
     """Give the open deferrals of some airframes, those that end first first."""
-    rows = [row for facts in fleet for row in _rows(facts)]
+    return _by_last_day(row for facts in fleet for row in _rows(facts))
+
+
+def fleet_deferrals(
+    fleet: Iterable[Facts | NotJudged],
+) -> tuple[tuple[DeferralRow, ...], tuple[NotJudged, ...]]:
+    """Give the open deferrals of a fleet likewise, and the airframes whose cannot be told."""
+    told, barred = parted(each_told(fleet, lambda facts: tuple(_rows(facts))))
+    return _by_last_day(row for rows in told for row in rows), barred
+
+
+def _by_last_day(rows: Iterable[DeferralRow]) -> tuple[DeferralRow, ...]:
     return tuple(sorted(rows, key=lambda row: (row.due_on, row.airframe, row.deferral)))
 
 

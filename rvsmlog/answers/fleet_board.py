@@ -110,9 +110,8 @@ def _row(found: Facts | NotJudged, most_due: int) -> BoardRow:
     try:
         return _judged(found, most_due)
     except RvsmlogError as fault:
-        name = found.particulars.registration
-        why = NotJudged(airframe=name, message=fault.message, hint=fault.hint)
-        return BoardRow(airframe=name, seals=found.seals, not_judged=why)
+        why = found.not_judged(fault)
+        return BoardRow(airframe=why.airframe, seals=found.seals, not_judged=why)
 
 
 def _judged(facts: Facts, most_due: int) -> BoardRow:

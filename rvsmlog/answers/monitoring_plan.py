@@ -3,9 +3,10 @@
 from collections.abc import Iterable, Sequence
 from datetime import date
 
+from rvsmlog.answers.fleet import each_told, parted
 from rvsmlog.answers.flying import flying_rate, forecast_on
 from rvsmlog.dates import days_left
-from rvsmlog.facts import Facts, Logged
+from rvsmlog.facts import Facts, Logged, NotJudged
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.papers import Monitoring
 from rvsmlog.rules.basis import basis_of, in_use
@@ -78,7 +79,7 @@ class Group:
     in_time : int
         How many are.
     short_after : date or None
-        Last day on which enough are; None where that cannot be told.
+        Last day on which enough are, as far as is known; None where that cannot be told.
     forecast : bool
         Whether that day is a forecast.
     measure : tuple of str
@@ -88,7 +89,11 @@ class Group:
     limit : AseLimit
         What errors are held against.
     within : bool or None
-        Whether the newest results are within it; None where they are too few to tell.
+        Whether the newest results are within it; None where they are too few to tell, or within it
+        as far as they are known while some are lacking.
+    lacking : tuple of str
+        Registrations of airframes that are not judged, each of which may belong to it: it is asked
+        for as many as if they did, and none of them counts.
     """
 
     name: str
@@ -103,6 +108,7 @@ class Group:
     every: Spread | None
     limit: AseLimit
     within: bool | None
+    lacking: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,33 +121,79 @@ class Plan:
         Those that come short first first.
     left_out : tuple of str
         Registrations of airframes that no RVSM approval counts for: none is asked of them.
+    not_judged : tuple of NotJudged
+        Airframes of which nothing can be said, nor to which group they belong.
     """
 
     groups: tuple[Group, ...]
     left_out: tuple[str, ...]
+    not_judged: tuple[NotJudged, ...] = ()
 
 
-def monitoring_plan(fleet: Iterable[Facts]) -> Plan:
-    """Plan the height monitoring of a fleet.
-
-    Of a type group two airframes are asked, or all where there are fewer; one that belongs to no
-    group, or flies on the ADS-B based authority, is asked by itself.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Member:
+    """What a group needs of one airframe.
 
     Parameters
     ----------
-    fleet : iterable of Facts
-        The operator's airframes, as of one day.
+    together : tuple of str
+        With which others it is planned.
+    basis : Basis
+        On what it flies.
+    planned : Planned
+        Until when it counts as monitored.
+    errors_ft : tuple of int
+        Every result on record.
+    limit : AseLimit
+        What errors are held against.
     """
-    members: dict[tuple[str, ...], list[Facts]] = {}
-    left_out = []
-    for facts in fleet:
-        if in_use(facts) is None:
-            left_out.append(facts.particulars.registration)
-        else:
-            members.setdefault(_together(facts), []).append(facts)
-    groups = [_group(name[0], each) for name, each in members.items()]
+
+    together: tuple[str, ...]
+    basis: Basis
+    planned: Planned
+    errors_ft: tuple[int, ...]
+    limit: AseLimit
+
+
+def monitoring_plan(fleet: Iterable[Facts | NotJudged]) -> Plan:
+    """Plan the height monitoring of a fleet.
+
+    Of a type group two airframes are asked, or all where there are fewer; one that belongs to no
+    group, or flies on the ADS-B based authority, is asked by itself. One that cannot be judged may
+    belong to any group: none is called well monitored, or within its limits, on the guess that it
+    does not.
+
+    Parameters
+    ----------
+    fleet : iterable of Facts or NotJudged
+        The operator's airframes, as of one day; each is let go once it is planned.
+    """
+    told, barred = parted(each_told(fleet, _told))
+    lacking = tuple(each.airframe for each in barred)
+    members: dict[tuple[str, ...], list[_Member]] = {}
+    for _, member in told:
+        if member is not None:
+            members.setdefault(member.together, []).append(member)
+    groups = [_group(each, lacking) for each in members.values()]
     groups.sort(key=_order)
-    return Plan(groups=tuple(groups), left_out=tuple(left_out))
+    left_out = tuple(name for name, member in told if member is None)
+    return Plan(groups=tuple(groups), left_out=left_out, not_judged=barred)
+
+
+def _told(facts: Facts) -> tuple[str, _Member | None]:
+    """Give the registration, and what is planned; None where no RVSM approval counts."""
+    name = facts.particulars.registration
+    if in_use(facts) is None:
+        return name, None
+    basis = basis_of(facts)
+    member = _Member(
+        together=_together(facts),
+        basis=basis,
+        planned=_planned(facts),
+        errors_ft=tuple(each.record.ase_ft for each in facts.monitoring),
+        limit=limit_of(facts, basis),
+    )
+    return name, member
 
 
 def _order(group: Group) -> tuple[bool, date, str]:
@@ -157,32 +209,41 @@ def _together(facts: Facts) -> tuple[str, ...]:
     return (airframe.type_designator, basis, airframe.type_certificate)
 
 
-def _group(name: str, members: Sequence[Facts]) -> Group:
+def _group(members: Sequence[_Member], not_judged: tuple[str, ...]) -> Group:
     """Plan one group."""
-    basis = basis_of(members[0])
+    first = members[0]
+    lacking = not_judged if first.basis is Basis.GROUP else ()
     planned = sorted(
-        (_planned(facts) for facts in members), key=lambda each: (each.until, each.airframe)
+        (each.planned for each in members), key=lambda each: (each.until, each.airframe)
     )
-    required = min(MONITORING_GROUP_AIRFRAMES.value, len(planned))
+    required = min(MONITORING_GROUP_AIRFRAMES.value, len(planned) + len(lacking))
     # The airframes that last longest count: the group is short when the last but so many lapses.
-    last = planned[-required]
-    known = last.until not in (date.min, date.max)
+    last = planned[-required] if required <= len(planned) else None
+    known = last is not None and last.until not in (date.min, date.max)
     newest = [each.result.record.ase_ft for each in planned if each.result is not None]
-    limit = limit_of(members[0], basis)
+    within = _within(newest, first.limit)
     return Group(
-        name=name,
-        basis=basis,
+        name=first.together[0],
+        basis=first.basis,
         airframes=tuple(planned),
         required=required,
         in_time=sum(each.in_time for each in planned),
-        short_after=last.until if known else None,
-        forecast=known and last.due_on is None,
-        measure=tuple(each.airframe for each in planned if each.until <= last.until),
+        short_after=last.until if last is not None and known else None,
+        forecast=last is not None and known and last.due_on is None,
+        measure=_to_measure(planned, last),
         newest=spread(newest),
-        every=spread([each.record.ase_ft for facts in members for each in facts.monitoring]),
-        limit=limit,
-        within=_within(newest, limit),
+        every=spread([error for each in members for error in each.errors_ft]),
+        limit=first.limit,
+        within=None if lacking and within else within,
+        lacking=lacking,
     )
+
+
+def _to_measure(planned: Sequence[Planned], last: Planned | None) -> tuple[str, ...]:
+    """Name the airframes of which enough must be measured by the day that the last one sets."""
+    if last is None:
+        return tuple(each.airframe for each in planned if not each.in_time)
+    return tuple(each.airframe for each in planned if each.until <= last.until)
 
 
 def _planned(facts: Facts) -> Planned:

@@ -7,11 +7,17 @@ import typer
 
 from rvsmlog.answers.fleet_board import MOST_DUE, board_rows
 from rvsmlog.cli.helping import single
-from rvsmlog.cli.options import NOT_JUDGED_STATUS, AtOption, JsonOption, StoreOption, opened
-from rvsmlog.dates import now, parse_instant
+from rvsmlog.cli.options import (
+    NOT_JUDGED_STATUS,
+    AtOption,
+    JsonOption,
+    StoreOption,
+    fleet_of,
+    opened,
+)
+from rvsmlog.dates import now
 from rvsmlog.reports.fleet_board import board_lines, board_objects
 from rvsmlog.reports.text import show, show_json, wrap
-from rvsmlog.store.fleet import each_airframe
 
 
 def make(name: str) -> typer.Typer:
@@ -40,10 +46,8 @@ def board(
 
     Example: rvsmlog board --out board.html
     """
-    present = now()
-    instant = present if at is None else parse_instant(at)
     with opened(store) as open_store:
-        fleet = each_airframe(open_store, None if at is None else instant, present)
+        instant, fleet = fleet_of(open_store, at)
         rows = board_rows(fleet, 1 if out is None else MOST_DUE)
     if out is not None:
         from rvsmlog.pages.board import KIND, board_page

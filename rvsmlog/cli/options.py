@@ -12,6 +12,9 @@ from rvsmlog.dates import now, parse_instant
 from rvsmlog.errors import InputError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from rvsmlog.facts import Facts, NotJudged
     from rvsmlog.store.connection import Store
 
 #: Exit status where an airframe of several cannot be judged: that of a check of it alone.
@@ -73,6 +76,15 @@ def instant_of(store: "Store", at: str | None) -> datetime:
     with store.reading() as connection:
         check_possible(connection)
         return believed(connection, now()) if at is None else parse_instant(at)
+
+
+def fleet_of(store: "Store", at: str | None) -> tuple[datetime, "Iterator[Facts | NotJudged]"]:
+    """Give the instant that is asked about, and the fleet as of then; now where none is named."""
+    from rvsmlog.store.fleet import each_airframe
+
+    present = now()
+    instant = present if at is None else parse_instant(at)
+    return instant, each_airframe(store, None if at is None else instant, present)
 
 
 def author(by: str | None) -> str:

@@ -6,8 +6,16 @@ from pathlib import Path
 
 from rvsmlog.answers.due import DueItem
 from rvsmlog.errors import InputError
-from rvsmlog.facts import Seal
-from rvsmlog.reports.calendar_file import Event, calendar_text, events_of, read_export, updated
+from rvsmlog.facts import NotJudged, Seal
+from rvsmlog.reports.calendar_file import (
+    Event,
+    calendar_text,
+    events_of,
+    not_judged_event,
+    read_export,
+    updated,
+)
+from rvsmlog.store.books import OPERATOR
 from rvsmlog.store.files import behind, put_text
 
 _ELSEWHERE = "name a file that does not exist yet"
@@ -21,6 +29,7 @@ def write_calendar(
     seals: Collection[Seal],
     today: date,
     stamp: datetime,
+    not_judged: Collection[NotJudged] = (),
 ) -> tuple[Event, ...]:
     """Write due items as a calendar file.
 
@@ -39,6 +48,9 @@ def write_calendar(
         In the operator's time zone.
     stamp : datetime
         When the export is made, aware.
+    not_judged : collection of NotJudged
+        Airframes of which nothing is told. Each has an event today that says so, and its events of
+        the earlier export stay as they were, as do those of the crew that no other airframe tells.
 
     Returns
     -------
@@ -53,12 +65,17 @@ def write_calendar(
     """
     target = behind(path)
     try:
+        earlier = _earlier(target)
+        barred = [not_judged_event(each, earlier, today) for each in not_judged]
+        # What of the crew falls due is told beside an airframe, by the rules of its authority.
+        not_told = {event.logbook for event in barred} | ({OPERATOR} if barred else set())
         events = updated(
-            events_of(chosen, seals),
+            (*events_of(chosen, seals), *barred),
             events_of(every, seals),
-            _earlier(target),
+            earlier,
             logbooks={seal.logbook for seal in seals},
             today=today,
+            not_told=not_told,
         )
         put_text(target, calendar_text(events, stamp))
     except OSError as error:

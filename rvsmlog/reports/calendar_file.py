@@ -13,7 +13,7 @@ from typing import BinaryIO
 
 from rvsmlog.answers.due import DueItem
 from rvsmlog.errors import InputError
-from rvsmlog.facts import Seal
+from rvsmlog.facts import NotJudged, Seal
 from rvsmlog.frozen import dataclass
 from rvsmlog.reports.verdict_screen import level_text
 from rvsmlog.verdict import CAUTION
@@ -108,6 +108,37 @@ def _event(item: DueItem, known: dict[str, int], day: date) -> Event:
     )
 
 
+def not_judged_event(why: NotJudged, earlier: Iterable[Event], today: date) -> Event:
+    """Give the event of an airframe that is not judged, so that no calendar is silent about it.
+
+    Parameters
+    ----------
+    why : NotJudged
+        The reason.
+    earlier : iterable of Event
+        The earlier export, in which it may stand on another day.
+    today : date
+        In the operator's time zone.
+    """
+    uid = f"not-judged@{why.logbook}.rvsmlog"
+    lines = (
+        f"{why.airframe} is not judged: {why.message}",
+        f"To do: {why.hint}",
+        "Any other events of it are of an earlier export and stand as they were; what falls due "
+        "besides is not known.",
+        CAUTION,
+    )
+    return Event(
+        uid=uid,
+        logbook=why.logbook,
+        day=today,
+        summary=f"{why.airframe}: not judged, what falls due is not known",
+        description="\n".join(lines),
+        status="CONFIRMED",
+        sequence=max((each.sequence + 1 for each in earlier if each.uid == uid), default=0),
+    )
+
+
 def updated(
     chosen: Sequence[Event],
     every: Sequence[Event],
@@ -115,6 +146,7 @@ def updated(
     *,
     logbooks: Collection[str],
     today: date,
+    not_told: Collection[str] = (),
 ) -> tuple[Event, ...]:
     """Give the events of an export that takes the place of an earlier one.
 
@@ -130,13 +162,16 @@ def updated(
         The logbooks that were read.
     today : date
         In the operator's time zone.
+    not_told : collection of str
+        Logbooks of which it is not known all that falls due: an event of theirs in the earlier
+        export stays as it was, unless it is known to have moved.
 
     Raises
     ------
     InputError
         When the earlier export tells of airframes that were not asked about.
     """
-    others = sorted({event.logbook for event in earlier} - set(logbooks))
+    others = sorted({event.logbook for event in earlier} - set(logbooks) - set(not_told))
     if others:
         raise InputError(
             f"the file holds the export of other airframes: {', '.join(others)}",
@@ -147,7 +182,7 @@ def updated(
     now |= {event.uid: event for event in chosen}
     settled = [
         replace(event, status="CANCELLED", sequence=event.sequence + 1)
-        if event.status != "CANCELLED"
+        if event.status != "CANCELLED" and event.logbook not in not_told
         else event
         for event in earlier
         if event.uid not in now and (event.status != "CANCELLED" or event.day >= today)

@@ -1,12 +1,14 @@
 """The open deferrals as a board: on the screen and as JSON."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, fields
 from datetime import date
 from typing import Any
 
 from rvsmlog.answers.deferral_board import DeferralRow, ExtensionAnswer
 from rvsmlog.dates import show_instant
+from rvsmlog.facts import NotJudged
+from rvsmlog.reports.fleet import also_not_judged, not_judged_lines, not_judged_row
 from rvsmlog.reports.text import Line, wrap
 from rvsmlog.reports.verdict_screen import level_text
 from rvsmlog.standards.sources import source
@@ -16,31 +18,40 @@ from rvsmlog.verdict import CAUTION
 _SOON_DAYS = 3
 
 
-def deferral_board_rows(rows: Sequence[DeferralRow]) -> list[Mapping[str, Any]]:
-    """Give one mapping for each deferral."""
+def deferral_board_rows(
+    rows: Sequence[DeferralRow], not_judged: Sequence[NotJudged] = ()
+) -> list[Mapping[str, Any]]:
+    """Give one mapping for each deferral; airframes that are not judged lead."""
+    names = [field.name for field in fields(DeferralRow)]
     return [
-        {
-            "airframe": row.airframe,
-            "logbook": row.logbook,
-            "deferral": row.deferral,
-            "defect": row.defect,
-            "what": row.what,
-            "category": row.category,
-            "mel_reference": row.mel_reference,
-            "due_on": row.due_on,
-            "days_left": row.days_left,
-            "rvsm": row.rvsm,
-            "highest_level": row.highest_level,
-            "set_by": row.set_by,
-            "item_level": row.item_level,
-            "limitation": row.limitation,
-            "extension": _extension(row.extension),
-            "reviewed_at": row.reviewed_at,
-            "review": row.review,
-            "evidence": [{"logbook": ref.logbook, "entry": ref.entry} for ref in row.evidence],
-        }
-        for row in rows
+        *(not_judged_row(names, each) for each in not_judged),
+        *(_object(row) for row in rows),
     ]
+
+
+def _object(row: DeferralRow) -> Mapping[str, Any]:
+    """Give one deferral as a mapping."""
+    return {
+        "airframe": row.airframe,
+        "logbook": row.logbook,
+        "deferral": row.deferral,
+        "defect": row.defect,
+        "what": row.what,
+        "category": row.category,
+        "mel_reference": row.mel_reference,
+        "due_on": row.due_on,
+        "days_left": row.days_left,
+        "rvsm": row.rvsm,
+        "highest_level": row.highest_level,
+        "set_by": row.set_by,
+        "item_level": row.item_level,
+        "limitation": row.limitation,
+        "extension": _extension(row.extension),
+        "reviewed_at": row.reviewed_at,
+        "review": row.review,
+        "evidence": [{"logbook": ref.logbook, "entry": ref.entry} for ref in row.evidence],
+        "not_judged": None,
+    }
 
 
 def _extension(answer: ExtensionAnswer) -> Mapping[str, Any]:
@@ -48,7 +59,10 @@ def _extension(answer: ExtensionAnswer) -> Mapping[str, Any]:
 
 
 def deferral_board_lines(
-    rows: Sequence[DeferralRow], name: str, day: date | None
+    rows: Sequence[DeferralRow],
+    name: str,
+    day: date | None,
+    not_judged: Sequence[NotJudged] = (),
 ) -> Iterator[Line]:
     """Lay out open deferrals, those that end first first.
 
@@ -60,16 +74,22 @@ def deferral_board_lines(
         Of whom: a registration, or the fleet.
     day : date or None
         As of when; None where nothing is on record.
+    not_judged : sequence of NotJudged
+        The airframes whose deferrals cannot be told.
     """
     past = sum(row.days_left < 0 for row in rows)
     told = f"{len(rows) or 'no'} deferral{'s' if len(rows) > 1 else ''} open"
-    yield Line(f"{name}  {told}{f', {past} overdue' if past else ''}", "bold")
+    if not_judged and not rows:
+        told = "no deferral is known to be open"
+    overdue = f", {past} overdue" if past else ""
+    yield Line(f"{name}  {told}{overdue}{also_not_judged(len(not_judged))}", "bold")
     if day is not None:
         yield from wrap(f"for {day}", 2, 2)
     for row in rows:
         yield Line("")
         yield from _row(row)
     yield Line("")
+    yield from not_judged_lines(not_judged)
     yield from wrap(
         f"Days are the operator's own; the last day still counts. {CAUTION}", style="italic"
     )

@@ -1,11 +1,14 @@
 """What falls due: on the screen, as JSON, and in the few words of a board."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
+from dataclasses import fields
 from datetime import date
 from types import MappingProxyType
 from typing import Any
 
 from rvsmlog.answers.due import DueItem
+from rvsmlog.answers.fleet_due import FleetDue
+from rvsmlog.reports.fleet import NOT_JUDGED, also_not_judged, not_judged_lines, not_judged_row
 from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.reports.verdict_screen import level_text
 from rvsmlog.verdict import CAUTION
@@ -65,50 +68,56 @@ def days_text(item: DueItem) -> str:
     return f"{'' if item.due_on else '~'}{item.days_left} d"
 
 
-def fleet_due_lines(
-    items: Sequence[DueItem], today: date, until: date, undated: Mapping[str, Sequence[str]]
-) -> Iterator[Line]:
+def due_rows(found: FleetDue) -> list[Mapping[str, Any]]:
+    """Give one flat mapping for each item; airframes that are not judged lead."""
+    names = [field.name for field in fields(DueItem)]
+    return [
+        *(not_judged_row(names, each) for each in found.not_judged),
+        *({**due_row(item), "not_judged": None} for item in found.chosen),
+    ]
+
+
+def fleet_due_lines(found: FleetDue, today: date, until: date) -> Iterator[Line]:
     """Lay out what falls due for several airframes, one line each.
 
     Parameters
     ----------
-    items : sequence of DueItem
-        By day.
+    found : FleetDue
+        By day; airframes that are not judged, and may be overdue, lead.
     today, until : date
         From when to when, in the operator's time zone.
-    undated : mapping of str to sequence of str
-        By registration the rules that limit the level today whatever the day.
     """
-    yield from _title("Fleet", items, today, until)
-    if items:
+    items, barred = found.chosen, found.not_judged
+    yield from _title("Fleet", found, today, until)
+    if items or barred:
         yield Line("")
-        rows = [_cells(item) for item in items]
-        styles = ["bold red" if _past(item) else "" for item in items]
+        rows = [["-", "-", each.airframe, f"{NOT_JUDGED}, see below", "-"] for each in barred]
+        rows += [_cells(item) for item in items]
+        styles = ["bold red"] * len(barred)
+        styles += ["bold red" if _past(item) else "" for item in items]
         yield from table(rows, _HEADS, shrink=_WHAT, right=(1,), styles=styles)
-    yield from _foot(items, undated)
+    yield from _foot(found)
 
 
-def airframe_due_lines(
-    name: str,
-    items: Sequence[DueItem],
-    today: date,
-    until: date,
-    undated: Mapping[str, Sequence[str]],
-) -> Iterator[Line]:
+def airframe_due_lines(found: FleetDue, today: date, until: date) -> Iterator[Line]:
     """Lay out what falls due for one airframe, with what follows and what to do."""
-    yield from _title(name, items, today, until)
-    for item in items:
+    (name,) = found.airframes
+    yield from _title(name, found, today, until)
+    for item in found.chosen:
         yield Line("")
         yield from _told(item)
-    yield from _foot(items, undated)
+    yield from _foot(found)
 
 
-def _title(name: str, items: Sequence[DueItem], today: date, until: date) -> Iterator[Line]:
+def _title(name: str, found: FleetDue, today: date, until: date) -> Iterator[Line]:
     """Lead with how many there are, and for which days."""
-    past = sum(_past(item) for item in items)
-    count = len(items)
+    past = sum(_past(item) for item in found.chosen)
+    count = len(found.chosen)
     told = f"{count or 'nothing'} {'falls' if count <= 1 else 'fall'} due by {until}"
-    yield Line(f"{name}  {told}{f', {past} overdue' if past else ''}", "bold")
+    if found.not_judged and not count:
+        told = f"nothing is known to fall due by {until}"
+    overdue = f", {past} overdue" if past else ""
+    yield Line(f"{name}  {told}{overdue}{also_not_judged(len(found.not_judged))}", "bold")
     yield from wrap(f"for {today}", 2, 2)
 
 
@@ -146,12 +155,15 @@ def _told(item: DueItem) -> Iterator[Line]:
     yield from wrap("see: " + ", ".join(str(ref) for ref in item.evidence[:6]), 4, 9)
 
 
-def _foot(items: Sequence[DueItem], undated: Mapping[str, Sequence[str]]) -> Iterator[Line]:
-    """Say what the marks mean, what no day tells, and the caution."""
+def _foot(found: FleetDue) -> Iterator[Line]:
+    """Say what is not judged, what the marks mean, what no day tells, and the caution."""
     yield Line("")
-    if any(item.due_hours is not None for item in items):
+    yield from not_judged_lines(found.not_judged)
+    if not found.airframes:
+        yield from wrap("Nor is the crew: its training is judged beside an airframe.", 0, 2)
+    if any(item.due_hours is not None for item in found.chosen):
         yield from wrap("~ by hours: a forecast that the flying goes on as of late", 0, 2)
-    for name, rules in undated.items():
+    for name, rules in found.undated.items():
         yield from wrap(
             f"{name} is limited today by what no day ends: {', '.join(rules)}; "
             f"see `rvsmlog gonogo {name}`",

@@ -136,14 +136,33 @@ def _heading(rows: Sequence[FleetRow]) -> Iterator[Line]:
         told = f"highest level that may be filed; {stay} of {len(rows)} no flight"
     else:
         told = f"{going} of {len(rows)} GO at {show_level(level)}"
-    also = f", {unknown} {NOT_JUDGED}" if unknown else ""
-    yield Line(f"Fleet  {told}{also}", "bold")
+    yield Line(f"Fleet  {told}{also_not_judged(unknown)}", "bold")
     if first.at is not None:
         yield from wrap(f"for {show_instant(first.at)}", 2, 2)
     if first.ahead_to is not None:
         yield from wrap(
             f"looking ahead to {first.ahead_to}: as on record now, with nothing more recorded", 2, 2
         )
+
+
+def also_not_judged(unknown: int) -> str:
+    """Say in a heading how many airframes are not judged."""
+    return f", {unknown} {NOT_JUDGED}" if unknown else ""
+
+
+def not_judged_row(names: Iterable[str], why: NotJudged) -> Mapping[str, Any]:
+    """Give an airframe that is not judged a row among those of the others.
+
+    Parameters
+    ----------
+    names : iterable of str
+        What the other rows have; of all that nothing is told.
+    why : NotJudged
+        The reason.
+    """
+    told = {"airframe": why.airframe, "logbook": why.logbook}
+    row = {name: told.get(name) for name in names}
+    return {**row, "not_judged": why.message}
 
 
 def not_judged_lines(found: Iterable[NotJudged | None]) -> Iterator[Line]:

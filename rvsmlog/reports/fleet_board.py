@@ -7,7 +7,7 @@ from typing import Any
 from rvsmlog.answers.fleet_board import BoardRow
 from rvsmlog.dates import show_instant
 from rvsmlog.reports.due_screen import days_text, due_row, short
-from rvsmlog.reports.fleet import NOT_JUDGED, not_judged_lines
+from rvsmlog.reports.fleet import NOT_JUDGED, also_not_judged, not_judged_lines
 from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.reports.verdict_screen import level_text
 from rvsmlog.rules.level import level_above_certificated
@@ -93,7 +93,7 @@ def counted(rows: Sequence[BoardRow]) -> str:
     unknown = found.count("unknown")
     return (
         f"{found.count('full')} at the certificated level, {found.count('held')} held below it, "
-        f"{found.count('none')} no flight" + (f", {unknown} not judged" if unknown else "")
+        f"{found.count('none')} no flight" + also_not_judged(unknown)
     )
 
 

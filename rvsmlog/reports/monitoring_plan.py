@@ -5,12 +5,25 @@ from datetime import date
 from typing import Any
 
 from rvsmlog.answers.monitoring_plan import Group, Plan, Planned
+from rvsmlog.reports.fleet import (
+    NOT_JUDGED,
+    also_not_judged,
+    not_judged_lines,
+    not_judged_row,
+)
 from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.science.ase_spread import Spread
 from rvsmlog.verdict import CAUTION
 
 _HEADS = ("airframe", "monitored", "error ft", "hours since", "until", "left")
 _NUMBERS = (2, 3, 5)
+#: What a row of an airframe that is planned has.
+_NAMES = (
+    *("airframe", "group", "basis", "entry", "measured_on", "ase_ft", "hours_since", "due_on"),
+    *("due_hours", "forecast_on", "assumption", "days_left", "in_time", "group_required"),
+    *("group_in_time", "group_short_after", "group_short_after_is_forecast", "group_newest"),
+    *("group_every_result", "group_limits", "group_within_limits", "group_lacking"),
+)
 _HELD = (
     "The check holds each aeroplane to its own date; that some of a group will do is the "
     "operator's to claim."
@@ -18,8 +31,11 @@ _HELD = (
 
 
 def plan_rows(plan: Plan) -> list[Mapping[str, Any]]:
-    """Give one flat mapping for each airframe, with what its group asks."""
-    return [_row(group, each) for group in plan.groups for each in group.airframes]
+    """Give one flat mapping for each airframe, with what its group asks; the not judged lead."""
+    return [
+        *(not_judged_row(_NAMES, each) for each in plan.not_judged),
+        *(_row(group, each) for group in plan.groups for each in group.airframes),
+    ]
 
 
 def _row(group: Group, each: Planned) -> Mapping[str, Any]:
@@ -53,6 +69,8 @@ def _row(group: Group, each: Planned) -> Mapping[str, Any]:
             "source": limit.source.key,
         },
         "group_within_limits": group.within,
+        "group_lacking": group.lacking,
+        "not_judged": None,
     }
 
 
@@ -74,7 +92,9 @@ def plan_lines(plan: Plan, day: date | None) -> Iterator[Line]:
     told = f"height monitoring: {sum(each.in_time for each in every)} of {len(every)} in time"
     if not every:
         told = "no RVSM approval counts: no monitoring is asked"
-    yield Line(f"Fleet  {told}", "bold")
+        if plan.not_judged:
+            told = "no RVSM approval is known to count"
+    yield Line(f"Fleet  {told}{also_not_judged(len(plan.not_judged))}", "bold")
     if day is not None:
         yield from wrap(f"for {day}", 2, 2)
     for group in plan.groups:
@@ -85,6 +105,7 @@ def plan_lines(plan: Plan, day: date | None) -> Iterator[Line]:
         names = ", ".join(plan.left_out)
         yield from wrap(f"left out, for no RVSM approval counts: {names}", 0, 2)
     yield Line("")
+    yield from not_judged_lines(plan.not_judged)
     yield from wrap(f"~ a forecast that the flying goes on as of late. {_HELD} {CAUTION}", 0, 0)
 
 
@@ -100,6 +121,8 @@ def _group(group: Group) -> Iterator[Line]:
         style,
     )
     yield from wrap(_asked(group), 2, 4)
+    if group.lacking:
+        yield from wrap(f"{NOT_JUDGED}, and may belong here: {', '.join(group.lacking)}", 2, 4)
     styles = ["" if each.in_time else "bold red" for each in group.airframes]
     yield from table(
         [_cells(each) for each in group.airframes], _HEADS, right=_NUMBERS, styles=styles
@@ -114,6 +137,9 @@ def _group(group: Group) -> Iterator[Line]:
 def _asked(group: Group) -> str:
     """Say how many must be measured by when."""
     names = ", ".join(group.measure)
+    if len(group.airframes) < group.required:
+        measured = f"measure {names} now; " if names else ""
+        return f"{measured}whether {group.required} are in time cannot be told"
     if group.in_time < group.required:
         missing = group.required - group.in_time
         return f"measure {missing} of {names} now"
@@ -154,6 +180,9 @@ def _spread(group: Group) -> Iterator[Line]:
         limits = f"limits: mean {limit.mean_ft} ft, |mean|+3s {limit.spread_ft} ft"
     else:
         limits = f"limit of each: {limit.individual_ft} ft"
-    answers = {True: "within", False: "BEYOND", None: "too few results to tell"}
+    unknown = (
+        "too few results to tell" if not group.lacking else "cannot be told, not all are judged"
+    )
+    answers = {True: "within", False: "BEYOND", None: unknown}
     style = "bold red" if group.within is False else ""
     yield from wrap(f"{limits}: {answers[group.within]}", 2, 4, style)

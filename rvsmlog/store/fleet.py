@@ -7,11 +7,11 @@ concerns them all and is raised.
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from datetime import datetime
+from datetime import date, datetime
 
 from sqlalchemy import Connection
 
-from rvsmlog.dates import check_instant
+from rvsmlog.dates import check_instant, local_day
 from rvsmlog.errors import RvsmlogError
 from rvsmlog.facts import Facts, NotJudged, Question
 from rvsmlog.store.airframes import find_airframe, registrations, several_bear
@@ -19,7 +19,7 @@ from rvsmlog.store.books import OPERATOR, Book, books
 from rvsmlog.store.checks import Asked, AskedOfFleet, Checked, asked_of_fleet
 from rvsmlog.store.clock import clock_faults, impossible
 from rvsmlog.store.connection import Store
-from rvsmlog.store.facts_reader import heads_at, read_facts, read_fleet
+from rvsmlog.store.facts_reader import heads_at, operator_zone, read_facts, read_fleet
 from rvsmlog.verdict import judge
 
 
@@ -52,14 +52,14 @@ def each_check(store: Store, asked: Asked, now: datetime) -> Iterator[Checked | 
         believed = now if asked.at is None and asked.as_of is None else None
         possible = asked.as_of is None
         fleet = _Fleet(connection, _faults(connection, believed, possible=possible))
-        for registration, found in fleet.each(question):
-            if isinstance(found, RvsmlogError):
-                yield _not_judged(registration, found)
+        for found in fleet.each(question):
+            if isinstance(found, NotJudged):
+                yield found
                 continue
             try:
                 verdict = judge(found)
             except RvsmlogError as fault:
-                yield _not_judged(registration, fault)
+                yield found.not_judged(fault)
             else:
                 yield Checked(facts=found, verdict=verdict, ahead_to=asked.on)
 
@@ -87,11 +87,20 @@ def each_airframe(store: Store, at: datetime | None, now: datetime) -> Iterator[
     with store.reading() as connection:
         fleet = _Fleet(connection, _faults(connection, now if at is None else None, possible=True))
         question = AskedOfFleet(question=Question(at=now if at is None else at))
-        for registration, found in fleet.each(question):
-            if isinstance(found, RvsmlogError):
-                yield _not_judged(registration, found)
-            else:
-                yield found
+        yield from fleet.each(question)
+
+
+def operator_day(store: Store, at: datetime) -> date:
+    """Give the day of an instant in the operator's time zone.
+
+    Raises
+    ------
+    InputError
+        When the instant has no time zone.
+    """
+    check_instant(at)
+    with store.reading() as connection:
+        return local_day(at, operator_zone(connection))
 
 
 def fleet_facts(store: Store, at: datetime, registration: str | None = None) -> tuple[Facts, ...]:
@@ -136,11 +145,6 @@ def each_facts(store: Store, at: datetime) -> Iterator[Facts]:
             if isinstance(found, RvsmlogError):
                 raise found
             yield found
-
-
-def _not_judged(registration: str, fault: RvsmlogError) -> NotJudged:
-    """Say why an airframe is not judged."""
-    return NotJudged(airframe=registration, message=fault.message, hint=fault.hint)
 
 
 def _faults(
@@ -196,12 +200,18 @@ class _Fleet:
         }
         self._faults: Mapping[str, RvsmlogError] = {**faults, **twice}
 
-    def each(self, asked: AskedOfFleet) -> Iterator[tuple[str, Facts | RvsmlogError]]:
-        """Give each registration with the airframe's facts, or with why there are none."""
+    def each(self, asked: AskedOfFleet) -> Iterator[Facts | NotJudged]:
+        """Give the facts of each airframe by registration, or why there are none."""
         sound = (self._books[name] for _, name in self._borne if name not in self._faults)
         read = self._then(sound, asked) if asked.known_at else self._now(sound, asked)
         for registration, name in self._borne:
-            yield registration, self._faults[name] if name in self._faults else next(read)
+            found = self._faults[name] if name in self._faults else next(read)
+            if isinstance(found, RvsmlogError):
+                yield NotJudged(
+                    airframe=registration, logbook=name, message=found.message, hint=found.hint
+                )
+            else:
+                yield found
 
     def _now(self, fleet: Iterator[Book], asked: AskedOfFleet) -> Iterator[Facts | RvsmlogError]:
         return read_fleet(self._connection, fleet, asked.question)

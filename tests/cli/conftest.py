@@ -9,7 +9,7 @@ import sqlite3
 import sys
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager, redirect_stderr, redirect_stdout
+from contextlib import closing, contextmanager, redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -144,6 +144,21 @@ class Cli:
                 "ON e.logbook_id = b.id ORDER BY e.number"
             ).fetchall()
         return {name: (number, digest) for name, number, digest in rows}
+
+
+def damage(cli: Cli, *registrations: str) -> None:
+    """Let the days of work on some airframes, and of their tests, be none, past every trigger."""
+    with closing(sqlite3.connect(cli.store)) as connection, connection:
+        for (name,) in connection.execute(
+            "SELECT name FROM sqlite_master WHERE type = 'trigger'"
+        ).fetchall():
+            connection.execute(f"DROP TRIGGER {name}")
+        for table in ("work_detail", "test_detail"):
+            connection.executemany(
+                f"UPDATE {table} SET done_on = 'soon' WHERE logbook_id IN "  # noqa: S608  # of ours
+                "(SELECT logbook_id FROM airframe_detail WHERE registration = ?)",
+                [(registration,) for registration in registrations],
+            )
 
 
 @contextmanager

@@ -16,7 +16,7 @@ FLEET = ["QX-ALD", "QX-BRE", "QX-CYR", "QX-DAN", "QX-ESK"]
 ITEM_KEYS = {
     *("key", "logbook", "airframe", "what", "due_on", "due_hours", "forecast_on", "assumption"),
     *("days_left", "highest_level_after", "lowers", "then", "rule", "evidence", "sources"),
-    *("remedy", "routine"),
+    *("remedy", "routine", "not_judged"),
 }
 Check = Callable[[Ran, int], None]
 

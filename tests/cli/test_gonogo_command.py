@@ -1,9 +1,7 @@
 """The check as a command: its JSON contract, its exit statuses, repeating it, not recording it."""
 
 import json
-import sqlite3
 from collections.abc import Callable, Mapping
-from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +9,7 @@ import pytest
 
 from rvsmlog.findings import Outcome
 from rvsmlog.rules import RULEBOOK, RULES
-from tests.cli.conftest import REG, Cli, Ran
+from tests.cli.conftest import REG, Cli, Ran, damage
 
 # The instant of the demo, and of its airframes one that may go and one whose altimeters disagree.
 AT = "2026-11-24T08:00Z"
@@ -161,25 +159,11 @@ def test_without_a_registration_it_answers_for_the_fleet(demo: Cli) -> None:
     )
 
 
-def damage(cli: Cli) -> None:
-    """Let the days of work on one airframe be none, past every trigger."""
-    with closing(sqlite3.connect(cli.store)) as connection, connection:
-        for (name,) in connection.execute(
-            "SELECT name FROM sqlite_master WHERE type = 'trigger'"
-        ).fetchall():
-            connection.execute(f"DROP TRIGGER {name}")
-        connection.execute(
-            "UPDATE work_detail SET done_on = 'soon' WHERE logbook_id IN (SELECT logbook_id FROM "
-            "airframe_detail WHERE registration = ?)",
-            (SPLIT,),
-        )
-
-
 def test_an_airframe_that_cannot_be_judged(
     demo: Cli, check_one_line: Callable[[Ran, int], None]
 ) -> None:
     """It is named with the reason that a check of it gives, with its status; the others stand."""
-    damage(demo)
+    damage(demo, SPLIT)
     single = demo(*ask(SPLIT))
     check_one_line(single, 3)
     reason = single.err.splitlines()[0].removeprefix("error: ")
@@ -202,7 +186,7 @@ def test_an_airframe_that_cannot_be_judged(
 
 def test_the_page_of_a_fleet_with_one_that_cannot_be_judged(demo: Cli, tmp_path: Path) -> None:
     """It is written, names the reason, and the status tells."""
-    damage(demo)
+    damage(demo, SPLIT)
     target = tmp_path / "board.html"
     assert demo("board", "--at", AT, "--out", str(target)).status == 3
     written = target.read_text(encoding="utf-8")

@@ -197,6 +197,23 @@ def test_what_moved_beyond_the_time_asked_for_is_moved() -> None:
     assert updated((), (fresh,), (), logbooks={BOOK}, today=TODAY) == ()
 
 
+def test_what_is_not_told_stays_as_it_was() -> None:
+    """An event of a logbook that could not be judged is not settled; one that is told is moved."""
+    kept, moved = event(sequence=7), event(uid="b@operator.rvsmlog", logbook="operator")
+    gone = event(uid="c@VK71-1008.rvsmlog", logbook="VK71-1008")
+    now = replace(moved, day=on("2028-03-31"), sequence=9)
+    made = updated(
+        (),
+        (now,),
+        (kept, moved, gone),
+        logbooks={"VK71-1008"},
+        today=TODAY,
+        not_told={BOOK, "operator"},
+    )
+    cancelled = replace(gone, status="CANCELLED", sequence=6)
+    assert made == (kept, cancelled, now)
+
+
 def test_an_export_of_other_airframes_is_left_alone(make: Make, tmp_path: Path) -> None:
     """A fleet's file is not made into one airframe's: its other events would be lost."""
     path = tmp_path / "due.ics"

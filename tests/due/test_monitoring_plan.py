@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rvsmlog.answers.monitoring_plan import Group, monitoring_plan
-from rvsmlog.facts import Facts
+from rvsmlog.facts import Facts, NotJudged
 from rvsmlog.reports.monitoring_plan import plan_lines, plan_rows
 from rvsmlog.reports.text import WIDTH
 from rvsmlog.science.ase_spread import spread
@@ -246,3 +246,64 @@ def test_the_plan_on_a_screen(make: Make) -> None:
         "sd_ft": 10.61,
         "mean_plus_3_sd_ft": 59.32,
     }
+
+
+BARRED = NotJudged(airframe="QX-BAD", logbook="VK71-9", message="is damaged", hint="restore it")
+
+
+@pytest.mark.parametrize(
+    ("measured", "required", "in_time", "short_after", "measure", "asked"),
+    [
+        # Two that are known to be in time are enough, whatever the third one says.
+        (("2026-01-31", "2026-08-20"), 2, 2, "2028-01-31", ("QX-AAA",), "by 2028-01-31"),
+        (("2025-03-13", "2026-08-20"), 2, 1, "2027-03-13", ("QX-AAA",), "measure 1 of QX-AAA now"),
+        # One alone would be all that is asked: with another one of its group it is not.
+        (("2026-01-31",), 2, 1, None, (), "whether 2 are in time cannot be told"),
+        (("2025-03-13",), 2, 0, None, ("QX-AAA",), "measure QX-AAA now; whether 2 are"),
+    ],
+)
+def test_one_that_is_not_judged_may_belong_to_any_group(
+    make: Make,
+    measured: tuple[str, ...],
+    required: int,
+    in_time: int,
+    short_after: str | None,
+    measure: tuple[str, ...],
+    asked: str,
+) -> None:
+    """It is asked for as if it did, and counts for nothing."""
+    fleet = [
+        airframe(make, f"QX-{letter * 3}", day) for letter, day in zip("AB", measured, strict=False)
+    ]
+    plan = monitoring_plan((BARRED, *fleet))
+    (group,) = plan.groups
+    assert (group.required, group.in_time, group.lacking) == (required, in_time, ("QX-BAD",))
+    assert group.short_after == (None if short_after is None else on(short_after))
+    assert group.measure == measure
+    page = " ".join(" ".join(line.text for line in plan_lines(plan, on("2027-03-14"))).split())
+    assert asked in page
+    assert "QX-BAD is not judged: is damaged do: restore it" in page
+    first, *rows = plan_rows(plan)
+    assert (first["airframe"], first["in_time"], first["not_judged"]) == (
+        "QX-BAD",
+        None,
+        "is damaged",
+    )
+    assert [set(row) for row in rows] == [set(first)] * len(fleet)
+
+
+@pytest.mark.parametrize(("error_ft", "within"), [(80, None), (81, False)])
+def test_a_group_that_lacks_one_is_never_within(
+    make: Make, error_ft: int, within: bool | None
+) -> None:
+    """Its result may be beyond the mean of 80 ft; what is beyond it already stays so."""
+    fleet = [airframe(make, name, "2026-08-20", ase_ft=error_ft) for name in ("QX-AAA", "QX-BBB")]
+    (group,) = monitoring_plan((*fleet, BARRED)).groups
+    assert group.within is within
+
+
+def test_what_stands_by_itself_lacks_none(make: Make) -> None:
+    """Each airframe outside a group is asked and held by itself."""
+    facts = airframe(make, "QX-AAA", "2026-08-20", rvsm_basis="non-group", ase_ft=200)
+    (group,) = monitoring_plan((BARRED, facts)).groups
+    assert (group.required, group.in_time, group.within, group.lacking) == (1, 1, True, ())

@@ -89,7 +89,12 @@ def test_each_airframe_has_its_level_and_why(board: Path, opened: Callable[..., 
 
 def test_one_that_cannot_be_judged_says_why(tmp_path: Path, opened: Callable[..., Page]) -> None:
     """It shows no level and no scale, but the reason and what to do; it is counted apart."""
-    why = NotJudged(airframe="QX-BAD", message="the store is damaged: x", hint="restore <it>")
+    why = NotJudged(
+        airframe="QX-BAD",
+        logbook="VK71-1666",
+        message="the store is damaged: x",
+        hint="restore <it>",
+    )
     page = opened(_write(tmp_path, (*_fleet(), why)), width=360)
     assert page.locator(".sum").inner_text().endswith("1 no flight, 1 not judged.")
     said = _row(page, "QX-BAD").inner_text()

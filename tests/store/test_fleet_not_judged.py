@@ -1,13 +1,17 @@
 """A fleet in which some airframes cannot be judged: each says what a check of it alone says."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from rvsmlog.answers.deferral_board import fleet_deferrals
+from rvsmlog.answers.fleet import each_told
 from rvsmlog.answers.fleet_board import BoardRow, board_rows
+from rvsmlog.answers.fleet_due import airframe_due, fleet_due
+from rvsmlog.answers.monitoring_plan import monitoring_plan
 from rvsmlog.errors import RvsmlogError, StoreError
 from rvsmlog.facts import Facts, FlightData, NotJudged, Question
 from rvsmlog.store.airframes import registrations
@@ -105,6 +109,17 @@ def told(row: BoardRow) -> tuple[object, str]:
     return row.highest_level, "" if row.not_judged is None else row.not_judged.message
 
 
+def told_by_lists(log: "Log", at: datetime | None) -> list[tuple[NotJudged, ...]]:
+    """Give what the due list, the board of deferrals and the plan of monitoring do not judge."""
+
+    def fleet() -> Iterator[Facts | NotJudged]:
+        return each_airframe(log.store, at, log.clock.now)
+
+    due = fleet_due(each_told(fleet(), airframe_due), log.clock.now.date())
+    _, undeferred = fleet_deferrals(fleet())
+    return [due.not_judged, undeferred, monitoring_plan(fleet()).not_judged]
+
+
 @pytest.mark.parametrize("backend", ["sqlite"])
 @pytest.mark.parametrize("named", [True, False], ids=["at an instant", "now"])
 @pytest.mark.parametrize(
@@ -139,6 +154,8 @@ def test_each_airframe_says_what_it_says_alone(
     rows = board_rows(each_airframe(fleet.store, at, fleet.clock.now))
     assert {row.airframe for row in rows} == set(NAMES)
     assert {row.airframe for row in rows if row.not_judged} == barred
+    why = tuple(row.not_judged for row in rows if row.not_judged)
+    assert told_by_lists(fleet, at) == [why, why, why]
     for row in rows:
         assert told(row) == alone(fleet, row.airframe, at)
     for row, made in zip(
@@ -171,12 +188,33 @@ def test_what_a_rule_stumbles_on_bars_that_airframe_only(
     monkeypatch.setattr("rvsmlog.answers.fleet_board.judged", stumble(judged))
     monkeypatch.setattr("rvsmlog.store.fleet.judge", stumble(judge))
     now = fleet.clock.now
-    why = NotJudged(airframe="QX-GHI", message="no sense in it", hint="mend it")
+    why = NotJudged(
+        airframe="QX-GHI", logbook="VK71-1010", message="no sense in it", hint="mend it"
+    )
     rows = board_rows(each_airframe(fleet.store, None, now))
     assert [row.not_judged for row in rows] == [None, None, why]
     assert rows[2].highest_level is None
     made = check_fleet(fleet.store, Asked(registration=""), now)
     assert [isinstance(each, NotJudged) for each in made] == [False, False, True]
+
+
+@pytest.mark.parametrize("backend", ["sqlite"])
+def test_what_a_list_stumbles_on_leaves_out_that_airframe_only(
+    fleet: "Log", monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The due list, the board of deferrals and the plan go on with the others."""
+
+    def stumble(facts: Facts) -> Any:
+        if facts.particulars.registration == "QX-GHI":
+            raise StoreError("no sense in it", "mend it")
+        return ()
+
+    for name in ("fleet_due.due_items", "deferral_board.deferred", "monitoring_plan.in_use"):
+        monkeypatch.setattr(f"rvsmlog.answers.{name}", stumble)
+    why = NotJudged(
+        airframe="QX-GHI", logbook="VK71-1010", message="no sense in it", hint="mend it"
+    )
+    assert told_by_lists(fleet, fleet.clock.now) == [(why,), (why,), (why,)]
 
 
 @pytest.mark.parametrize("backend", ["sqlite"])
