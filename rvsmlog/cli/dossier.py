@@ -58,7 +58,7 @@ def dossier(
         raise InputError("where to is not said", "name a file with --out, or ask for --json")
     days = [None if day is None else parse_date(day) for day in (first, last)]
     with opened(store) as open_store:
-        instant = instant_of(open_store, at)
+        instant = instant_of(open_store, at, reg)
         records, span = read_dossier(open_store, reg, instant, days[0], days[1])
     made = made_of(records, span)
     if out is not None:

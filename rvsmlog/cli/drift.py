@@ -44,7 +44,7 @@ def drift(
     from rvsmlog.store.reader import view
 
     with opened(store) as open_store, open_store.reading() as connection:
-        instant = instant_of(open_store, at)
+        instant = instant_of(open_store, at, reg)
         book = find_airframe(connection, reg)
         facts = read_facts(connection, book, Question(at=instant))
         history = () if plot is None else every_point(connection, view(connection, book), instant)

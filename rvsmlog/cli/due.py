@@ -64,7 +64,7 @@ def due(
             instant, fleet = fleet_of(open_store, at)
             told: Iterable[AirframeDue | NotJudged] = each_told(fleet, airframe_due)
         else:
-            instant = instant_of(open_store, at)
+            instant = instant_of(open_store, at, reg)
             told = map(airframe_due, fleet_facts(open_store, instant, reg))
         today = operator_day(open_store, instant)
         until = day_ahead(within_time, today)

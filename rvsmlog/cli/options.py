@@ -69,13 +69,19 @@ def opened(where: str | None) -> "Store":
     return open_store(where)
 
 
-def instant_of(store: "Store", at: str | None) -> datetime:
-    """Give the instant that is asked about: now, where none is named and the clock is believed."""
+def instant_of(store: "Store", at: str | None, registration: str) -> datetime:
+    """Give the instant that an airframe is asked about; now where none is named.
+
+    As for a check, its own logbook and the operator's must not say that the clock is wrong; those
+    of other airframes are not looked at.
+    """
+    from rvsmlog.store.airframes import find_airframe
     from rvsmlog.store.clock import believed, check_possible
 
     with store.reading() as connection:
-        check_possible(connection)
-        return believed(connection, now()) if at is None else parse_instant(at)
+        name = find_airframe(connection, registration).name
+        check_possible(connection, name)
+        return believed(connection, now(), name) if at is None else parse_instant(at)
 
 
 def fleet_of(store: "Store", at: str | None) -> tuple[datetime, "Iterator[Facts | NotJudged]"]:

@@ -110,7 +110,7 @@ def static_error(
     """
     weather = _weather(sounding_files, height_files, heights_are, climb, humidity)
     with opened(store) as open_store:
-        instant = instant_of(open_store, at)
+        instant = instant_of(open_store, at, reg)
         found = estimate(open_store, reg, weather, instant, kind_confirmed=kind_confirmed)
         ref = None
         if record:

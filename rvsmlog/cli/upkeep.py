@@ -45,7 +45,7 @@ def deferral_board(
             instant, fleet = fleet_of(open_store, at)
             rows, barred = fleet_deferrals(fleet)
         else:
-            instant = instant_of(open_store, at)
+            instant = instant_of(open_store, at, reg)
             (facts,) = fleet_facts(open_store, instant, reg)
             name, rows = facts.particulars.registration, deferral_rows((facts,))
         day = operator_day(open_store, instant)

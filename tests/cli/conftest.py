@@ -146,13 +146,20 @@ class Cli:
         return {name: (number, digest) for name, number, digest in rows}
 
 
-def damage(cli: Cli, *registrations: str) -> None:
-    """Let the days of work on some airframes, and of their tests, be none, past every trigger."""
+@contextmanager
+def past_the_triggers(cli: Cli) -> Iterator[sqlite3.Connection]:
+    """Write to a store past every trigger."""
     with closing(sqlite3.connect(cli.store)) as connection, connection:
         for (name,) in connection.execute(
             "SELECT name FROM sqlite_master WHERE type = 'trigger'"
         ).fetchall():
             connection.execute(f"DROP TRIGGER {name}")
+        yield connection
+
+
+def damage(cli: Cli, *registrations: str) -> None:
+    """Let the days of work on some airframes, and of their tests, be none."""
+    with past_the_triggers(cli) as connection:
         for table in ("work_detail", "test_detail"):
             connection.executemany(
                 f"UPDATE {table} SET done_on = 'soon' WHERE logbook_id IN "  # noqa: S608  # of ours

@@ -9,7 +9,7 @@ import pytest
 from icalendar import Calendar
 
 from rvsmlog.reports.text import WIDTH
-from tests.cli.conftest import Cli, Ran, damage
+from tests.cli.conftest import Cli, Ran, damage, past_the_triggers
 
 AT = ("--at", "2026-11-24T08:00Z")
 FLEET = ("QX-ALD", "QX-BRE", "QX-CYR", "QX-DAN", "QX-ESK")
@@ -90,6 +90,27 @@ def test_one_airframe_by_itself_is_refused(demo: Cli, check_one_line: Check) -> 
     for command in (("due",), ("defect", "board")):
         check_one_line(demo(*command, SPLIT, *AT), 3)
         demo.ok(*command, "QX-ALD", *AT)
+
+
+def test_the_clock_of_another_airframe_is_in_nobodys_way(demo: Cli, check_one_line: Check) -> None:
+    """Its newest entry lies a day ahead: it is not judged, in the fleet or by itself."""
+    with past_the_triggers(demo) as connection:
+        connection.execute(
+            "UPDATE entry SET recorded_at = recorded_at + 86400000000 WHERE logbook_id = "
+            "(SELECT id FROM logbook WHERE name = ?) AND number = (SELECT max(number) "
+            "FROM entry e WHERE e.logbook_id = entry.logbook_id)",
+            (BOOK,),
+        )
+    for alone in (("due",), ("defect", "board"), ("drift",), ("dossier", "--json")):
+        demo.ok(*alone, "QX-ALD")
+        check_one_line(demo(*alone, SPLIT), 3)
+    for command in COMMANDS:
+        ran = demo(*command, "--json")
+        assert ran.status == 3
+        barred = {row["airframe"]: row["not_judged"] for row in ran.json if row["not_judged"]}
+        assert list(barred) == [SPLIT]
+        assert f"the newest entry of {BOOK} was made at" in barred[SPLIT]
+        demo.ok(*command, *AT)
 
 
 def test_the_due_list_has_it_in_the_table(demo: Cli) -> None:
