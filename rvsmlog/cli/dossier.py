@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from rvsmlog.cli.helping import single
-from rvsmlog.cli.options import JsonOption, Registration, StoreOption, instant_of, opened
+from rvsmlog.cli.options import JsonOption, Registration, StoreOption, instant_of, opened, said
 from rvsmlog.dates import now, parse_date
 from rvsmlog.errors import InputError
 from rvsmlog.reports.text import show, show_json, wrap
@@ -56,7 +56,7 @@ def dossier(
 
     if out is None and not json:
         raise InputError("where to is not said", "name a file with --out, or ask for --json")
-    days = [None if day is None else parse_date(day) for day in (first, last)]
+    days = [said("--from", first, parse_date), said("--to", last, parse_date)]
     with opened(store) as open_store:
         instant = instant_of(open_store, at, reg)
         records, span = read_dossier(open_store, reg, instant, days[0], days[1])

@@ -19,6 +19,7 @@ from rvsmlog.cli.options import (
     fleet_of,
     instant_of,
     opened,
+    understood_as,
 )
 from rvsmlog.dates import day_ahead, now
 from rvsmlog.errors import InputError
@@ -67,7 +68,7 @@ def due(
             instant = instant_of(open_store, at, reg)
             told = map(airframe_due, fleet_facts(open_store, instant, reg))
         today = operator_day(open_store, instant)
-        until = day_ahead(within_time, today)
+        until = understood_as("--within", within_time, lambda time: day_ahead(time, today))
         found = fleet_due(told, until, whole=ics is not None)
     if not found.airframes and not found.not_judged:
         _nothing(as_json=json, ics=ics)

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 
 import typer
 
-from rvsmlog.cli.options import AuthorOption, JsonOption, StoreOption, author, opened
+from rvsmlog.cli.options import AuthorOption, JsonOption, StoreOption, author, opened, said
 from rvsmlog.cli.progress import progress
 from rvsmlog.dates import now, parse_instant
 from rvsmlog.errors import InputError
@@ -144,14 +144,14 @@ def extract(
         time=time or TIME_COLUMN,
         named={name: column for name, column in named.items() if column is not None},
         settings=tuple(each for each in (setting_1, setting_2) if each is not None),
-        start=None if start is None else parse_instant(start),
+        start=said("--start", start, parse_instant),
     )
     criterion = Criterion(
         steady_ft=_real("--steady-ft", steady_ft, 100.0, 1.0, 500.0),
         rate_ft_min=_real("--rate-fpm", rate_fpm, 200.0, 1.0, 2000.0),
         least_s=_real("--least-minutes", least_minutes, 5.0, 0.5, 600.0) * 60.0,
         longest_s=_real("--longest-minutes", longest_minutes, 60.0, 0.5, 600.0) * 60.0,
-        lowest_level=180 if lowest_level is None else Level("").parse(lowest_level),
+        lowest_level=said("--lowest-level", lowest_level, Level("").parse) or 180,
     )
     found = _extracted(Path(file), columns, criterion, _kind(gnss_kind, gnss))
     entered = None
@@ -170,12 +170,8 @@ def extract(
 
 def _real(option: str, text: str | None, usual: float, low: float, high: float) -> float:
     """Read a number of an option."""
-    if text is None:
-        return usual
-    try:
-        return Real(option, low=low, high=high).parse(text)
-    except InputError as error:
-        raise InputError(f"{option}: {error.message}", error.hint) from None
+    value = said(option, text, Real(option, low=low, high=high).parse)
+    return usual if value is None else value
 
 
 def _kind(kind: str | None, column: str | None) -> str | None:

@@ -6,7 +6,7 @@ import typer
 
 from rvsmlog.cli.flight_options import with_flight
 from rvsmlog.cli.helping import add, single
-from rvsmlog.cli.options import JsonOption, Registration, StoreOption, opened
+from rvsmlog.cli.options import JsonOption, Registration, StoreOption, opened, said
 from rvsmlog.dates import now, parse_instant
 from rvsmlog.facts import NOTHING_SAID, FlightData
 from rvsmlog.reports.text import show, show_json
@@ -40,9 +40,9 @@ def asked_of(reg: str, flight: FlightData, **given: Any) -> Asked:
     at, level, region, pilot = (given.get(name) for name in ("at", "level", "region", "pilot"))
     return Asked(
         registration=reg,
-        at=None if at is None else parse_instant(at),
-        level=None if level is None else parse_planned_level(level),
-        region=None if region is None else parse_region(region),
+        at=said("--at", at, parse_instant),
+        level=said("--level", level, parse_planned_level),
+        region=said("--region", region, parse_region),
         pilot=None if pilot is None else pilot.strip().upper(),
         flight=flight,
     )

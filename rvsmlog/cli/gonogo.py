@@ -14,6 +14,7 @@ from rvsmlog.cli.options import (
     StoreOption,
     author,
     opened,
+    said,
 )
 from rvsmlog.dates import now, parse_date, parse_instant
 from rvsmlog.facts import NOTHING_SAID, FlightData
@@ -89,10 +90,10 @@ def gonogo(
     """
     asked = Asked(
         registration=reg or "",
-        at=None if at is None else parse_instant(at),
-        on=None if on is None else parse_date(on),
-        level=None if level is None else parse_planned_level(level),
-        region=None if region is None else parse_region(region),
+        at=said("--at", at, parse_instant),
+        on=said("--on", on, parse_date),
+        level=said("--level", level, parse_planned_level),
+        region=said("--region", region, parse_region),
         pilot=None if pilot is None else pilot.strip().upper(),
         flight=flight,
         as_of=as_of,

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from rvsmlog.cli.options import AuthorOption, JsonOption, StoreOption, author, opened
+from rvsmlog.cli.options import AuthorOption, JsonOption, StoreOption, author, opened, said
 from rvsmlog.dates import now, parse_instant
 from rvsmlog.errors import InputError
 from rvsmlog.records.base import FieldError
@@ -42,12 +42,11 @@ def clock(
 
     if (it_is is None) != (reason is None):
         raise InputError("--it-is and --reason go together", "give both, or neither to look only")
+    right = said("--it-is", it_is, parse_instant)
     with opened(store) as open_store:
-        if it_is is not None and reason is not None:
+        if right is not None and reason is not None:
             try:
-                state = correct_clock(
-                    open_store, parse_instant(it_is), reason, by=author(by), clock=now
-                )
+                state = correct_clock(open_store, right, reason, by=author(by), clock=now)
             except FieldError as error:
                 # The entry's one field is given by this option.
                 raise InputError(f"--reason: {error.fault}", error.hint) from None

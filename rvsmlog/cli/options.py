@@ -2,8 +2,9 @@
 
 import getpass
 import os
+from collections.abc import Callable
 from datetime import datetime
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
 
     from rvsmlog.facts import Facts, NotJudged
     from rvsmlog.store.connection import Store
+
+T = TypeVar("T")
 
 #: Exit status where an airframe of several cannot be judged: that of a check of it alone.
 NOT_JUDGED_STATUS = 3
@@ -62,6 +65,25 @@ AtOption = Annotated[
 ]
 
 
+def said(option: str, text: str | None, read: Callable[[str], T]) -> T | None:
+    """Read what an option says, if it was given; see :func:`understood_as`."""
+    return None if text is None else understood_as(option, text, read)
+
+
+def understood_as(option: str, text: str, read: Callable[[str], T]) -> T:
+    """Read what an option says.
+
+    Raises
+    ------
+    InputError
+        When it makes no sense; the option is named.
+    """
+    try:
+        return read(text)
+    except InputError as error:
+        raise InputError(f"{option}: {error.message}", error.hint) from None
+
+
 def opened(where: str | None) -> "Store":
     """Open the store named by the option, the environment, or the user's data folder."""
     from rvsmlog.store.connection import open_store
@@ -81,16 +103,16 @@ def instant_of(store: "Store", at: str | None, registration: str) -> datetime:
     with store.reading() as connection:
         name = find_airframe(connection, registration).name
         check_possible(connection, name)
-        return believed(connection, now(), name) if at is None else parse_instant(at)
+        instant = said("--at", at, parse_instant)
+        return believed(connection, now(), name) if instant is None else instant
 
 
 def fleet_of(store: "Store", at: str | None) -> tuple[datetime, "Iterator[Facts | NotJudged]"]:
     """Give the instant that is asked about, and the fleet as of then; now where none is named."""
     from rvsmlog.store.fleet import each_airframe
 
-    present = now()
-    instant = present if at is None else parse_instant(at)
-    return instant, each_airframe(store, None if at is None else instant, present)
+    present, instant = now(), said("--at", at, parse_instant)
+    return instant or present, each_airframe(store, instant, present)
 
 
 def author(by: str | None) -> str:

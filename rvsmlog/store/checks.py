@@ -157,7 +157,7 @@ def asked_of_fleet(connection: Connection, asked: Asked, now: datetime) -> Asked
     known_at, head = None, None
     if asked.as_of is not None and asked.on is None:
         if _as_number(asked.as_of) is not None:
-            raise InputError("an entry number needs its airframe", "name the registration")
+            raise InputError("--as-of: an entry number needs its airframe", "name the registration")
         known_at = _as_instant(asked.as_of)
         operator = find_book(connection, OPERATOR)
         head = None if operator is None else head_at(connection, operator, known_at)
@@ -284,7 +284,12 @@ def _as_instant(text: str) -> datetime:
 def _as_number(text: str) -> int | None:
     """Give an entry number, or None when the text is something else."""
     bare = text.strip().removeprefix("#")
-    return EntryNumber("entry").parse(bare) if bare.isascii() and bare.isdigit() else None
+    if not (bare.isascii() and bare.isdigit()):
+        return None
+    try:
+        return EntryNumber("entry").parse(bare)
+    except InputError as error:
+        raise InputError(f"--as-of: {error.message}", error.hint) from None
 
 
 def _as_of_entry(
