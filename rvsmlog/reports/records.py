@@ -10,7 +10,7 @@ from rvsmlog.records.base import FieldSpec, Record, RecordKind
 from rvsmlog.records.fields import Real, Whole
 from rvsmlog.records.trade_fields import EntryNumber, Level
 from rvsmlog.reports.states import State
-from rvsmlog.reports.text import Line, table
+from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.units import show_level
 
 #: What a list shows of each kind, the most telling first; the text column last.
@@ -18,7 +18,7 @@ _SHOWN: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "operator": ("name", "time_zone", "region", "designator"),
         "person": ("name", "may", "valid_until", "database_role"),
-        "refusal": ("name", "wanted", "logbook", "why"),
+        "refusal": ("name", "wanted", "logbook"),
         "operator-clock": ("cause",),
         "airframe-clock": ("cause",),
         "pilot": ("code", "name", "licence"),
@@ -50,6 +50,8 @@ _SHOWN: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "closure": ("deviation", "closed_on", "confirmed_by", "conclusion"),
     }
 )
+#: What a list shows whole beneath the row, for a cut text would not say it.
+_BENEATH: Mapping[str, str] = MappingProxyType({"refusal": "why"})
 #: How many fields a list shows of a kind that is not named above.
 _OTHERWISE = 5
 _HEADS: Mapping[str, str] = MappingProxyType(
@@ -128,7 +130,19 @@ def record_table(
         rows.append([f"#{logged.ref.entry}", *state, *cells])
     start = len(heads) - len(names)
     right = [start + at for at, name in enumerate(names) if _is_number(kind.by_name[name])]
-    return table(rows, heads, right=right)
+    first, *lines = table(rows, heads, right=right)
+    laid = [first]
+    for logged, line in zip(records, lines, strict=True):
+        laid += [line, *_beneath(kind, logged.record)]
+    return laid
+
+
+def _beneath(kind: RecordKind, record: Record) -> list[Line]:
+    """Write what stands whole beneath a row."""
+    name = _BENEATH.get(kind.name)
+    if name is None:
+        return []
+    return wrap(f"{head(name)}: {cell(kind.by_name[name], record)}", 2, 4 + len(head(name)))
 
 
 def head(name: str) -> str:

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
 
+from rvsmlog.reports.text import WIDTH
 from tests.cli.conftest import Cli, Ran
 
 FIT = [
@@ -43,6 +44,25 @@ def test_a_refusal_is_one_line_and_a_hint(
         ("J. Doe", ["crew"]),
     ]
     small.ok(*FIT)
+
+
+def test_the_list_says_the_whole_reason_of_a_refusal(small: Cli) -> None:
+    """However long names and reasons are, the reason stands beneath, folded and not cut."""
+    named = "Johannes Theophilus van den Broek-Featherstonehaugh of Quill Air"
+    small.ok("operator", "allow", "--name", "MKO", "--may", "controller")
+    small.ok("operator", "allow", "--name", named, "--may", "crew")
+    for name in (named, "N. Obody"):
+        small(*FIT, "--by", name)
+    shown = small.ok("operator", "list", "--kind", "refusal").out
+    assert max(map(len, shown.splitlines())) <= WIDTH
+    folded = " ".join(shown.split())
+    rows = small.ok("operator", "list", "--kind", "refusal", "--json").json
+    assert [row["why"] for row in rows] == [
+        f"{named} (crew) may not record: equipment fitted",
+        "N. Obody is not on the operator's list of people",
+    ]
+    for row in rows:
+        assert f"why: {row['why']}" in folded
 
 
 def test_a_check_that_is_not_kept_says_so(small: Cli) -> None:
