@@ -9,6 +9,7 @@ from rvsmlog.dates import show_instant
 from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.reports.verdict_screen import level_text
 from rvsmlog.science.oxygen import CaseNeed, OxygenSupply, shown_minutes
+from rvsmlog.science.oxygen_shown import cut, tenths_up, whole_litres
 from rvsmlog.standards.oxygen_figures import USEFUL_CONSCIOUSNESS
 from rvsmlog.store.checks import Checked
 from rvsmlog.units import show_level
@@ -61,9 +62,9 @@ def _on_board(system: SystemView) -> Iterator[Line]:
     if supply is None or reading is None:
         yield from wrap("no reading of the gauge on record", 2, 2)
         return
-    record = reading.record
+    record, usable = reading.record, cut(supply.usable_litres)
     yield from wrap(
-        f"{record.gauge_psi:g} psi at {record.cylinder_c:g} C: {supply.usable_litres:.0f} l usable "
+        f"{record.gauge_psi:g} psi at {record.cylinder_c:g} C: {usable} l usable "
         f"at {drawn.in_use_c:.0f} C in flight, {supply.full_percent:.0f} % of a full cylinder",
         2,
         4,
@@ -93,8 +94,8 @@ def _needed(view: OxygenView) -> Iterator[Line]:
                 [
                     f"  {phase.phase}",
                     f"{phase.minutes:.1f}",
-                    f"{phase.crew_litres:.1f}",
-                    f"{phase.passenger_litres:.1f}",
+                    f"{tenths_up(phase.crew_litres):.1f}",
+                    f"{tenths_up(phase.passenger_litres):.1f}",
                     "",
                 ]
             )
@@ -116,8 +117,8 @@ def _case_row(view: OxygenView, case: CaseNeed) -> list[str]:
     return [
         case.name.value,
         "",
-        f"{case.crew_litres:.1f}",
-        f"{case.passenger_litres:.1f}",
+        f"{tenths_up(case.crew_litres):.1f}",
+        f"{tenths_up(case.passenger_litres):.1f}",
         _left(view, case),
     ]
 
@@ -125,7 +126,7 @@ def _case_row(view: OxygenView, case: CaseNeed) -> list[str]:
 def _left(view: OxygenView, case: CaseNeed) -> str:
     """Give the litres left over from a case, the least of all systems."""
     supplies = _supplies(view)
-    return f"{math.floor(min(s.margin_litres(case) for s in supplies)):+d}" if supplies else "-"
+    return f"{min(whole_litres(each, case).left for each in supplies):+d}" if supplies else "-"
 
 
 def _supplies(view: OxygenView) -> tuple[OxygenSupply, ...]:

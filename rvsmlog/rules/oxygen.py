@@ -28,6 +28,7 @@ from rvsmlog.science.oxygen import (
     highest_level_where,
     oxygen_needed,
 )
+from rvsmlog.science.oxygen_shown import WholeLitres, whole_litres
 from rvsmlog.standards.source import Source
 from rvsmlog.units import show_level
 
@@ -83,6 +84,8 @@ class Tightest:
         The case.
     usable_litres, needed_litres, margin_litres : float
         What can be breathed, what the case draws, and what is left over.
+    shown : WholeLitres
+        The same in whole litres that add up.
     """
 
     drawn: Drawn
@@ -90,11 +93,22 @@ class Tightest:
     usable_litres: float
     needed_litres: float
     margin_litres: float
+    shown: WholeLitres
 
     @property
     def margin(self) -> Margin:
-        """What is left over, cut to whole litres; an error of rounding costs none of them."""
-        return Margin(value=math.floor(round(self.margin_litres, 6)), unit="l")
+        """What is left over, in whole litres."""
+        return Margin(value=self.shown.left, unit="l")
+
+    @property
+    def says(self) -> str:
+        """What of the crew's reserve is kept back, if that counts, and what is needed."""
+        if not self.shown.kept_back:
+            return f"{self.shown.needed} l needed"
+        return (
+            f"{self.shown.kept_back} l of it kept back for the crew, {self.shown.needed} l needed "
+            "by the passengers"
+        )
 
 
 def tightest_of(flight: OxygenFlight, need: OxygenNeed) -> Tightest:
@@ -106,6 +120,7 @@ def tightest_of(flight: OxygenFlight, need: OxygenNeed) -> Tightest:
             usable_litres=drawn.supply.usable_litres,
             needed_litres=drawn.supply.litres_of(case),
             margin_litres=drawn.supply.margin_litres(case),
+            shown=whole_litres(drawn.supply, case),
         )
         for drawn in flight.drawn
         if drawn.supply is not None
@@ -243,9 +258,8 @@ def _says(flight: OxygenFlight, need: OxygenNeed, tightest: Tightest) -> str:
     reading = tightest.drawn.system.reading
     gauge = 0.0 if reading is None else reading.record.gauge_psi
     return (
-        f"{show_level(need.planned_level)} with {flight.people}: {tightest.usable_litres:.0f} l "
-        f"on board ({gauge:.0f} psi), {tightest.needed_litres:.0f} l needed "
-        f"({tightest.case.name})"
+        f"{show_level(need.planned_level)} with {flight.people}: {tightest.shown.on_board} l "
+        f"on board ({gauge:.0f} psi), {tightest.says} ({tightest.case.name})"
     )
 
 

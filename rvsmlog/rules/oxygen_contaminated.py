@@ -77,7 +77,7 @@ def _contaminated(facts: Facts, minutes: int) -> Result:
     tightest = tightest_of(flight, need)
     needed, usable = tightest.needed_litres, tightest.usable_litres
     return by_margin(
-        f"{minutes} min in contaminated air: {usable:.0f} l on board, {needed:.0f} l needed",
+        f"{minutes} min in contaminated air: {tightest.shown.on_board} l on board, {tightest.says}",
         tightest.margin,
         highest_level=NO_FLIGHT,
         remedy="Have the cylinder filled and record the reading; or choose a route nearer to "

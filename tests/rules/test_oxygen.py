@@ -218,7 +218,14 @@ def test_the_crews_reserve_is_kept_from_the_passengers() -> None:
     """
     fitted = {"crew_reserve_litres": 100.0}
     assert str(found(facts(190.0, fitted=fitted)).outcome) == "met"
-    assert found(facts(189.0, fitted=fitted)).highest_level == 250
+    short = found(facts(189.0, fitted=fitted))
+    assert short.highest_level == 250
+    assert short.says == (
+        "FL310 with 1+3: 189 l on board (1850 psi), 100 l of it kept back for the crew, 90 l "
+        "needed by the passengers (legal minimum); enough for FL250"
+    )
+    assert short.margin is not None
+    assert short.margin.value == -1
 
 
 def test_two_systems_must_each_cover_their_people() -> None:
