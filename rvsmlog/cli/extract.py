@@ -11,6 +11,7 @@ import typer
 
 from rvsmlog.cli.options import AuthorOption, JsonOption, StoreOption, author, opened, said
 from rvsmlog.cli.progress import progress
+from rvsmlog.cli.recording import ReadingsConfirmed
 from rvsmlog.dates import now, parse_instant
 from rvsmlog.errors import InputError
 from rvsmlog.records.fields import Real
@@ -109,6 +110,7 @@ def extract(
     lowest_level: Annotated[
         str | None, _number("--lowest-level", "LEVEL", "Only from here up; FL180 unless said.")
     ] = None,
+    readings_confirmed: ReadingsConfirmed = False,
     store: StoreOption = None,
     by: AuthorOption = None,
     json: JsonOption = False,
@@ -158,7 +160,14 @@ def extract(
     with _written(out, found):
         if record is not None:
             with opened(store) as open_store:
-                entered = enter(open_store, record, found.records, by=author(by), clock=now)
+                entered = enter(
+                    open_store,
+                    record,
+                    found.records,
+                    by=author(by),
+                    clock=now,
+                    readings_confirmed=readings_confirmed,
+                )
     if json:
         show_json(extraction_object(found, entered))
     elif out is None and entered is None:

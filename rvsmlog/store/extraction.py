@@ -8,6 +8,7 @@ from rvsmlog.dates import show_instant
 from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.flights import CrossCheck
+from rvsmlog.records.slips import slips
 from rvsmlog.science.level_segments import Criterion, Segment, level_segments
 from rvsmlog.store.airframes import find_airframe
 from rvsmlog.store.connection import Store
@@ -132,6 +133,7 @@ def enter(
     *,
     by: str,
     clock: Callable[[], datetime],
+    readings_confirmed: bool = False,
 ) -> tuple[str, range]:
     """Enter comparisons in one transaction.
 
@@ -147,6 +149,8 @@ def enter(
         Who records.
     clock : callable
         Gives the present instant.
+    readings_confirmed : bool
+        Whether readings stand that no altimeter shows in service.
 
     Returns
     -------
@@ -156,8 +160,11 @@ def enter(
     Raises
     ------
     InputError
-        When one is on record already, or lies in the future: nothing was written.
+        When one is on record already, lies in the future, or has a reading that wants to be
+        confirmed: nothing was written.
     """
+    if not readings_confirmed:
+        _check_likely(records)
     with writing(store, by, clock) as log:
         book = find_airframe(log.connection, registration)
         known = Duplicates(log.connection, CrossCheck.kind)
@@ -173,3 +180,15 @@ def enter(
                         "this recording was entered before; leave it out",
                     )
         return book.name, log.append_many(book, records)
+
+
+def _check_likely(records: Sequence[CrossCheck]) -> None:
+    """Refuse comparisons of which one has a reading that no altimeter shows in service."""
+    for record in records:
+        for each in slips(record):
+            raise InputError(
+                f"the comparison of {show_instant(record.taken_at)}: {each.field}: {each.says}; "
+                "nothing was written",
+                "look at the file and its columns; where each was recorded so, add "
+                "--readings-confirmed",
+            )

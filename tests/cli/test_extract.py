@@ -175,3 +175,45 @@ def test_a_file_is_not_left_when_the_log_refuses(small: "Cli", tmp_path: Path) -
     sheet = tmp_path / "crosschecks.csv"
     ran = small("crosscheck", "extract", flight, *START, "--out", str(sheet), "--record", "QX-NIL")
     assert (ran.status, sheet.exists()) == (2, False)
+
+
+@pytest.mark.parametrize(
+    ("column", "off", "refused"),
+    [
+        ("primary_2_ft", 1000, False),
+        ("primary_2_ft", -1001, True),
+        ("standby_ft", 1001, True),
+        ("standby_ft", -1000, False),
+        ("transponder_ft", 10_000, True),
+    ],
+)
+def test_readings_that_no_altimeter_shows_are_to_be_confirmed(
+    small: "Cli",
+    tmp_path: Path,
+    check_one_line: "Callable[[Ran, int], None]",
+    column: str,
+    off: int,
+    refused: bool,
+) -> None:
+    """As when one is logged or imported: beyond 1,000 ft from the level, none is entered."""
+    head = ("time", "primary_1_ft", "primary_2_ft", "standby_ft", "transponder_ft")
+    lines: list[tuple[object, ...]] = []
+    for start, level in ((0, 290), (1000, 310)):
+        feet = dict.fromkeys(head[1:], level * 100)
+        if level == 310:
+            feet[column] += off
+        lines += [(start + second, *feet.values()) for second in range(600)]
+    flight = write(tmp_path / "flight.csv", lines, head)
+    sheet, before = tmp_path / "sheet.csv", small.seals()
+    extract = ("crosscheck", "extract", flight, *START, "--out", str(sheet), "--record", "QX-ABC")
+    ran = small(*extract)
+    if refused:
+        check_one_line(ran, 2)
+        says = f"{column}: {31000 + off} ft is {abs(off)} ft from FL310; nothing was written"
+        assert f"the comparison of 2026-05-01T09:21:39Z: {says}" in ran.err
+        assert "--readings-confirmed" in ran.err
+        assert (small.seals(), sheet.exists()) == (before, False)
+        ran = small(*extract, "--readings-confirmed")
+    assert (ran.status, ran.err) == (0, "")
+    listed = small.ok("crosscheck", "list", "QX-ABC", "--json").json[-1]
+    assert listed[column] == 31000 + off
