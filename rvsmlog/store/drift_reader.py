@@ -250,7 +250,7 @@ def _select(
         },
     )
     with result as rows:  # whoever takes no more of them leaves no cursor open on the server
-        before = 0
+        before = instant_to_scalar(earliest)
         for row in rows:
             if row[0] in seen.corrected:
                 continue  # whatever stands there: what was put right bars nothing any more

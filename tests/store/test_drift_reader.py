@@ -248,6 +248,15 @@ def test_what_is_kept_is_not_trusted_over_the_log(store: Store) -> None:
         assert drift(store) == truth
 
 
+def test_a_reading_of_before_1970_is_a_reading(store: Store) -> None:
+    """An instant that is kept as a number below nought is no damage: a year may be mistyped."""
+    old = replace(reading(0, 20), taken_at=datetime(1962, 3, 1, 10, tzinfo=UTC))
+    add(store, old, *steady(0, 5))
+    assert settled(drift(store, fresh=True)).flights == 6
+    check_and_record(store, ASKED, by="tester", clock=lambda: NOW)
+    assert kept(store) == 1
+
+
 def test_work_on_the_altimetry_starts_it_anew(store: Store, sample: Callable[..., Record]) -> None:
     """Readings before the altimetry was disturbed are forgotten."""
     add(store, *steady(0, 40))
