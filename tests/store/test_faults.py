@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.benchmarks.faults import damage, jobs, kills, room, together
+from tests.benchmarks.faults import damage, jobs, kills, room, server, together
 from tests.benchmarks.faults.process import Ended
 from tests.benchmarks.faults.scene import Scene, add_checks
 
@@ -26,6 +26,16 @@ def test_killed_at_random_instants(scene: Scene) -> None:
         job = jobs.SORTS[name][0]
         count = kills.kill_some(name, job, scene, 1, random.Random(name), measured=1)
         assert (count.lost, count.tries, count.survived) == ([], 1, 1)
+
+
+@pytest.mark.postgres
+def test_clients_of_a_server_are_killed(folder: Path) -> None:
+    """The same on a server, which ends by itself what its client began."""
+    with server.served(folder) as own:
+        for name in ("single records", "migrations"):
+            job = server.ON_SERVER[name][0]
+            count = kills.kill_some(name, job, own.scene, 1, random.Random(name), measured=1)
+            assert (count.lost, count.tries, count.survived) == ([], 1, 1)
 
 
 def test_a_loss_would_be_counted(scene: Scene) -> None:

@@ -94,8 +94,8 @@ def parts(where: str | Path) -> list[str]:
     lite = "SELECT type || ' ' || name || ' ' || coalesce(sql, '') FROM sqlite_master ORDER BY 1"
     here = "'public'::regnamespace"
     served = (
-        f"SELECT relkind || ' ' || relname FROM pg_class WHERE relnamespace = {here} UNION ALL "  # noqa: S608 - our own words
-        "SELECT 'trigger ' || tgname || ' ' || pg_get_triggerdef(oid) FROM pg_trigger "
+        f"SELECT relkind::text || ' ' || relname FROM pg_class WHERE relnamespace = {here} "  # noqa: S608 - our own words
+        "UNION ALL SELECT 'trigger ' || tgname || ' ' || pg_get_triggerdef(oid) FROM pg_trigger "
         "WHERE NOT tgisinternal UNION ALL SELECT 'function ' || proname || prosrc FROM pg_proc "
         f"WHERE pronamespace = {here} UNION ALL SELECT 'column ' || attrelid::regclass::text || "
         "attname FROM pg_attribute a JOIN pg_class c ON c.oid = attrelid WHERE "
