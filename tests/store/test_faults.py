@@ -33,7 +33,7 @@ def test_clients_of_a_server_are_killed(folder: Path) -> None:
     """The same on a server, which ends by itself what its client began."""
     with server.served(folder) as own:
         for name in ("single records", "migrations"):
-            job = server.ON_SERVER[name][0]
+            job = jobs.ON_SERVER[name][0]
             count = kills.kill_some(name, job, own.scene, 1, random.Random(name), measured=1)
             assert (count.lost, count.tries, count.survived) == ([], 1, 1)
 
