@@ -106,6 +106,8 @@ def test_the_clock_is_corrected_by_command(
     assert "rvsmlog store clock" in looked
     it_is = now.isoformat()
     check_one_line(small("store", "clock", "--it-is", it_is), 2)
+    for reason in ("", "  "):
+        check_one_line(small("store", "clock", "--it-is", it_is, "--reason", reason), 2)
     check_one_line(small("store", "clock", "--it-is", "2020-01-01T00:00Z", "--reason", "x"), 2)
     made = small.ok("store", "clock", "--it-is", it_is, "--reason", "wrong year", "--json").json
     assert [each["logbook"] for each in made["corrections"]] != ["operator"]
