@@ -31,6 +31,25 @@ from rvsmlog.store.lookup import named_book
 from rvsmlog.store.recording import strike_entry
 
 Entry = Annotated[str, typer.Argument(metavar="ENTRY", help="Number of the entry.")]
+CsvFile = Annotated[str, typer.Argument(metavar="FILE", help="CSV file, UTF-8.")]
+AirframeOfRows = Annotated[
+    str | None,
+    typer.Option(
+        "--airframe",
+        metavar="REG",
+        help="Airframe of all rows; the file then has no column of that name.",
+        show_default=False,
+    ),
+]
+RejectFile = Annotated[
+    str | None,
+    typer.Option(
+        "--skip-bad",
+        metavar="REJECTS",
+        help="Leave bad rows out, and write them to this new file.",
+        show_default=False,
+    ),
+]
 
 
 def add_show(app: typer.Typer, noun: str, kind: RecordKind) -> None:
@@ -73,35 +92,15 @@ def _show(registration: str | None, number: str, where: str | None, *, as_json: 
 def add_import(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> None:
     """Add the command that imports entries from a CSV file."""
     names = ", ".join(kind.name for kind in kinds)
-    first = kinds[0].name
-    under = kinds[0].logbook is Logbook.AIRFRAME and first != "airframe"
+    which = typer.Option(
+        "--kind", metavar="KIND", help=f"Kind of entry: {names}.", show_default=False
+    )
 
     def import_file(
-        file: Annotated[str, typer.Argument(metavar="FILE", help="CSV file, UTF-8.")],
-        kind: Annotated[
-            str | None,
-            typer.Option(
-                "--kind", metavar="KIND", help=f"Kind of entry: {names}.", show_default=False
-            ),
-        ] = None,
-        airframe: Annotated[
-            str | None,
-            typer.Option(
-                "--airframe",
-                metavar="REG",
-                help="Airframe of all rows; the file then has no column of that name.",
-                show_default=False,
-            ),
-        ] = None,
-        skip_bad: Annotated[
-            str | None,
-            typer.Option(
-                "--skip-bad",
-                metavar="REJECTS",
-                help="Leave bad rows out, and write them to this new file.",
-                show_default=False,
-            ),
-        ] = None,
+        file: CsvFile,
+        kind: Annotated[str | None, which] = None,
+        airframe: AirframeOfRows = None,
+        skip_bad: RejectFile = None,
         readings_confirmed: ReadingsConfirmed = False,
         store: StoreOption = None,
         by: AuthorOption = None,
@@ -109,7 +108,7 @@ def add_import(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> No
     ) -> None:
         from rvsmlog.cli.importing import run_import
 
-        if first == "airframe" and _is_logbook(file, kind, airframe, skip_bad):
+        if _takes_logbooks(kinds) and _is_logbook(file, kind, airframe, skip_bad):
             from rvsmlog.cli.transfer import take_in
 
             take_in(Path(file), where=store, by=author(by), as_json=json)
@@ -127,22 +126,34 @@ def add_import(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> No
 
     if CrossCheck.kind not in kinds:
         _take_away(import_file, "readings_confirmed")
-    also = " --airframe QX-ABC" if under else ""
+    import_file.__doc__ = _import_help(noun, kinds)
+    add(app, "import", import_file)
+
+
+def _takes_logbooks(kinds: tuple[RecordKind, ...]) -> bool:
+    """Say whether a noun's import takes in whole logbooks beside rows."""
+    return kinds[0].name == "airframe"
+
+
+def _import_help(noun: str, kinds: tuple[RecordKind, ...]) -> str:
+    """Write the help of a noun's import: what it does, the columns, an example."""
+    first = kinds[0]
+    logbooks = _takes_logbooks(kinds)
+    also = " --airframe QX-ABC" if first.logbook is Logbook.AIRFRAME and not logbooks else ""
     logbook = (
         "A file made by `rvsmlog airframe export` is taken in as the airframe's logbook: history, "
         "numbers, authors and seals as they were; entries that are here already are not added "
         "again.\n\n"
     )
-    import_file.__doc__ = (
+    return (
         "Import entries: all rows of the file, or none.\n\n"
-        + (logbook if first == "airframe" else "")
+        + (logbook if logbooks else "")
         + "The first row names the columns. A list's --csv writes such a file; the quote that it "
         "puts before text with = + - or @ in front, so that no spreadsheet obeys it, is taken "
         "away again.\n\n"
         + "\n\n".join(_columns(kind) for kind in kinds)
-        + f"\n\nExample: rvsmlog {noun} import {first}.csv{also}"
+        + f"\n\nExample: rvsmlog {noun} import {first.name}.csv{also}"
     )
-    add(app, "import", import_file)
 
 
 def _take_away(command: Callable[..., None], name: str) -> None:
