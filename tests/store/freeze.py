@@ -123,6 +123,14 @@ def _tell(story: Story) -> None:
     """Make checks, corrections, strikes, and work with what it calls for."""
     story.asks("QX-ALD", "2026-11-24T10:00Z")
     story.asks("QX-BRE", "2026-11-24T10:00Z")
+    _fly(story)
+    _mend(story)
+    _correct_papers(story)
+    story.asks("QX-ESK", "2026-11-24T15:00Z", region="CAR")
+
+
+def _fly(story: Story) -> None:
+    """Make a flight with readings that are corrected, and one that is struck out."""
     flight = {
         "off_at": "2026-11-24T11:00Z",
         "on_at": "2026-11-24T12:31Z",
@@ -145,6 +153,10 @@ def _tell(story: Story) -> None:
     )
     story.strikes(double, "QX-ALD", "entered twice")
     story.asks("QX-ALD", "2026-11-24T13:45Z")
+
+
+def _mend(story: Story) -> None:
+    """Make a defect that is deferred, then rectified."""
     found = story.records(
         "defect",
         "QX-ALD",
@@ -173,6 +185,10 @@ def _tell(story: Story) -> None:
         licence="invented 1",
         **work,
     )
+
+
+def _correct_papers(story: Story) -> None:
+    """Make a test that is corrected, and training that is struck out."""
     paper = story.records(
         "test",
         "QX-DAN",
@@ -188,7 +204,6 @@ def _tell(story: Story) -> None:
         "knowledge", None, pilot="IVO", completed_on="2026-11-01", training="recurrent"
     )
     story.strikes(late, None, "another pilot's")
-    story.asks("QX-ESK", "2026-11-24T15:00Z", region="CAR")
 
 
 def said(store: Store) -> Mapping[str, Any]:
