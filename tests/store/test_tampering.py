@@ -7,7 +7,6 @@ from pathlib import Path
 from tests.benchmarks.tamper import (
     BY_SEAL,
     BYTES,
-    CHANGES,
     FOUND,
     MISSED,
     ONLY_BY_SEAL,
@@ -17,6 +16,7 @@ from tests.benchmarks.tamper import (
     run,
     tamper,
 )
+from tests.benchmarks.tamper_ways import CHANGES
 
 
 def test_nothing_changed_behind_the_program_is_missed(folder: Path) -> None:
