@@ -48,43 +48,43 @@ from rvsmlog.rules import RULES
 from rvsmlog.rules.judged_readings import Judgement
 from rvsmlog.science.level_segments import Criterion
 from rvsmlog.science.weather_worth import WeatherSource
-from rvsmlog.store.after_work import checks_called_for
-from rvsmlog.store.after_work import judged_test as _judged_test
-from rvsmlog.store.airframes import find_airframe, fleet_particulars
-from rvsmlog.store.backup import backup
-from rvsmlog.store.checks import Asked, Checked, check, check_and_record
-from rvsmlog.store.clock import correct_clock, look_at_clock
 from rvsmlog.store.connection import Store, open_store
-from rvsmlog.store.copying import copy_store
-from rvsmlog.store.csv_import import import_csv
-from rvsmlog.store.demo import build_demo
-from rvsmlog.store.deviations import report_of as deviation_report
-from rvsmlog.store.dossier import read_dossier
-from rvsmlog.store.doubts import doubts
-from rvsmlog.store.drift_reader import every_point
-from rvsmlog.store.export import export_airframe, export_store
-from rvsmlog.store.extraction import enter as enter_extracted
-from rvsmlog.store.extraction import extract
-from rvsmlog.store.facts_reader import read_facts as _read_facts
-from rvsmlog.store.fleet import check_fleet, each_airframe, fleet_facts
-from rvsmlog.store.history import History, history
-from rvsmlog.store.info import describe as describe_store
-from rvsmlog.store.lookup import named_book
-from rvsmlog.store.point_csv import read_points
-from rvsmlog.store.reader import read, view
-from rvsmlog.store.recorded_flight import Columns
-from rvsmlog.store.recording import record_entry
-from rvsmlog.store.recording import strike_entry as strike
-from rvsmlog.store.restore import restore
-from rvsmlog.store.roles import make_roles
-from rvsmlog.store.schema import create_store, open_or_create, upgrade_store
-from rvsmlog.store.seals import parse_claim
-from rvsmlog.store.self_check import self_check
-from rvsmlog.store.soundness import verify_store
-from rvsmlog.store.static_estimate import WeatherFiles, record_estimate
-from rvsmlog.store.static_estimate import estimate as static_error
-from rvsmlog.store.transfer import import_airframe, import_store
-from rvsmlog.store.unit_facts import unit_on_record
+from rvsmlog.store.importing.csv_import import import_csv
+from rvsmlog.store.importing.demo import build_demo
+from rvsmlog.store.importing.extraction import enter as enter_extracted
+from rvsmlog.store.importing.extraction import extract
+from rvsmlog.store.importing.point_csv import read_points
+from rvsmlog.store.importing.recorded_flight import Columns
+from rvsmlog.store.reading.after_work import checks_called_for
+from rvsmlog.store.reading.after_work import judged_test as _judged_test
+from rvsmlog.store.reading.airframes import find_airframe, fleet_particulars
+from rvsmlog.store.reading.deviations import report_of as deviation_report
+from rvsmlog.store.reading.dossier import read_dossier
+from rvsmlog.store.reading.doubts import doubts
+from rvsmlog.store.reading.drift_reader import every_point
+from rvsmlog.store.reading.facts_reader import read_facts as _read_facts
+from rvsmlog.store.reading.history import History, history
+from rvsmlog.store.reading.info import describe as describe_store
+from rvsmlog.store.reading.lookup import named_book
+from rvsmlog.store.reading.reader import read, view
+from rvsmlog.store.reading.unit_facts import unit_on_record
+from rvsmlog.store.safekeeping.backup import backup
+from rvsmlog.store.safekeeping.copying import copy_store
+from rvsmlog.store.safekeeping.export import export_airframe, export_store
+from rvsmlog.store.safekeeping.restore import restore
+from rvsmlog.store.safekeeping.schema import create_store, open_or_create, upgrade_store
+from rvsmlog.store.safekeeping.seals import parse_claim
+from rvsmlog.store.safekeeping.self_check import self_check
+from rvsmlog.store.safekeeping.soundness import verify_store
+from rvsmlog.store.safekeeping.transfer import import_airframe, import_store
+from rvsmlog.store.writing.checks import Asked, Checked, check, check_and_record
+from rvsmlog.store.writing.clock import correct_clock, look_at_clock
+from rvsmlog.store.writing.fleet import check_fleet, each_airframe, fleet_facts
+from rvsmlog.store.writing.recording import record_entry
+from rvsmlog.store.writing.recording import strike_entry as strike
+from rvsmlog.store.writing.roles import make_roles
+from rvsmlog.store.writing.static_estimate import WeatherFiles, record_estimate
+from rvsmlog.store.writing.static_estimate import estimate as static_error
 from rvsmlog.verdict import CAUTION, Verdict, judge
 
 __all__ = [

@@ -11,7 +11,7 @@ from pathlib import Path
 from rvsmlog.records.base import Logbook, RecordKind
 from rvsmlog.records.kinds import KIND
 from rvsmlog.records.trade_fields import EntryNumber
-from rvsmlog.store.csv_drafts import AIRFRAME_COLUMN, names_airframe
+from rvsmlog.store.importing.csv_drafts import AIRFRAME_COLUMN, names_airframe
 
 #: The files in the order in which they are imported, and so in which entries get their numbers.
 FILES = (

@@ -24,7 +24,7 @@ from rvsmlog.reports.defects import defect_lines, defect_rows
 from rvsmlog.reports.records import cell, head, row
 from rvsmlog.reports.states import states
 from rvsmlog.reports.text import Line, show, show_json, table, wrap
-from rvsmlog.store.airframes import fleet_particulars
+from rvsmlog.store.reading.airframes import fleet_particulars
 
 _SHOWN = ("registration", "type_designator", "serial_number", "authority", "highest_level")
 

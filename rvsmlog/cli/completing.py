@@ -17,8 +17,8 @@ def _starting(words: Iterable[str], incomplete: str) -> list[str]:
 def registrations_of(ctx: typer.Context, incomplete: str) -> list[str]:
     """Give the registrations in the store; none where it cannot be used."""
     from rvsmlog.errors import RvsmlogError
-    from rvsmlog.store.airframes import registrations
     from rvsmlog.store.connection import open_store
+    from rvsmlog.store.reading.airframes import registrations
 
     try:
         with open_store(ctx.params.get("store")) as store, store.reading() as connection:

@@ -29,9 +29,9 @@ def copy(
     Example: rvsmlog store copy postgresql+psycopg://rvsmlog@localhost/rvsmlog
     """
     from rvsmlog.reports.transfer import taken_lines, taken_object
-    from rvsmlog.store.copying import copy_store
-    from rvsmlog.store.schema import open_or_create
-    from rvsmlog.store.verify import entries_to_verify
+    from rvsmlog.store.safekeeping.copying import copy_store
+    from rvsmlog.store.safekeeping.schema import open_or_create
+    from rvsmlog.store.safekeeping.verify import entries_to_verify
 
     with opened(store) as source, open_or_create(to) as target:
         with source.reading() as connection:

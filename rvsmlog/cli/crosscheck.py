@@ -45,9 +45,9 @@ from rvsmlog.reports.crosschecks import crosscheck_lines, crosscheck_row
 from rvsmlog.reports.csv_text import show_csv
 from rvsmlog.reports.states import State, superseded_states
 from rvsmlog.reports.text import show, show_json, show_json_rows
-from rvsmlog.store.airframes import find_airframe
-from rvsmlog.store.lookup import newest_crosschecks, particulars
-from rvsmlog.store.reader import strikes, view
+from rvsmlog.store.reading.airframes import find_airframe
+from rvsmlog.store.reading.lookup import newest_crosschecks, particulars
+from rvsmlog.store.reading.reader import strikes, view
 
 KIND = CrossCheck.kind
 

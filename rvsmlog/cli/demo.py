@@ -10,8 +10,8 @@ from rvsmlog.cli.options import JsonOption, StoreOption
 from rvsmlog.dates import now, show_instant
 from rvsmlog.reports.text import WIDTH, Line, escape, show, show_json, wrap
 from rvsmlog.store.connection import STORE_VARIABLE, open_store
-from rvsmlog.store.demo import Demo, DemoStore, demo_store
-from rvsmlog.store.demo import demo as read_demo
+from rvsmlog.store.importing.demo import Demo, DemoStore, demo_store
+from rvsmlog.store.importing.demo import demo as read_demo
 from rvsmlog.verdict import CAUTION
 
 # A blank and a backslash at the end of a line that goes on.
@@ -32,8 +32,8 @@ def demo(store: StoreOption = None, json: JsonOption = False) -> None:
     Example: rvsmlog demo --store demo.sqlite3
     """
     from rvsmlog.reports.fleet import fleet_lines, fleet_objects, fleet_rows
-    from rvsmlog.store.checks import Asked
-    from rvsmlog.store.fleet import each_check
+    from rvsmlog.store.writing.checks import Asked
+    from rvsmlog.store.writing.fleet import each_check
 
     named = store or os.environ.get(STORE_VARIABLE, "").strip() or None
     about, place = read_demo(), demo_store(named, now)

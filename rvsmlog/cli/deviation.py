@@ -26,7 +26,7 @@ from rvsmlog.records.flights import Deviation
 from rvsmlog.records.trade_fields import EntryNumber
 from rvsmlog.reports.deviation import report_lines, report_object
 from rvsmlog.reports.text import show, show_json, wrap
-from rvsmlog.store.deviations import report_of
+from rvsmlog.store.reading.deviations import report_of
 
 KIND = Deviation.kind
 

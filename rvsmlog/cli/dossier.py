@@ -52,7 +52,7 @@ def dossier(
     from rvsmlog.answers.dossier import dossier as made_of
     from rvsmlog.reports.dossier import dossier_object
     from rvsmlog.reports.verdict_screen import headline
-    from rvsmlog.store.dossier import read_dossier
+    from rvsmlog.store.reading.dossier import read_dossier
 
     if out is None and not json:
         raise InputError("where to is not said", "name a file with --out, or ask for --json")

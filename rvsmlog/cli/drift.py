@@ -38,10 +38,10 @@ def drift(
     from rvsmlog.answers.drift_analysis import analysed
     from rvsmlog.facts import Question
     from rvsmlog.reports.drift_screen import drift_lines, drift_object
-    from rvsmlog.store.airframes import find_airframe
-    from rvsmlog.store.drift_reader import every_point
-    from rvsmlog.store.facts_reader import read_facts
-    from rvsmlog.store.reader import view
+    from rvsmlog.store.reading.airframes import find_airframe
+    from rvsmlog.store.reading.drift_reader import every_point
+    from rvsmlog.store.reading.facts_reader import read_facts
+    from rvsmlog.store.reading.reader import view
 
     with opened(store) as open_store, open_store.reading() as connection:
         instant = instant_of(open_store, at, reg)

@@ -27,7 +27,7 @@ from rvsmlog.facts import NotJudged
 from rvsmlog.reports.due_screen import airframe_due_lines, due_rows, fleet_due_lines
 from rvsmlog.reports.fleet import NOT_JUDGED
 from rvsmlog.reports.text import Line, show, show_json, wrap
-from rvsmlog.store.fleet import fleet_facts, operator_day
+from rvsmlog.store.writing.fleet import fleet_facts, operator_day
 
 
 def make(name: str) -> typer.Typer:

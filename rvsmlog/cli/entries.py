@@ -25,10 +25,10 @@ from rvsmlog.records.flights import CrossCheck
 from rvsmlog.records.kinds import KIND
 from rvsmlog.records.trade_fields import EntryNumber
 from rvsmlog.reports.text import show, show_json, wrap
-from rvsmlog.store.books import first_made
-from rvsmlog.store.csv_import import import_columns
-from rvsmlog.store.lookup import named_book
-from rvsmlog.store.recording import strike_entry
+from rvsmlog.store.importing.csv_import import import_columns
+from rvsmlog.store.reading.books import first_made
+from rvsmlog.store.reading.lookup import named_book
+from rvsmlog.store.writing.recording import strike_entry
 
 Entry = Annotated[str, typer.Argument(metavar="ENTRY", help="Number of the entry.")]
 CsvFile = Annotated[str, typer.Argument(metavar="FILE", help="CSV file, UTF-8.")]
@@ -78,7 +78,7 @@ def add_show(app: typer.Typer, noun: str, kind: RecordKind) -> None:
 def _show(registration: str | None, number: str, where: str | None, *, as_json: bool) -> None:
     """Show one entry of an airframe's logbook, or of the operator's where none is named."""
     from rvsmlog.reports.entry import entry_lines, entry_object
-    from rvsmlog.store.history import history
+    from rvsmlog.store.reading.history import history
 
     wanted = EntryNumber("entry").parse(number)
     with opened(where) as store, store.reading() as connection:
@@ -165,7 +165,7 @@ def _take_away(command: Callable[..., None], name: str) -> None:
 
 def _is_logbook(file: str, *options: str | None) -> bool:
     """Say whether a file holds an airframe's logbook, which goes with no option for rows."""
-    from rvsmlog.store.exchange_reader import holds_logbooks
+    from rvsmlog.store.safekeeping.exchange_reader import holds_logbooks
 
     if not holds_logbooks(Path(file)):
         return False

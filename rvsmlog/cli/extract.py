@@ -21,10 +21,10 @@ from rvsmlog.reports.csv_text import write_csv
 from rvsmlog.reports.extraction import extraction_lines, extraction_object, summary
 from rvsmlog.reports.text import show, show_json
 from rvsmlog.science.level_segments import Criterion
-from rvsmlog.store.extraction import Extracted, enter
-from rvsmlog.store.extraction import extract as extract_from
 from rvsmlog.store.files import own_file
-from rvsmlog.store.recorded_flight import TIME_COLUMN, Columns
+from rvsmlog.store.importing.extraction import Extracted, enter
+from rvsmlog.store.importing.extraction import extract as extract_from
+from rvsmlog.store.importing.recorded_flight import TIME_COLUMN, Columns
 
 #: Files from this size on have a progress bar, bytes: about a second's work.
 _BIG = 2_000_000

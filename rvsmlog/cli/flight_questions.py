@@ -11,7 +11,7 @@ from rvsmlog.dates import now, parse_instant
 from rvsmlog.facts import NOTHING_SAID, FlightData
 from rvsmlog.reports.text import show, show_json
 from rvsmlog.standards.regions import parse_region
-from rvsmlog.store.checks import Asked, Checked, check
+from rvsmlog.store.writing.checks import Asked, Checked, check
 from rvsmlog.units import parse_planned_level
 
 LevelOption = Annotated[

@@ -69,7 +69,7 @@ def _found(where: str | None, ref: Ref, record: Record) -> Follows:
 
 def _doubts(where: str | None, ref: Ref, record: Record) -> Follows:
     """Say what looks wrong about an entry, and how it is corrected if it is."""
-    from rvsmlog.store.doubts import doubts
+    from rvsmlog.store.reading.doubts import doubts
 
     with opened(where) as store:
         found = doubts(store, ref, record)
@@ -81,7 +81,7 @@ def _doubts(where: str | None, ref: Ref, record: Record) -> Follows:
 
 def _interval(where: str | None, ref: Ref) -> Follows:
     """Say until when a deferral lasts now, and which extension does not count."""
-    from rvsmlog.store.after_work import repair_interval
+    from rvsmlog.store.reading.after_work import repair_interval
 
     with opened(where) as store:
         found = repair_interval(store, ref, now())
@@ -97,7 +97,7 @@ def _interval(where: str | None, ref: Ref) -> Follows:
 
 def _replaced(where: str | None, ref: Ref, record: Record) -> Follows:
     """Say what an earlier entry said that the new one, which takes its place, leaves out."""
-    from rvsmlog.store.replaced import replaced_by
+    from rvsmlog.store.reading.replaced import replaced_by
 
     with opened(where) as store:
         found = replaced_by(store, ref, record)
@@ -115,7 +115,7 @@ def _replaced(where: str | None, ref: Ref, record: Record) -> Follows:
 
 def _closed(where: str | None, ref: Ref) -> Follows:
     """Say where a closure leaves a height error unconfirmed."""
-    from rvsmlog.store.after_work import unconfirmed
+    from rvsmlog.store.reading.after_work import unconfirmed
     from rvsmlog.units import show_level
 
     with opened(where) as store:
@@ -137,7 +137,7 @@ def _closed(where: str | None, ref: Ref) -> Follows:
 def _checks(where: str | None, ref: Ref) -> Follows:
     """Say which functional checks work calls for."""
     from rvsmlog.reports.called_for import call_lines, call_rows
-    from rvsmlog.store.after_work import checks_called_for
+    from rvsmlog.store.reading.after_work import checks_called_for
 
     with opened(where) as store:
         calls = checks_called_for(store, ref, now())
@@ -147,8 +147,8 @@ def _checks(where: str | None, ref: Ref) -> Follows:
 def _judged(where: str | None, ref: Ref) -> Follows:
     """Judge readings."""
     from rvsmlog.reports.judgement import judgement_lines, judgement_object
-    from rvsmlog.store.after_work import judged_test
-    from rvsmlog.store.books import find_book
+    from rvsmlog.store.reading.after_work import judged_test
+    from rvsmlog.store.reading.books import find_book
 
     with opened(where) as store, store.reading() as connection:
         book = find_book(connection, ref.logbook)

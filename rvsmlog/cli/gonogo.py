@@ -20,8 +20,8 @@ from rvsmlog.dates import now, parse_date, parse_instant
 from rvsmlog.facts import NOTHING_SAID, FlightData
 from rvsmlog.reports.text import show, show_json
 from rvsmlog.standards.regions import parse_region
-from rvsmlog.store.checks import Asked, Checked, check, check_and_record
 from rvsmlog.store.connection import Store
+from rvsmlog.store.writing.checks import Asked, Checked, check, check_and_record
 from rvsmlog.units import parse_planned_level
 from rvsmlog.verdict import Answer
 
@@ -128,7 +128,7 @@ def _say(made: Checked, *, sources: bool, as_json: bool) -> None:
 def _fleet(store: Store, asked: Asked, *, as_json: bool) -> None:
     """Answer for each airframe in one line; a glance is not recorded as a check."""
     from rvsmlog.reports.fleet import fleet_lines, fleet_objects, fleet_rows
-    from rvsmlog.store.fleet import each_check
+    from rvsmlog.store.writing.fleet import each_check
 
     rows = fleet_rows(each_check(store, asked, now()))
     if as_json:

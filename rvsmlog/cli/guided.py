@@ -26,11 +26,11 @@ from rvsmlog.records.base import FieldError, Ref
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.reports.comparisons import Comparison, comparison_lines, comparisons, next_steps
 from rvsmlog.reports.text import Line, wrap
-from rvsmlog.store.airframes import find_airframe, registrations
-from rvsmlog.store.history import said
-from rvsmlog.store.lookup import check_not_double, particulars
-from rvsmlog.store.recording import record_entry
-from rvsmlog.store.references import check_correction
+from rvsmlog.store.reading.airframes import find_airframe, registrations
+from rvsmlog.store.reading.history import said
+from rvsmlog.store.reading.lookup import check_not_double, particulars
+from rvsmlog.store.reading.references import check_correction
+from rvsmlog.store.writing.recording import record_entry
 
 _YES, _NO = {"y", "yes"}, {"n", "no"}
 Made = tuple[Ref, CrossCheck, Airframe]

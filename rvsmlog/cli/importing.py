@@ -14,7 +14,7 @@ from rvsmlog.dates import now
 from rvsmlog.errors import InputError
 from rvsmlog.records.base import RecordKind
 from rvsmlog.reports.text import Line, escape, show, show_json, wrap
-from rvsmlog.store.csv_import import ImportResult, import_csv
+from rvsmlog.store.importing.csv_import import ImportResult, import_csv
 
 #: How many bad rows a screen shows.
 SHOWN = 20

@@ -38,7 +38,7 @@ def clock(
     Example: rvsmlog store clock --it-is 2026-05-01T12:00Z --reason "wrong year after repair"
     """
     from rvsmlog.reports.clock import clock_lines, clock_object
-    from rvsmlog.store.clock import correct_clock, look_at_clock
+    from rvsmlog.store.writing.clock import correct_clock, look_at_clock
 
     if (it_is is None) != (reason is None):
         raise InputError("--it-is and --reason go together", "give both, or neither to look only")
@@ -75,7 +75,7 @@ def roles(
     Example: rvsmlog store roles --store postgresql+psycopg://owner@server/rvsmlog
     """
     from rvsmlog.reports.roles import roles_lines, roles_object
-    from rvsmlog.store.roles import make_roles
+    from rvsmlog.store.writing.roles import make_roles
 
     with opened(store) as open_store:
         made = make_roles(open_store, now().date(), run=not dry_run)

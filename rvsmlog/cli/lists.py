@@ -16,10 +16,10 @@ from rvsmlog.reports.csv_text import show_csv
 from rvsmlog.reports.records import by_time, record_table, row
 from rvsmlog.reports.states import State, states, superseded_states
 from rvsmlog.reports.text import Line, show, show_json_rows, wrap
-from rvsmlog.store.airframes import find_airframe
-from rvsmlog.store.books import OPERATOR, find_book
-from rvsmlog.store.lookup import particulars
-from rvsmlog.store.reader import read, strikes, view
+from rvsmlog.store.reading.airframes import find_airframe
+from rvsmlog.store.reading.books import OPERATOR, find_book
+from rvsmlog.store.reading.lookup import particulars
+from rvsmlog.store.reading.reader import read, strikes, view
 from rvsmlog.verdict import CAUTION
 
 #: Kinds that come by the hundred: a screen shows the newest of them.

@@ -97,8 +97,8 @@ def instant_of(store: "Store", at: str | None, registration: str) -> datetime:
     As for a check, its own logbook and the operator's must not say that the clock is wrong; those
     of other airframes are not looked at.
     """
-    from rvsmlog.store.airframes import find_airframe
-    from rvsmlog.store.clock import believed, check_possible
+    from rvsmlog.store.reading.airframes import find_airframe
+    from rvsmlog.store.writing.clock import believed, check_possible
 
     with store.reading() as connection:
         name = find_airframe(connection, registration).name
@@ -109,7 +109,7 @@ def instant_of(store: "Store", at: str | None, registration: str) -> datetime:
 
 def fleet_of(store: "Store", at: str | None) -> tuple[datetime, "Iterator[Facts | NotJudged]"]:
     """Give the instant that is asked about, and the fleet as of then; now where none is named."""
-    from rvsmlog.store.fleet import each_airframe
+    from rvsmlog.store.writing.fleet import each_airframe
 
     present, instant = now(), said("--at", at, parse_instant)
     return instant or present, each_airframe(store, instant, present)

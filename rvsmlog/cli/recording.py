@@ -27,7 +27,7 @@ from rvsmlog.records.kinds import PARTICULARS
 from rvsmlog.records.slips import SLIP_FT
 from rvsmlog.records.trade_fields import EntryNumber
 from rvsmlog.reports.text import Line, show, show_json
-from rvsmlog.store.recording import record_entry
+from rvsmlog.store.writing.recording import record_entry
 
 #: What lets a reading stand that may be a slip of the pen, where cross-checks are entered.
 ReadingsConfirmed = Annotated[

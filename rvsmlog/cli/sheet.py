@@ -18,7 +18,7 @@ from rvsmlog.records.flights import GROUND_PHASES, CrossCheck
 from rvsmlog.records.slips import ALTITUDES, slip
 from rvsmlog.records.trade_fields import Instant
 from rvsmlog.reports.text import WIDTH, Line, command_lines, wrap
-from rvsmlog.store.vetting import FUTURE_TOLERANCE
+from rvsmlog.store.writing.vetting import FUTURE_TOLERANCE
 
 KIND = CrossCheck.kind
 _WITH_HEIGHT = frozenset(("gnss_kind", "latitude_deg", "longitude_deg"))

@@ -22,7 +22,7 @@ from rvsmlog.records.static_errors import StaticError
 from rvsmlog.reports.static_screen import static_lines, static_object
 from rvsmlog.reports.text import show, show_json, wrap
 from rvsmlog.science.weather_worth import WeatherSource
-from rvsmlog.store.static_estimate import WeatherFiles, estimate, record_estimate
+from rvsmlog.store.writing.static_estimate import WeatherFiles, estimate, record_estimate
 
 _FilesOption = list[str] | None
 

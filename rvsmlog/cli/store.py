@@ -51,7 +51,7 @@ def init(store: StoreOption = None, json: JsonOption = False) -> None:
     Example: rvsmlog store init --store log.sqlite3
     """
     from rvsmlog.store.connection import default_store
-    from rvsmlog.store.schema import create_store
+    from rvsmlog.store.safekeeping.schema import create_store
 
     with create_store(store or default_store()) as made:
         if json:
@@ -72,8 +72,8 @@ def info(store: StoreOption = None, json: JsonOption = False) -> None:
     """
     from rvsmlog.reports.verification import info_lines, looked_object
     from rvsmlog.store.connection import open_store
-    from rvsmlog.store.info import describe
-    from rvsmlog.store.self_check import self_check
+    from rvsmlog.store.reading.info import describe
+    from rvsmlog.store.safekeeping.self_check import self_check
 
     with open_store(store, any_revision=True) as any_store:
         described, looked = describe(any_store), self_check(any_store, now())
@@ -89,7 +89,7 @@ def upgrade(store: StoreOption = None, json: JsonOption = False) -> None:
     Example: rvsmlog store upgrade --store log.sqlite3
     """
     from rvsmlog.store.connection import default_store
-    from rvsmlog.store.schema import upgrade_store
+    from rvsmlog.store.safekeeping.schema import upgrade_store
 
     before, after, copy = upgrade_store(store or default_store(), now())
     if json:
@@ -128,7 +128,7 @@ def backup(
     Example: rvsmlog store backup /media/stick --keep 12
     """
     from rvsmlog.cli.progress import progress
-    from rvsmlog.store.backup import backup as copy_store
+    from rvsmlog.store.safekeeping.backup import backup as copy_store
 
     most = None if keep is None else _count("--keep", keep)
     with (
@@ -164,7 +164,7 @@ def restore(
     """
     from rvsmlog.cli.progress import progress
     from rvsmlog.store.connection import default_store, open_store
-    from rvsmlog.store.restore import restore as restore_store
+    from rvsmlog.store.safekeeping.restore import restore as restore_store
 
     try:
         with open_store(file) as source:
@@ -202,7 +202,7 @@ def export(
     """
     from rvsmlog.cli.progress import progress
     from rvsmlog.reports.transfer import exported_lines, exported_object
-    from rvsmlog.store.export import export_store
+    from rvsmlog.store.safekeeping.export import export_store
 
     with (
         opened(store) as open_store,
@@ -228,7 +228,7 @@ def take_in(
     """
     from rvsmlog.cli.transfer import reading
     from rvsmlog.reports.transfer import taken_lines, taken_object
-    from rvsmlog.store.transfer import import_store
+    from rvsmlog.store.safekeeping.transfer import import_store
 
     with opened(store) as open_store, reading(Path(file)) as tell:
         taken = import_store(open_store, Path(file), by=author(None), clock=now, progress=tell)
@@ -249,7 +249,7 @@ def _count(option: str, text: str) -> int:
 
 def _entries(store: "Store") -> int:
     """Give how many entries a store holds."""
-    from rvsmlog.store.verify import entries_to_verify
+    from rvsmlog.store.safekeeping.verify import entries_to_verify
 
     with store.reading() as connection:
         return entries_to_verify(connection)
@@ -269,8 +269,8 @@ def verify(
     """
     from rvsmlog.cli.progress import progress
     from rvsmlog.reports.verification import verification_lines, verification_object
-    from rvsmlog.store.seals import parse_claim
-    from rvsmlog.store.soundness import verify_store
+    from rvsmlog.store.safekeeping.seals import parse_claim
+    from rvsmlog.store.safekeeping.soundness import verify_store
 
     claims = [parse_claim(each) for each in seal or ()]
     with (

@@ -21,9 +21,9 @@ from rvsmlog.dates import now
 from rvsmlog.records.readings import Readings
 from rvsmlog.records.trade_fields import EntryNumber
 from rvsmlog.reports.text import Line, escape, show, show_json
-from rvsmlog.store.csv_drafts import BadRow
-from rvsmlog.store.point_csv import read_points
-from rvsmlog.store.recording import record_entry
+from rvsmlog.store.importing.csv_drafts import BadRow
+from rvsmlog.store.importing.point_csv import read_points
+from rvsmlog.store.writing.recording import record_entry
 
 #: How many bad rows a screen shows.
 _SHOWN = 20
@@ -54,9 +54,9 @@ def show_test(
     """
     from rvsmlog.reports.entry import entry_lines, entry_object
     from rvsmlog.reports.judgement import judgement_lines, judgement_object
-    from rvsmlog.store.after_work import judged_test
-    from rvsmlog.store.airframes import find_airframe
-    from rvsmlog.store.history import history
+    from rvsmlog.store.reading.after_work import judged_test
+    from rvsmlog.store.reading.airframes import find_airframe
+    from rvsmlog.store.reading.history import history
 
     wanted = EntryNumber("entry").parse(number)
     with opened(store) as open_store, open_store.reading() as connection:

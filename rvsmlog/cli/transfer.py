@@ -38,7 +38,7 @@ def export(
     Example: rvsmlog airframe export QX-ABC QX-ABC.jsonl.gz
     """
     from rvsmlog.reports.transfer import exported_lines, exported_object
-    from rvsmlog.store.export import export_airframe
+    from rvsmlog.store.safekeeping.export import export_airframe
 
     with opened(store) as open_store:
         made = export_airframe(open_store, reg, Path(file))
@@ -51,7 +51,7 @@ def export(
 def take_in(path: Path, *, where: str | None, by: str, as_json: bool) -> None:
     """Take an airframe's logbook in from a file, and say what became of it."""
     from rvsmlog.reports.transfer import taken_lines, taken_object
-    from rvsmlog.store.transfer import import_airframe
+    from rvsmlog.store.safekeeping.transfer import import_airframe
 
     with opened(where) as store, reading(path) as tell:
         taken = import_airframe(store, path, by=by, clock=now, progress=tell)
@@ -64,7 +64,7 @@ def take_in(path: Path, *, where: str | None, by: str, as_json: bool) -> None:
 @contextmanager
 def reading(path: Path) -> Iterator[Tell | None]:
     """Show a bar while a file of logbooks is read."""
-    from rvsmlog.store.exchange_reader import open_logbooks
+    from rvsmlog.store.safekeeping.exchange_reader import open_logbooks
 
     with open_logbooks(path) as file:
         entries = file.entries

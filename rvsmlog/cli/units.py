@@ -36,7 +36,7 @@ def show_history(
     Example: rvsmlog equipment history A101
     """
     from rvsmlog.reports.unit_history import history_lines, history_object
-    from rvsmlog.store.unit_facts import unit_on_record
+    from rvsmlog.store.reading.unit_facts import unit_on_record
 
     with opened(store) as open_store:
         found = unit_on_record(open_store, serial, part_number, now())

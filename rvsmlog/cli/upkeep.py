@@ -15,7 +15,7 @@ from rvsmlog.cli.options import (
 )
 from rvsmlog.facts import NotJudged
 from rvsmlog.reports.text import show, show_json
-from rvsmlog.store.fleet import fleet_facts, operator_day
+from rvsmlog.store.writing.fleet import fleet_facts, operator_day
 
 
 def add_deferral_board(app: typer.Typer) -> None:

@@ -20,8 +20,8 @@ from rvsmlog.reports.csv_text import AIRFRAME_COLUMN
 from rvsmlog.rules.tolerances import crosscheck_tolerance_ft
 from rvsmlog.standards.contingencies import FAULT_NOTES, FAULT_NOTES_SOURCE, Contingency
 from rvsmlog.standards.rvsm import CROSSCHECK_GRACE_MINUTES, CROSSCHECK_INTERVAL_MINUTES
-from rvsmlog.store.checks import Checked
-from rvsmlog.store.vetting import FUTURE_TOLERANCE
+from rvsmlog.store.writing.checks import Checked
+from rvsmlog.store.writing.vetting import FUTURE_TOLERANCE
 from rvsmlog.units import HIGHEST_LEVEL, HPA_PER_INHG, show_level
 from rvsmlog.verdict import CAUTION, Answer, Verdict
 

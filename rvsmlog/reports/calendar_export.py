@@ -15,8 +15,8 @@ from rvsmlog.reports.calendar_file import (
     read_export,
     updated,
 )
-from rvsmlog.store.books import OPERATOR
 from rvsmlog.store.files import behind, put_text
+from rvsmlog.store.reading.books import OPERATOR
 
 _ELSEWHERE = "name a file that does not exist yet"
 

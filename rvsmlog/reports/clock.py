@@ -6,7 +6,7 @@ from typing import Any
 
 from rvsmlog.dates import show_instant
 from rvsmlog.reports.text import Line, table, wrap
-from rvsmlog.store.clock import ClockState
+from rvsmlog.store.writing.clock import ClockState
 
 #: How many entries to come a screen names.
 SHOWN = 20

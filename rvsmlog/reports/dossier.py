@@ -9,7 +9,7 @@ from rvsmlog.reports.due_screen import due_row
 from rvsmlog.reports.judgement import judgement_object
 from rvsmlog.reports.records import row
 from rvsmlog.reports.verdict_json import verdict_object
-from rvsmlog.store.checks import Checked
+from rvsmlog.store.writing.checks import Checked
 from rvsmlog.verdict import CAUTION
 
 

@@ -7,7 +7,7 @@ from rvsmlog.dates import show_instant
 from rvsmlog.records.kinds import KIND
 from rvsmlog.reports.records import shown
 from rvsmlog.reports.text import Line, wrap
-from rvsmlog.store.history import History, Version
+from rvsmlog.store.reading.history import History, Version
 
 _LABEL = 28
 

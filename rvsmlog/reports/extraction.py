@@ -6,7 +6,7 @@ from typing import Any
 from rvsmlog.dates import show_instant
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.reports.text import Line, escape, table, wrap
-from rvsmlog.store.extraction import Extracted
+from rvsmlog.store.importing.extraction import Extracted
 
 #: How many comparisons a screen shows.
 _SHOWN = 20

@@ -10,7 +10,7 @@ from rvsmlog.frozen import dataclass
 from rvsmlog.reports.text import Line, table, wrap
 from rvsmlog.reports.verdict_screen import level_text, set_by
 from rvsmlog.resting import resting_collector
-from rvsmlog.store.checks import Checked
+from rvsmlog.store.writing.checks import Checked
 from rvsmlog.units import show_level
 from rvsmlog.verdict import CAUTION, Answer
 

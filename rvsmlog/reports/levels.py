@@ -6,7 +6,7 @@ from typing import Any
 from rvsmlog.answers.level_choice import LevelChoice, LevelView, item_15, tracks_of_other_half
 from rvsmlog.dates import show_instant
 from rvsmlog.reports.text import Line, wrap
-from rvsmlog.store.checks import Checked
+from rvsmlog.store.writing.checks import Checked
 from rvsmlog.units import show_level
 from rvsmlog.verdict import CAUTION
 

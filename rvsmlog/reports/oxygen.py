@@ -11,7 +11,7 @@ from rvsmlog.reports.verdict_screen import level_text
 from rvsmlog.science.oxygen import CaseNeed, OxygenSupply, shown_minutes
 from rvsmlog.science.oxygen_shown import cut, tenths_up, whole_litres
 from rvsmlog.standards.oxygen_figures import USEFUL_CONSCIOUSNESS
-from rvsmlog.store.checks import Checked
+from rvsmlog.store.writing.checks import Checked
 from rvsmlog.units import show_level
 from rvsmlog.verdict import CAUTION
 

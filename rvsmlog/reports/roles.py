@@ -5,7 +5,7 @@ from typing import Any
 
 from rvsmlog.records.people import ROLES
 from rvsmlog.reports.text import Line, table, wrap
-from rvsmlog.store.roles import Member, Roles, group
+from rvsmlog.store.writing.roles import Member, Roles, group
 
 
 def roles_lines(made: Roles) -> Iterator[Line]:

@@ -5,8 +5,8 @@ from typing import Any
 
 from rvsmlog.reports.text import Line, wrap
 from rvsmlog.reports.verification import printed
-from rvsmlog.store.export import Exported
-from rvsmlog.store.transfer import TakenIn
+from rvsmlog.store.safekeeping.export import Exported
+from rvsmlog.store.safekeeping.transfer import TakenIn
 
 
 def exported_lines(made: Exported) -> Iterator[Line]:

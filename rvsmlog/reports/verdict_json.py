@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from rvsmlog.findings import Finding
-from rvsmlog.store.checks import Checked
+from rvsmlog.store.writing.checks import Checked
 from rvsmlog.verdict import CAUTION
 
 

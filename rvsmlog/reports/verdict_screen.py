@@ -7,7 +7,7 @@ from rvsmlog.dates import show_instant
 from rvsmlog.findings import NO_FLIGHT, Finding, Outcome
 from rvsmlog.reports.text import Line, wrap
 from rvsmlog.standards.sources import source
-from rvsmlog.store.checks import Checked
+from rvsmlog.store.writing.checks import Checked
 from rvsmlog.units import show_level
 from rvsmlog.verdict import CAUTION, Answer, Verdict
 

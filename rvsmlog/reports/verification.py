@@ -5,10 +5,10 @@ from typing import Any
 
 from rvsmlog.facts import Seal
 from rvsmlog.reports.text import Line, wrap
-from rvsmlog.store.info import StoreInfo
-from rvsmlog.store.seals import WHOLE_DIGITS, Answer, Outcome
-from rvsmlog.store.self_check import Looked, State
-from rvsmlog.store.verify import Fault, Verification
+from rvsmlog.store.reading.info import StoreInfo
+from rvsmlog.store.safekeeping.seals import WHOLE_DIGITS, Answer, Outcome
+from rvsmlog.store.safekeeping.self_check import Looked, State
+from rvsmlog.store.safekeeping.verify import Fault, Verification
 
 _MOST = 20
 #: Digits of a digest as screens print it; 128 bits.

@@ -19,11 +19,11 @@ from rvsmlog.answers.dossier import dossier
 from rvsmlog.dates import now
 from rvsmlog.pages.dossier import dossier_page
 from rvsmlog.records.flights import CrossCheck, Flight
-from rvsmlog.store.airframes import find_airframe
 from rvsmlog.store.connection import Store, open_store
-from rvsmlog.store.demo import build_demo
-from rvsmlog.store.dossier import read_dossier
-from rvsmlog.store.logbook import writing
+from rvsmlog.store.importing.demo import build_demo
+from rvsmlog.store.reading.airframes import find_airframe
+from rvsmlog.store.reading.dossier import read_dossier
+from rvsmlog.store.writing.logbook import writing
 from tests.pages.conftest import QUIET, chromium
 
 REGISTRATION = "QX-ALD"

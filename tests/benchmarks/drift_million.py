@@ -24,9 +24,9 @@ from rvsmlog.records.trade_fields import scalar_to_instant
 from rvsmlog.science.drift import DriftState, watch
 from rvsmlog.science.drift_log import settled
 from rvsmlog.science.drift_readings import SAME_FLIGHT, Point, band_of
-from rvsmlog.store.books import find_book
 from rvsmlog.store.connection import open_store
-from rvsmlog.store.facts_reader import read_facts
+from rvsmlog.store.reading.books import find_book
+from rvsmlog.store.reading.facts_reader import read_facts
 from tests.benchmarks.gonogo_flat import ASKED_AT, BOOK
 from tests.benchmarks.raw_fill import fill_raw
 

@@ -29,14 +29,14 @@ from rvsmlog.records.kinds import KINDS
 from rvsmlog.records.operator import Knowledge, Operator, Pilot
 from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
 from rvsmlog.records.papers import Approval, Monitoring, Test
-from rvsmlog.store.airframes import registrations
-from rvsmlog.store.books import OPERATOR
 from rvsmlog.store.connection import Store, open_store
-from rvsmlog.store.drift_keeping import refresh_drift
-from rvsmlog.store.fleet import each_facts, fleet_facts
-from rvsmlog.store.logbook import Writer, writing
-from rvsmlog.store.schema import create_store
+from rvsmlog.store.importing.drift_keeping import refresh_drift
+from rvsmlog.store.reading.airframes import registrations
+from rvsmlog.store.reading.books import OPERATOR
+from rvsmlog.store.safekeeping.schema import create_store
 from rvsmlog.store.tables import table_name
+from rvsmlog.store.writing.fleet import each_facts, fleet_facts
+from rvsmlog.store.writing.logbook import Writer, writing
 
 SIZES = (1_000, 10_000)
 WANTED_MS = 2.0

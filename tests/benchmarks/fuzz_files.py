@@ -15,7 +15,7 @@ from typing import Any
 from rvsmlog.records.base import RecordKind
 from rvsmlog.records.kinds import KINDS
 from rvsmlog.records.people import LASTING
-from rvsmlog.store.csv_drafts import names_airframe
+from rvsmlog.store.importing.csv_drafts import names_airframe
 from rvsmlog.store.tables import table_name
 from tests.benchmarks.fuzz_lines import fields
 from tests.benchmarks.fuzz_values import PLACES, bent, bent_bytes, hostile

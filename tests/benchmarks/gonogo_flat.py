@@ -33,9 +33,9 @@ from rvsmlog.records.base import Logbook
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.records.operator import Operator
 from rvsmlog.store.connection import open_store
-from rvsmlog.store.drift_keeping import refresh_drift
-from rvsmlog.store.logbook import writing
-from rvsmlog.store.schema import create_store
+from rvsmlog.store.importing.drift_keeping import refresh_drift
+from rvsmlog.store.safekeeping.schema import create_store
+from rvsmlog.store.writing.logbook import writing
 
 SIZES = (100, 10_000, 1_000_000, 10_000_000)
 #: More than these are written past the logbook's writer, as it would write them.

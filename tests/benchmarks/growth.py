@@ -22,11 +22,11 @@ from sqlalchemy import Connection
 
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.flights import CrossCheck, Flight
-from rvsmlog.store.airframes import find_airframe
-from rvsmlog.store.books import find_book, seal
-from rvsmlog.store.comparisons import exceedances, newest_crosschecks
 from rvsmlog.store.connection import open_store
-from rvsmlog.store.reader import head_at, read, view
+from rvsmlog.store.reading.airframes import find_airframe
+from rvsmlog.store.reading.books import find_book, seal
+from rvsmlog.store.reading.comparisons import exceedances, newest_crosschecks
+from rvsmlog.store.reading.reader import head_at, read, view
 from tests.benchmarks.gonogo_flat import ASKED_AT, BOOK
 from tests.benchmarks.raw_fill import fill_raw
 

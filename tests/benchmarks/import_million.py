@@ -33,7 +33,7 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from rvsmlog.cli.app import main
-from rvsmlog.store.schema import create_store
+from rvsmlog.store.safekeeping.schema import create_store
 
 REG = "QX-ABC"
 SET_UP = (

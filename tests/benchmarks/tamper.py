@@ -27,12 +27,12 @@ from rvsmlog.facts import Seal
 from rvsmlog.records.base import Logbook
 from rvsmlog.records.kinds import KINDS
 from rvsmlog.store.connection import Store, make_engine, open_store, store_url
-from rvsmlog.store.guards import guard_faults
-from rvsmlog.store.logbook import writing
-from rvsmlog.store.schema import create_store
-from rvsmlog.store.seals import check_claims, parse_claim
+from rvsmlog.store.safekeeping.guards import guard_faults
+from rvsmlog.store.safekeeping.schema import create_store
+from rvsmlog.store.safekeeping.seals import check_claims, parse_claim
+from rvsmlog.store.safekeeping.verify import verify
 from rvsmlog.store.tables import table_name
-from rvsmlog.store.verify import verify
+from rvsmlog.store.writing.logbook import writing
 from tests.benchmarks.tamper_ways import CHANGES, Log, Rows
 from tests.store.conftest import MEMORY, Clock, sample
 

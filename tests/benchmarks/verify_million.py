@@ -16,7 +16,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from rvsmlog.store.connection import open_store
-from rvsmlog.store.verify import verify
+from rvsmlog.store.safekeeping.verify import verify
 from tests.benchmarks.import_million import ours, prepare, write_file
 
 #: About as many bytes as an entry has in its canonical form.

@@ -18,8 +18,8 @@ import pytest
 
 from rvsmlog.cli.app import main
 from rvsmlog.dates import now
-from rvsmlog.store.demo import build_demo
-from rvsmlog.store.schema import create_store
+from rvsmlog.store.importing.demo import build_demo
+from rvsmlog.store.safekeeping.schema import create_store
 
 #: The airframe of the small log.
 REG = "QX-ABC"

@@ -18,11 +18,11 @@ from rvsmlog.records.airframe import Airframe
 from rvsmlog.reports.drift_plot import drift_plot
 from rvsmlog.reports.drift_screen import drift_lines
 from rvsmlog.reports.text import show
-from rvsmlog.store.airframes import find_airframe
 from rvsmlog.store.connection import open_store
-from rvsmlog.store.drift_reader import every_point
-from rvsmlog.store.facts_reader import read_facts
-from rvsmlog.store.reader import view
+from rvsmlog.store.reading.airframes import find_airframe
+from rvsmlog.store.reading.drift_reader import every_point
+from rvsmlog.store.reading.facts_reader import read_facts
+from rvsmlog.store.reading.reader import view
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from rvsmlog.dates import now
-from rvsmlog.store import self_check as module
+from rvsmlog.store.safekeeping import self_check as module
 from tests.cli.conftest import Cli
 
 

@@ -25,9 +25,9 @@ UNWANTED = {
         "rvsmlog.cli.nouns",
         "rvsmlog.cli.noun_commands",
         "rvsmlog.cli.guided",
-        "rvsmlog.store.csv_import",
+        "rvsmlog.store.importing.csv_import",
     ),
-    *("rvsmlog.store.schema", "sqlalchemy.dialects.postgresql"),
+    *("rvsmlog.store.safekeeping.schema", "sqlalchemy.dialects.postgresql"),
 }
 
 

@@ -155,7 +155,7 @@ def test_a_text_that_cannot_be_written_is_the_store_s_unless_it_was_typed(
     def fail(*_given: object, **_named: object) -> None:
         "A\udcff".encode()
 
-    monkeypatch.setattr("rvsmlog.store.export.export_store", fail)
+    monkeypatch.setattr("rvsmlog.store.safekeeping.export.export_store", fail)
     check_one_line(small("store", "export", "out.jsonl"), 3)
     check_one_line(small("store", "export", "out\udcff.jsonl"), 2)
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from rvsmlog.dates import now
-from rvsmlog.store.demo import build_demo
+from rvsmlog.store.importing.demo import build_demo
 
 
 @pytest.fixture(scope="session")

@@ -8,7 +8,7 @@ import pytest
 
 from rvsmlog.cli.app import main
 from rvsmlog.cli.demo import make
-from rvsmlog.store.schema import create_store
+from rvsmlog.store.safekeeping.schema import create_store
 
 
 def test_it_makes_the_named_store_and_shows_the_fleet(

@@ -13,13 +13,13 @@ from rvsmlog.rules.judged_readings import judgement
 from rvsmlog.science.bench_judgement import Item
 from rvsmlog.shipped import shipped
 from rvsmlog.standards.altimeter_tests import TABLE_I
-from rvsmlog.store import demo as demo_module
-from rvsmlog.store.checks import Asked, Checked, check
 from rvsmlog.store.connection import open_store
-from rvsmlog.store.demo import build_demo, demo, demo_store, is_demo, own_store
-from rvsmlog.store.fleet import check_fleet
-from rvsmlog.store.schema import create_store
-from rvsmlog.store.verify import verify
+from rvsmlog.store.importing import demo as demo_module
+from rvsmlog.store.importing.demo import build_demo, demo, demo_store, is_demo, own_store
+from rvsmlog.store.safekeeping.schema import create_store
+from rvsmlog.store.safekeeping.verify import verify
+from rvsmlog.store.writing.checks import Asked, Checked, check
+from rvsmlog.store.writing.fleet import check_fleet
 
 AT = datetime(2026, 11, 24, 8, tzinfo=UTC)
 

@@ -13,10 +13,10 @@ from rvsmlog.answers.due import DueItem, due_items
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts
 from rvsmlog.findings import NO_FLIGHT, Outcome
-from rvsmlog.store.checks import Asked, Checked, check, check_and_record
 from rvsmlog.store.connection import Store, open_store
-from rvsmlog.store.demo import build_demo
-from rvsmlog.store.fleet import fleet_facts
+from rvsmlog.store.importing.demo import build_demo
+from rvsmlog.store.writing.checks import Asked, Checked, check, check_and_record
+from rvsmlog.store.writing.fleet import fleet_facts
 
 NOW = datetime(2026, 11, 24, 8, tzinfo=UTC)
 TODAY = date(2026, 11, 24)

@@ -16,7 +16,7 @@ from rvsmlog import library
 from rvsmlog.cli.nouns import NOUNS
 from rvsmlog.dates import now, parse_instant
 from rvsmlog.library import InputError, Store, open_store
-from rvsmlog.store.demo import build_demo
+from rvsmlog.store.importing.demo import build_demo
 from rvsmlog.verdict import CAUTION
 from tests.cli.conftest import Cli
 from tests.cli.test_help import EVERY

@@ -22,10 +22,10 @@ from rvsmlog.records.fields import Text
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.records.kinds import KIND
 from rvsmlog.store.connection import Store, open_store
-from rvsmlog.store.demo import build_demo
-from rvsmlog.store.dossier import read_dossier
-from rvsmlog.store.recording import record_entry, strike_entry
-from rvsmlog.store.schema import create_store
+from rvsmlog.store.importing.demo import build_demo
+from rvsmlog.store.reading.dossier import read_dossier
+from rvsmlog.store.safekeeping.schema import create_store
+from rvsmlog.store.writing.recording import record_entry, strike_entry
 
 AT = parse_instant("2026-11-24T08:00Z")
 MADE = datetime(2026, 11, 24, 9, tzinfo=UTC)

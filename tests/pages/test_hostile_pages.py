@@ -20,7 +20,7 @@ from rvsmlog.pages.flight_sheet import sheet_page
 from rvsmlog.pages.plot_svg import svg
 from rvsmlog.records.base import Record
 from rvsmlog.reports.plot import Marks, Plot, Shape, Stretch, Stroke, Upright, value_axis
-from rvsmlog.store.checks import Checked
+from rvsmlog.store.writing.checks import Checked
 from rvsmlog.verdict import judge
 from tests.pages import test_dossier
 from tests.rules.conftest import Make

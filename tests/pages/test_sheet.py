@@ -21,7 +21,7 @@ from rvsmlog.pages.flight_sheet import KIND, sheet_page
 from rvsmlog.pages.page import write_page
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.reports.comparisons import comparison_object, comparisons
-from rvsmlog.store.checks import Checked
+from rvsmlog.store.writing.checks import Checked
 from rvsmlog.verdict import CAUTION, judge
 from tests.rules.conftest import Make
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page
 
-from rvsmlog.store.schema import create_store
+from rvsmlog.store.safekeeping.schema import create_store
 from tests.cli.conftest import Cli
 from tests.pages.test_sheet import emptied, opened_once
 

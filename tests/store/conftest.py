@@ -27,13 +27,13 @@ from rvsmlog.records.base import Logbook, Record
 from rvsmlog.records.kinds import KIND, KINDS
 from rvsmlog.standards.authorities import AUTHORITIES
 from rvsmlog.standards.equipment import Function
-from rvsmlog.store.books import OPERATOR, Book, find_book
 from rvsmlog.store.connection import SCHEMA_REVISION, Store, open_store
-from rvsmlog.store.logbook import writing
-from rvsmlog.store.reader import read, view
-from rvsmlog.store.schema import create_store
+from rvsmlog.store.reading.books import OPERATOR, Book, find_book
+from rvsmlog.store.reading.reader import read, view
+from rvsmlog.store.safekeeping.schema import create_store
+from rvsmlog.store.safekeeping.verify import Verification, verify
 from rvsmlog.store.tables import table_name
-from rvsmlog.store.verify import Verification, verify
+from rvsmlog.store.writing.logbook import writing
 
 AIRFRAME = "VK71-1007"
 #: Hundreds of commits, each forced to the disk, are most of the tests' time on a slow one.

@@ -25,13 +25,13 @@ from typing import Any
 from rvsmlog.dates import parse_instant
 from rvsmlog.records.kinds import KIND
 from rvsmlog.reports.verdict_json import verdict_object
-from rvsmlog.store.checks import Asked, check, check_and_record
 from rvsmlog.store.connection import SCHEMA_REVISION, Store, make_engine, open_store, store_url
-from rvsmlog.store.csv_import import import_csv
-from rvsmlog.store.demo import demo
-from rvsmlog.store.recording import record_entry, strike_entry
-from rvsmlog.store.schema import create_store, migrate
-from rvsmlog.store.verify import verify
+from rvsmlog.store.importing.csv_import import import_csv
+from rvsmlog.store.importing.demo import demo
+from rvsmlog.store.safekeeping.schema import create_store, migrate
+from rvsmlog.store.safekeeping.verify import verify
+from rvsmlog.store.writing.checks import Asked, check, check_and_record
+from rvsmlog.store.writing.recording import record_entry, strike_entry
 
 #: Where the frozen stores stand.
 FROZEN = Path(__file__).parent / "frozen"

@@ -9,9 +9,9 @@ import pytest
 from rvsmlog.errors import InputError, StoreError
 from rvsmlog.records.base import Logbook, Record
 from rvsmlog.records.kinds import KINDS
-from rvsmlog.store.books import books, find_book
 from rvsmlog.store.connection import Store
-from rvsmlog.store.logbook import writing
+from rvsmlog.store.reading.books import books, find_book
+from rvsmlog.store.writing.logbook import writing
 
 if TYPE_CHECKING:
     from tests.store.conftest import Clock, Log

@@ -18,11 +18,11 @@ from sqlalchemy import text
 from rvsmlog.errors import StoreError
 from rvsmlog.records.base import Record
 from rvsmlog.shipped import shipped
-from rvsmlog.store.backup import backup
 from rvsmlog.store.connection import SCHEMA_REVISION, Store, open_store, revision
-from rvsmlog.store.logbook import writing
-from rvsmlog.store.schema import upgrade_store
-from rvsmlog.store.verify import verify
+from rvsmlog.store.safekeeping.backup import backup
+from rvsmlog.store.safekeeping.schema import upgrade_store
+from rvsmlog.store.safekeeping.verify import verify
+from rvsmlog.store.writing.logbook import writing
 from tests.store.freeze import load
 
 if TYPE_CHECKING:
@@ -140,7 +140,7 @@ def newer(monkeypatch: pytest.MonkeyPatch, folder: Path) -> Callable[[str], None
         (migrations / "versions" / "9000_more.py").write_text(
             MORE.format(fails=fails, before=SCHEMA_REVISION)
         )
-        monkeypatch.setattr("rvsmlog.store.schema.shipped", lambda _: migrations)
+        monkeypatch.setattr("rvsmlog.store.safekeeping.schema.shipped", lambda _: migrations)
         for module in ("schema", "connection"):
             monkeypatch.setattr(f"rvsmlog.store.{module}.SCHEMA_REVISION", "9000")
 

@@ -15,14 +15,14 @@ import pytest
 
 from rvsmlog.errors import InputError, StoreError
 from rvsmlog.records.base import Record
-from rvsmlog.store.books import OPERATOR
-from rvsmlog.store.checks import Asked, check
-from rvsmlog.store.clock import believed, check_possible, clock_state, correct_clock
 from rvsmlog.store.connection import Store, open_store
-from rvsmlog.store.export import export_airframe, export_store
-from rvsmlog.store.logbook import writing
-from rvsmlog.store.reader import head_at, made_by
-from rvsmlog.store.transfer import import_airframe, import_store
+from rvsmlog.store.reading.books import OPERATOR
+from rvsmlog.store.reading.reader import head_at, made_by
+from rvsmlog.store.safekeeping.export import export_airframe, export_store
+from rvsmlog.store.safekeeping.transfer import import_airframe, import_store
+from rvsmlog.store.writing.checks import Asked, check
+from rvsmlog.store.writing.clock import believed, check_possible, clock_state, correct_clock
+from rvsmlog.store.writing.logbook import writing
 
 if TYPE_CHECKING:
     from tests.store.conftest import Clock, Log
@@ -202,7 +202,7 @@ def test_corrections_of_the_clock_stay(ahead: "Log", sample: Callable[..., Recor
 @pytest.mark.parametrize("backend", ["sqlite"])
 def test_transfer_takes_the_correction_along(ahead: "Log", folder: Path) -> None:
     """A logbook ahead of the buyer's clock is refused; with its correction it is taken in whole."""
-    from rvsmlog.store.schema import create_store
+    from rvsmlog.store.safekeeping.schema import create_store
 
     path, whole, buyer = folder / "a.jsonl", folder / "all.jsonl", str(folder / "buyer.sqlite3")
     create_store(buyer).close()

@@ -8,12 +8,12 @@ import pytest
 from rvsmlog.records.airframe import Airframe, tolerance_at
 from rvsmlog.records.base import Logbook
 from rvsmlog.records.flights import CrossCheck
-from rvsmlog.store.books import Book, find_book
-from rvsmlog.store.comparisons import exceedances, newest_crosschecks
 from rvsmlog.store.connection import Store
-from rvsmlog.store.logbook import writing
-from rvsmlog.store.reader import view
-from rvsmlog.store.schema import create_store
+from rvsmlog.store.reading.books import Book, find_book
+from rvsmlog.store.reading.comparisons import exceedances, newest_crosschecks
+from rvsmlog.store.reading.reader import view
+from rvsmlog.store.safekeeping.schema import create_store
+from rvsmlog.store.writing.logbook import writing
 
 NOW = datetime(2026, 11, 24, 8, tzinfo=UTC)
 TABLE = ((50, 20), (290, 120), (350, 150))

@@ -9,12 +9,12 @@ import pytest
 
 from rvsmlog.errors import InputError, StoreError
 from rvsmlog.records.base import Logbook, Record
-from rvsmlog.store.books import OPERATOR
 from rvsmlog.store.connection import Store, open_store
-from rvsmlog.store.copying import copy_store
-from rvsmlog.store.export import export_store
-from rvsmlog.store.logbook import writing
-from rvsmlog.store.schema import open_or_create
+from rvsmlog.store.reading.books import OPERATOR
+from rvsmlog.store.safekeeping.copying import copy_store
+from rvsmlog.store.safekeeping.export import export_store
+from rvsmlog.store.safekeeping.schema import open_or_create
+from rvsmlog.store.writing.logbook import writing
 
 if TYPE_CHECKING:
     from tests.store.conftest import Clock, Log

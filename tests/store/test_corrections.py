@@ -8,8 +8,8 @@ import pytest
 from rvsmlog.errors import InputError
 from rvsmlog.records.base import FieldError, Record, Ref
 from rvsmlog.records.kinds import KIND
-from rvsmlog.store.history import history, said
-from rvsmlog.store.recording import record_entry
+from rvsmlog.store.reading.history import history, said
+from rvsmlog.store.writing.recording import record_entry
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log

@@ -17,11 +17,11 @@ from rvsmlog.cli.lists import found_entries
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts, Logged, Question
 from rvsmlog.records.kinds import KIND
-from rvsmlog.store.books import Book, find_book
-from rvsmlog.store.facts_reader import Heads, read_facts
-from rvsmlog.store.history import history
-from rvsmlog.store.reader import read, strikes, view
-from rvsmlog.store.recording import record_entry, strike_entry
+from rvsmlog.store.reading.books import Book, find_book
+from rvsmlog.store.reading.facts_reader import Heads, read_facts
+from rvsmlog.store.reading.history import history
+from rvsmlog.store.reading.reader import read, strikes, view
+from rvsmlog.store.writing.recording import record_entry, strike_entry
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log

@@ -20,8 +20,8 @@ from rvsmlog.errors import StoreError
 from rvsmlog.records.base import Record
 from rvsmlog.store import connection as connection_module
 from rvsmlog.store.connection import SCHEMA_REVISION, default_store, open_store, revision, store_url
-from rvsmlog.store.schema import create_store, open_or_create
-from rvsmlog.store.verify import verify
+from rvsmlog.store.safekeeping.schema import create_store, open_or_create
+from rvsmlog.store.safekeeping.verify import verify
 
 if TYPE_CHECKING:
     from tests.store.conftest import Clock, Log, PostgresServer
@@ -88,7 +88,7 @@ def test_two_at_once_make_one_store(folder: Path, monkeypatch: pytest.MonkeyPatc
     def migrate_slowly(*_: object) -> None:
         path.write_bytes(b"the other one")
 
-    monkeypatch.setattr("rvsmlog.store.schema.migrate", migrate_slowly)
+    monkeypatch.setattr("rvsmlog.store.safekeeping.schema.migrate", migrate_slowly)
     with pytest.raises(StoreError, match="exists already"):
         create_store(str(path))
     assert [(each.name, each.read_bytes()) for each in folder.iterdir()] == [
@@ -102,7 +102,7 @@ def test_failure_leaves_nothing(folder: Path, monkeypatch: pytest.MonkeyPatch) -
     def fail(*_: object) -> None:
         raise StoreError("no room")
 
-    monkeypatch.setattr("rvsmlog.store.schema.migrate", fail)
+    monkeypatch.setattr("rvsmlog.store.safekeeping.schema.migrate", fail)
     with pytest.raises(StoreError, match="no room"):
         create_store(str(folder / "log.sqlite3"))
     assert list(folder.iterdir()) == []

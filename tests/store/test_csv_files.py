@@ -10,8 +10,8 @@ import pytest
 
 from rvsmlog.errors import InputError
 from rvsmlog.records.kinds import KIND
-from rvsmlog.store.csv_import import import_csv
 from rvsmlog.store.csv_rows import LONGEST_LINE
+from rvsmlog.store.importing.csv_import import import_csv
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log
@@ -142,9 +142,9 @@ def test_memory_does_not_grow_with_the_file(
     log: "Log", folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Ten times the rows take little more memory: the file is read and written in batches."""
-    monkeypatch.setattr("rvsmlog.store.csv_import._BATCH", 100)
+    monkeypatch.setattr("rvsmlog.store.importing.csv_import._BATCH", 100)
     # Each of the files counts as a big one, after which the drift log is brought up to date too.
-    monkeypatch.setattr("rvsmlog.store.drift_keeping.MANY", 100)
+    monkeypatch.setattr("rvsmlog.store.importing.drift_keeping.MANY", 100)
     peaks = []
     for start, count in ((1_500_000_000, 100), (1_600_000_000, 300), (1_700_000_000, 3_000)):
         content = HEADER.decode() + "\n" + "".join(rows(start, count))

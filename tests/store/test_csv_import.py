@@ -11,9 +11,9 @@ import pytest
 from rvsmlog.errors import InputError, StoreError
 from rvsmlog.records.base import Logbook
 from rvsmlog.records.kinds import KIND
-from rvsmlog.store import csv_import as module
-from rvsmlog.store.csv_import import ImportResult, Numbers, import_csv
-from rvsmlog.store.logbook import writing
+from rvsmlog.store.importing import csv_import as module
+from rvsmlog.store.importing.csv_import import ImportResult, Numbers, import_csv
+from rvsmlog.store.writing.logbook import writing
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log

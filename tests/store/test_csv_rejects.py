@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from rvsmlog.records.kinds import KIND
-from rvsmlog.store.csv_import import ImportResult, import_csv
+from rvsmlog.store.importing.csv_import import ImportResult, import_csv
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log

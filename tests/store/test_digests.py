@@ -9,9 +9,9 @@ import pytest
 from sqlalchemy import text
 
 from rvsmlog.records.base import Logbook, Record
-from rvsmlog.store.books import Book, books, seal
 from rvsmlog.store.encoding import Head, genesis, next_digest
-from rvsmlog.store.logbook import writing
+from rvsmlog.store.reading.books import Book, books, seal
+from rvsmlog.store.writing.logbook import writing
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log

@@ -21,18 +21,19 @@ from rvsmlog.records.base import Logbook, Record
 from rvsmlog.records.flights import GROUND_PHASES, PHASES, CrossCheck
 from rvsmlog.rules.drift import altimeters_drifting
 from rvsmlog.science.drift_log import DriftLog, pack, settled, unpack
-from rvsmlog.store import csv_import, drift_keeping, drift_reader
-from rvsmlog.store.airframes import find_airframe
-from rvsmlog.store.books import seal
-from rvsmlog.store.checks import Asked, check, check_and_record
 from rvsmlog.store.connection import Store, open_store
-from rvsmlog.store.drift_keeping import refresh_drift
-from rvsmlog.store.drift_reader import _digest
-from rvsmlog.store.facts_reader import read_facts
-from rvsmlog.store.guards import guard_faults
-from rvsmlog.store.logbook import writing
-from rvsmlog.store.reader import view
-from rvsmlog.store.schema import create_store
+from rvsmlog.store.importing import csv_import, drift_keeping
+from rvsmlog.store.importing.drift_keeping import refresh_drift
+from rvsmlog.store.reading import drift_reader
+from rvsmlog.store.reading.airframes import find_airframe
+from rvsmlog.store.reading.books import seal
+from rvsmlog.store.reading.drift_reader import _digest
+from rvsmlog.store.reading.facts_reader import read_facts
+from rvsmlog.store.reading.reader import view
+from rvsmlog.store.safekeeping.guards import guard_faults
+from rvsmlog.store.safekeeping.schema import create_store
+from rvsmlog.store.writing.checks import Asked, check, check_and_record
+from rvsmlog.store.writing.logbook import writing
 
 START = datetime(2026, 1, 1, 9, tzinfo=UTC)
 NOW = datetime(2026, 6, 1, 8, tzinfo=UTC)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from rvsmlog.errors import InputError, StoreError
-from rvsmlog.store.export import export_airframe, export_store
+from rvsmlog.store.safekeeping.export import export_airframe, export_store
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log

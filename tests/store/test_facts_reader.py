@@ -12,9 +12,9 @@ from sqlalchemy import event
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts, Logged, Question
 from rvsmlog.records.base import Record
-from rvsmlog.store.comparisons import NEWEST_CROSSCHECKS
-from rvsmlog.store.facts_reader import NEWEST_FLIGHTS, Heads, heads_at, read_facts
-from rvsmlog.store.logbook import writing
+from rvsmlog.store.reading.comparisons import NEWEST_CROSSCHECKS
+from rvsmlog.store.reading.facts_reader import NEWEST_FLIGHTS, Heads, heads_at, read_facts
+from rvsmlog.store.writing.logbook import writing
 
 if TYPE_CHECKING:
     from tests.store.conftest import Clock, Log

@@ -6,8 +6,8 @@ import pytest
 
 from rvsmlog.errors import InputError
 from rvsmlog.records.base import Logbook
-from rvsmlog.store.airframes import find_airframe, registrations
-from rvsmlog.store.logbook import writing
+from rvsmlog.store.reading.airframes import find_airframe, registrations
+from rvsmlog.store.writing.logbook import writing
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log

@@ -15,15 +15,15 @@ from rvsmlog.dates import now
 from rvsmlog.facts import Facts, Question
 from rvsmlog.records.kinds import KIND
 from rvsmlog.rules import RULES
-from rvsmlog.store.airframes import registrations
-from rvsmlog.store.books import OPERATOR, find_book
-from rvsmlog.store.checks import Asked, check
 from rvsmlog.store.connection import Store, open_store
-from rvsmlog.store.demo import build_demo, demo
-from rvsmlog.store.drift_keeping import refresh_drift
-from rvsmlog.store.facts_reader import read_facts
-from rvsmlog.store.fleet import each_airframe, each_facts, fleet_facts
-from rvsmlog.store.logbook import writing
+from rvsmlog.store.importing.demo import build_demo, demo
+from rvsmlog.store.importing.drift_keeping import refresh_drift
+from rvsmlog.store.reading.airframes import registrations
+from rvsmlog.store.reading.books import OPERATOR, find_book
+from rvsmlog.store.reading.facts_reader import read_facts
+from rvsmlog.store.writing.checks import Asked, check
+from rvsmlog.store.writing.fleet import each_airframe, each_facts, fleet_facts
+from rvsmlog.store.writing.logbook import writing
 from rvsmlog.verdict import judge
 from tests.benchmarks import fleet_board
 
@@ -85,7 +85,7 @@ def test_side_by_side_is_the_same_as_alone(
     store: Store, kept: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """In several batches, with corrections, with and without what is kept of the drift."""
-    monkeypatch.setattr("rvsmlog.store.facts_reader.BATCH", 2)
+    monkeypatch.setattr("rvsmlog.store.reading.facts_reader.BATCH", 2)
     monkeypatch.setattr(fleet_board, "FLIGHTS", 7)
     monkeypatch.setattr(fleet_board, "READINGS", 70)
     random_fleet(store, 4, seed=7)
@@ -116,7 +116,7 @@ def test_the_board_says_what_check_and_due_list_say(
     store: Store, seed: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Levels, reasons and what comes next, of a fleet judged together and of each by itself."""
-    monkeypatch.setattr("rvsmlog.store.facts_reader.BATCH", 3)
+    monkeypatch.setattr("rvsmlog.store.reading.facts_reader.BATCH", 3)
     random_fleet(store, 7, seed=seed)
     rows = board_rows(each_airframe(store, AT, AT), 3)
     assert len(rows) == 7

@@ -14,13 +14,13 @@ from rvsmlog.answers.fleet_due import airframe_due, fleet_due
 from rvsmlog.answers.monitoring_plan import monitoring_plan
 from rvsmlog.errors import RvsmlogError, StoreError
 from rvsmlog.facts import Facts, FlightData, NotJudged, Question
-from rvsmlog.store.airframes import registrations
-from rvsmlog.store.books import find_book
-from rvsmlog.store.checks import Asked, check
-from rvsmlog.store.clock import correct_clock
-from rvsmlog.store.facts_reader import read_facts
-from rvsmlog.store.fleet import check_fleet, each_airframe, fleet_facts
-from rvsmlog.store.logbook import writing
+from rvsmlog.store.reading.airframes import registrations
+from rvsmlog.store.reading.books import find_book
+from rvsmlog.store.reading.facts_reader import read_facts
+from rvsmlog.store.writing.checks import Asked, check
+from rvsmlog.store.writing.clock import correct_clock
+from rvsmlog.store.writing.fleet import check_fleet, each_airframe, fleet_facts
+from rvsmlog.store.writing.logbook import writing
 from rvsmlog.verdict import judge, judged
 
 if TYPE_CHECKING:
@@ -186,7 +186,7 @@ def test_what_a_rule_stumbles_on_bars_that_airframe_only(
         return stumbling
 
     monkeypatch.setattr("rvsmlog.answers.fleet_board.judged", stumble(judged))
-    monkeypatch.setattr("rvsmlog.store.fleet.judge", stumble(judge))
+    monkeypatch.setattr("rvsmlog.store.writing.fleet.judge", stumble(judge))
     now = fleet.clock.now
     why = NotJudged(
         airframe="QX-GHI", logbook="VK71-1010", message="no sense in it", hint="mend it"

@@ -7,8 +7,8 @@ import pytest
 from rvsmlog.errors import InputError
 from rvsmlog.facts import NOTHING_SAID, FlightData
 from rvsmlog.records.checks import GoNoGo
-from rvsmlog.store.checks import Asked, Checked, check, check_and_record
-from rvsmlog.store.flight_data import from_text, to_text
+from rvsmlog.store.reading.flight_data import from_text, to_text
+from rvsmlog.store.writing.checks import Asked, Checked, check, check_and_record
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log

@@ -16,10 +16,10 @@ from typing import Any
 import pytest
 
 from rvsmlog.store.connection import SCHEMA_REVISION, open_store
-from rvsmlog.store.guards import guard_faults
-from rvsmlog.store.schema import upgrade_store
-from rvsmlog.store.seals import check_claims, parse_claim
-from rvsmlog.store.verify import verify
+from rvsmlog.store.safekeeping.guards import guard_faults
+from rvsmlog.store.safekeeping.schema import upgrade_store
+from rvsmlog.store.safekeeping.seals import check_claims, parse_claim
+from rvsmlog.store.safekeeping.verify import verify
 from tests.store.freeze import REVISIONS, answer, frozen_bytes, load, onto_server
 
 NOW = datetime(2027, 3, 14, 2, 30, tzinfo=UTC)

@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 
 from rvsmlog.facts import Question
-from rvsmlog.store.airframes import find_airframe
 from rvsmlog.store.connection import open_store
-from rvsmlog.store.facts_reader import read_facts
-from rvsmlog.store.verify import verify
+from rvsmlog.store.reading.airframes import find_airframe
+from rvsmlog.store.reading.facts_reader import read_facts
+from rvsmlog.store.safekeeping.verify import verify
 from rvsmlog.verdict import judge
 from tests.benchmarks import drift_million, growth
 from tests.benchmarks.gonogo_flat import ASKED_AT, fill

@@ -17,12 +17,12 @@ from rvsmlog.errors import InputError
 from rvsmlog.records.base import FieldError, Logbook, Record, RecordKind
 from rvsmlog.records.flights import CrossCheck, Flight
 from rvsmlog.records.kinds import KINDS
-from rvsmlog.store import csv_import
 from rvsmlog.store.connection import Store, open_store
 from rvsmlog.store.csv_cells import as_written
-from rvsmlog.store.csv_drafts import stands_alone
-from rvsmlog.store.recording import record_entry
+from rvsmlog.store.importing import csv_import
+from rvsmlog.store.importing.csv_drafts import stands_alone
 from rvsmlog.store.tables import table_name
+from rvsmlog.store.writing.recording import record_entry
 from tests.store.conftest import MEMORY, Clock, Log
 from tests.store.row_texts import batches
 

@@ -11,7 +11,7 @@ from rvsmlog.science.weather_worth import WeatherSource
 from rvsmlog.store import inputs
 from rvsmlog.store.csv_rows import read_rows
 from rvsmlog.store.inputs import open_input
-from rvsmlog.store.static_reader import heights
+from rvsmlog.store.reading.static_reader import heights
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="needs pipes and devices")
 

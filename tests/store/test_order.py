@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from rvsmlog.errors import InputError
-from rvsmlog.store import logbook
-from rvsmlog.store.export import export_airframe
-from rvsmlog.store.schema import create_store
-from rvsmlog.store.transfer import import_airframe
-from rvsmlog.store.verify import verify
+from rvsmlog.store.safekeeping.export import export_airframe
+from rvsmlog.store.safekeeping.schema import create_store
+from rvsmlog.store.safekeeping.transfer import import_airframe
+from rvsmlog.store.safekeeping.verify import verify
+from rvsmlog.store.writing import logbook
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log

@@ -11,12 +11,12 @@ from rvsmlog.errors import InputError, RefusedError
 from rvsmlog.records.base import FieldError, Record
 from rvsmlog.records.kinds import KIND, KINDS
 from rvsmlog.records.people import MAY_RECORD, ROLES, TRANSFER, Refusal
-from rvsmlog.store.books import OPERATOR
-from rvsmlog.store.checks import Asked, check_and_record
-from rvsmlog.store.csv_import import import_csv
-from rvsmlog.store.export import export_airframe
-from rvsmlog.store.recording import record_entry, strike_entry
-from rvsmlog.store.transfer import import_airframe
+from rvsmlog.store.importing.csv_import import import_csv
+from rvsmlog.store.reading.books import OPERATOR
+from rvsmlog.store.safekeeping.export import export_airframe
+from rvsmlog.store.safekeeping.transfer import import_airframe
+from rvsmlog.store.writing.checks import Asked, check_and_record
+from rvsmlog.store.writing.recording import record_entry, strike_entry
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log

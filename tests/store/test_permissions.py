@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING
 import pytest
 
 from rvsmlog.records.kinds import KIND
-from rvsmlog.store.backup import backup
 from rvsmlog.store.connection import open_store
-from rvsmlog.store.csv_import import import_csv
-from rvsmlog.store.export import export_airframe, export_store
 from rvsmlog.store.files import own_file, put_text
-from rvsmlog.store.restore import restore
-from rvsmlog.store.schema import create_store, upgrade_store
+from rvsmlog.store.importing.csv_import import import_csv
+from rvsmlog.store.safekeeping.backup import backup
+from rvsmlog.store.safekeeping.export import export_airframe, export_store
+from rvsmlog.store.safekeeping.restore import restore
+from rvsmlog.store.safekeeping.schema import create_store, upgrade_store
 from tests.store.freeze import load
 
 if TYPE_CHECKING:

@@ -11,10 +11,10 @@ from sqlalchemy import event, text
 
 from rvsmlog.records.base import Logbook, Record
 from rvsmlog.records.flights import CrossCheck
-from rvsmlog.store.checks import Asked, check_and_record
 from rvsmlog.store.connection import Store
-from rvsmlog.store.logbook import writing
-from rvsmlog.store.schema import create_store
+from rvsmlog.store.safekeeping.schema import create_store
+from rvsmlog.store.writing.checks import Asked, check_and_record
+from rvsmlog.store.writing.logbook import writing
 
 START = datetime(2026, 1, 1, 9, tzinfo=UTC)
 NOW = START + timedelta(days=60)

@@ -6,7 +6,7 @@ import pytest
 
 from rvsmlog.errors import InputError
 from rvsmlog.records.readings import MEASURED, Readings
-from rvsmlog.store.point_csv import CHECKS, read_points
+from rvsmlog.store.importing.point_csv import CHECKS, read_points
 
 SHEET = """\
 check,point,reading_ft,dwell_s

@@ -18,7 +18,7 @@ from rvsmlog.store.encoding import (
     plain_digests,
     plain_frame,
 )
-from rvsmlog.store.prepared import RowReader
+from rvsmlog.store.importing.prepared import RowReader
 from rvsmlog.store.ready import Ready, made_ready
 from tests.store.conftest import SAMPLES
 from tests.store.row_texts import batches

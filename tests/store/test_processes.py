@@ -23,7 +23,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from rvsmlog.records.kinds import KIND
 from rvsmlog.store.connection import open_store
-from rvsmlog.store.csv_import import import_csv
+from rvsmlog.store.importing.csv_import import import_csv
 
 def clock():
     return datetime(2027, 3, 14, 2, 30, tzinfo=UTC)
@@ -37,9 +37,9 @@ WRITE = """
 import sys
 from datetime import UTC, datetime
 from rvsmlog.records.kinds import KIND
-from rvsmlog.store.books import find_book
+from rvsmlog.store.reading.books import find_book
 from rvsmlog.store.connection import open_store
-from rvsmlog.store.logbook import writing
+from rvsmlog.store.writing.logbook import writing
 
 with open_store(sys.argv[1]) as store:
     print("ready", flush=True)

@@ -7,7 +7,7 @@ import pytest
 from rvsmlog.errors import InputError
 from rvsmlog.records.base import FieldError
 from rvsmlog.records.kinds import KINDS
-from rvsmlog.store.references import entry_fields
+from rvsmlog.store.reading.references import entry_fields
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log

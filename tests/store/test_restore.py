@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING
 import pytest
 
 from rvsmlog.errors import InputError, StoreError
-from rvsmlog.store.backup import BackedUp, backup
 from rvsmlog.store.connection import open_store
-from rvsmlog.store.restore import restore
-from rvsmlog.store.verify import verify
+from rvsmlog.store.safekeeping.backup import BackedUp, backup
+from rvsmlog.store.safekeeping.restore import restore
+from rvsmlog.store.safekeeping.verify import verify
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log
@@ -166,7 +166,7 @@ def test_an_open_store_is_not_replaced(
     made: Path, path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """While another program has it open, or writes to it, it stays; a writer loses nothing."""
-    monkeypatch.setattr("rvsmlog.store.restore.BUSY_MILLISECONDS", 50)
+    monkeypatch.setattr("rvsmlog.store.safekeeping.restore.BUSY_MILLISECONDS", 50)
     with closing(sqlite3.connect(path)) as other:
         other.execute("SELECT count(*) FROM entry").fetchone()
         with pytest.raises(StoreError, match="is in use by another program"):

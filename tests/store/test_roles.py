@@ -14,14 +14,14 @@ from sqlalchemy import make_url
 from rvsmlog.errors import RefusedError, StoreError
 from rvsmlog.records.kinds import KIND
 from rvsmlog.records.trade_fields import instant_to_scalar
-from rvsmlog.store.checks import Asked, check, check_and_record
-from rvsmlog.store.clock import correct_clock
 from rvsmlog.store.connection import Store, make_engine, open_store, store_url
-from rvsmlog.store.csv_import import import_csv
-from rvsmlog.store.guards import guard_faults
-from rvsmlog.store.recording import record_entry, strike_entry
-from rvsmlog.store.roles import make_roles
-from rvsmlog.store.schema import create_store, migrate, upgrade_store
+from rvsmlog.store.importing.csv_import import import_csv
+from rvsmlog.store.safekeeping.guards import guard_faults
+from rvsmlog.store.safekeeping.schema import create_store, migrate, upgrade_store
+from rvsmlog.store.writing.checks import Asked, check, check_and_record
+from rvsmlog.store.writing.clock import correct_clock
+from rvsmlog.store.writing.recording import record_entry, strike_entry
+from rvsmlog.store.writing.roles import make_roles
 from tests.store.test_settled import CHECK, Past
 
 if TYPE_CHECKING:

@@ -18,9 +18,9 @@ from rvsmlog.records.kinds import KIND, KINDS
 from rvsmlog.records.people import LASTING, Person
 from rvsmlog.records.point_table import PointTable
 from rvsmlog.records.trade_fields import Day, EntryNumber, Instant, Level, LevelTable
-from rvsmlog.store import logbook
-from rvsmlog.store.csv_import import import_columns, import_csv
-from rvsmlog.store.references import entry_fields
+from rvsmlog.store.importing.csv_import import import_columns, import_csv
+from rvsmlog.store.reading.references import entry_fields
+from rvsmlog.store.writing import logbook
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log

@@ -10,8 +10,8 @@ from rvsmlog.errors import InputError
 from rvsmlog.records.kinds import KIND
 from rvsmlog.reports.verification import seal_says
 from rvsmlog.store.encoding import Head, genesis, next_digest
-from rvsmlog.store.guards import guard_faults
-from rvsmlog.store.seals import Answer, Outcome, check_claims, parse_claim
+from rvsmlog.store.safekeeping.guards import guard_faults
+from rvsmlog.store.safekeeping.seals import Answer, Outcome, check_claims, parse_claim
 from rvsmlog.store.tables import STRIKE, table_name
 
 if TYPE_CHECKING:

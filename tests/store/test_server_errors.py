@@ -10,7 +10,7 @@ from sqlalchemy import make_url
 
 from rvsmlog.errors import StoreError
 from rvsmlog.store.connection import explain, open_store, store_url
-from rvsmlog.store.logbook import writing
+from rvsmlog.store.writing.logbook import writing
 from tests.store.conftest import Log, PostgresServer, sample
 
 SECRET = "pa55-w0rd"  # noqa: S105 - invented, and looked for in every message

@@ -9,8 +9,8 @@ from rvsmlog.answers.drift_analysis import analysed
 from rvsmlog.facts import Question
 from rvsmlog.records.base import FieldError
 from rvsmlog.science.drift_log import settled
-from rvsmlog.store.airframes import find_airframe
-from rvsmlog.store.facts_reader import read_facts
+from rvsmlog.store.reading.airframes import find_airframe
+from rvsmlog.store.reading.facts_reader import read_facts
 
 if TYPE_CHECKING:
     from rvsmlog.facts import Facts

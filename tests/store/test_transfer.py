@@ -13,11 +13,11 @@ from rvsmlog.errors import InputError, StoreError
 from rvsmlog.records.base import Logbook, Record
 from rvsmlog.records.kinds import KIND
 from rvsmlog.store.connection import Store, open_store
-from rvsmlog.store.export import export_airframe, export_store
-from rvsmlog.store.logbook import writing
-from rvsmlog.store.lookup import particulars
-from rvsmlog.store.recording import record_entry, strike_entry
-from rvsmlog.store.transfer import TakenIn, import_airframe, import_store
+from rvsmlog.store.reading.lookup import particulars
+from rvsmlog.store.safekeeping.export import export_airframe, export_store
+from rvsmlog.store.safekeeping.transfer import TakenIn, import_airframe, import_store
+from rvsmlog.store.writing.logbook import writing
+from rvsmlog.store.writing.recording import record_entry, strike_entry
 from tests.store.transfers import (
     BOOK,
     REG,

@@ -13,8 +13,8 @@ import pytest
 
 from rvsmlog.errors import InputError, RvsmlogError
 from rvsmlog.store.connection import Store, open_store
-from rvsmlog.store.export import export_airframe
-from rvsmlog.store.transfer import TakenIn, import_airframe
+from rvsmlog.store.safekeeping.export import export_airframe
+from rvsmlog.store.safekeeping.transfer import TakenIn, import_airframe
 from tests.store.conftest import MEMORY, Clock, Log
 from tests.store.transfers import (
     REG,

@@ -9,10 +9,10 @@ from sqlalchemy import Connection
 
 from rvsmlog.errors import StoreError
 from rvsmlog.records.kinds import KIND
-from rvsmlog.store.airframes import registrations
-from rvsmlog.store.books import OPERATOR, Book, books, first_made, newest_made, seal
-from rvsmlog.store.csv_import import import_csv
-from rvsmlog.store.reader import view, views
+from rvsmlog.store.importing.csv_import import import_csv
+from rvsmlog.store.reading.airframes import registrations
+from rvsmlog.store.reading.books import OPERATOR, Book, books, first_made, newest_made, seal
+from rvsmlog.store.reading.reader import view, views
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log

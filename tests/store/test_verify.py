@@ -10,8 +10,8 @@ from rvsmlog.records.base import RecordKind
 from rvsmlog.records.fields import Storage
 from rvsmlog.records.kinds import KINDS
 from rvsmlog.store.encoding import Head, next_digest
+from rvsmlog.store.safekeeping.verify import BookWalk, verify
 from rvsmlog.store.tables import table_name
-from rvsmlog.store.verify import BookWalk, verify
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log

@@ -29,6 +29,8 @@ FLOORS = (
     ("cli",),
     ("__main__", "__init__"),
 )
+#: The rooms of the store, from the ground up; what stands in none of them is its ground floor.
+STORE_FLOORS = ("", "reading", "writing", "safekeeping", "importing")
 PURE = (
     *("errors", "frozen", "once", "units", "standards", "science", "records", "facts", "findings"),
     *("rules", "checklist", "flight_plan", "verdict", "answers"),
@@ -85,6 +87,20 @@ def test_imports_run_downwards(module: str) -> None:
             below = room_of(other)
             if (PACKAGE / below).is_dir() or (PACKAGE / f"{below}.py").is_file():
                 assert below == room or floor_of(below) < floor_of(room), other
+
+
+def store_floor(module: str) -> int:
+    """Give the floor of a module within the store."""
+    parts = module.split(".")[2:]
+    return STORE_FLOORS.index(parts[0] if (PACKAGE / "store" / parts[0]).is_dir() else "")
+
+
+@pytest.mark.parametrize("module", [name for name in MODULES if name.startswith("rvsmlog.store.")])
+def test_imports_run_downwards_within_the_store_too(module: str) -> None:
+    """A module of the store imports from its own room there and from lower ones only."""
+    for other in imported(module):
+        if other.startswith("rvsmlog.store."):
+            assert store_floor(other) <= store_floor(module), other
 
 
 @pytest.mark.parametrize("module", [name for name in MODULES if room_of(name) in PURE])

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from rvsmlog.store.connection import SCHEMA_REVISION
-from rvsmlog.store.demo import is_demo
+from rvsmlog.store.importing.demo import is_demo
 from tests.benchmarks.faults.process import Call, Ended, command
 from tests.benchmarks.faults.scene import (
     OLDER,

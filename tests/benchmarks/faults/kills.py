@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from statistics import median
 
 from rvsmlog.store.connection import open_store
-from rvsmlog.store.verify import verify
+from rvsmlog.store.safekeeping.verify import verify
 from tests.benchmarks.faults.jobs import Job, Try
 from tests.benchmarks.faults.process import FAULT, Process, duration_s, run, run_killed
 from tests.benchmarks.faults.scene import Scene, hidden

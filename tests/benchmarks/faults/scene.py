@@ -16,13 +16,13 @@ from rvsmlog.dates import now
 from rvsmlog.facts import Seal
 from rvsmlog.records.base import Logbook
 from rvsmlog.records.kinds import KIND
-from rvsmlog.store.books import books, seal
 from rvsmlog.store.connection import SCHEMA_REVISION, open_store, store_path, store_url
-from rvsmlog.store.export import export_airframe, export_store
-from rvsmlog.store.guards import missing_guards
-from rvsmlog.store.logbook import writing
-from rvsmlog.store.schema import create_store
-from rvsmlog.store.verify import verify
+from rvsmlog.store.reading.books import books, seal
+from rvsmlog.store.safekeeping.export import export_airframe, export_store
+from rvsmlog.store.safekeeping.guards import missing_guards
+from rvsmlog.store.safekeeping.schema import create_store
+from rvsmlog.store.safekeeping.verify import verify
+from rvsmlog.store.writing.logbook import writing
 from tests.store.freeze import REVISIONS, load
 
 REG, BOOK = "QX-ABC", "VK71-1007"
@@ -129,7 +129,7 @@ def fill(where: str, checks: int) -> None:
 
 def add_checks(where: str, first: int, last: int) -> None:
     """Enter more cross-checks."""
-    from rvsmlog.store.books import find_book
+    from rvsmlog.store.reading.books import find_book
 
     with open_store(where) as store, writing(store, "A. Example", now) as log:
         book = find_book(log.connection, BOOK)

@@ -15,8 +15,8 @@ from typing import Any
 
 from rvsmlog.cli.app import main
 from rvsmlog.dates import now
-from rvsmlog.store.schema import create_store
-from rvsmlog.store.transfer import import_store
+from rvsmlog.store.safekeeping.schema import create_store
+from rvsmlog.store.safekeeping.transfer import import_store
 from tests.benchmarks.faults.jobs import ON_SERVER
 from tests.benchmarks.faults.kills import Count, kill_all, show
 from tests.benchmarks.faults.process import Process

@@ -11,9 +11,9 @@ from rvsmlog.cli.app import main
 from rvsmlog.dates import now
 from rvsmlog.errors import StoreError
 from rvsmlog.records.kinds import KIND
-from rvsmlog.store.books import find_book
 from rvsmlog.store.connection import SCHEMA_REVISION, Store, open_store
-from rvsmlog.store.logbook import writing
+from rvsmlog.store.reading.books import find_book
+from rvsmlog.store.writing.logbook import writing
 from tests.benchmarks.faults.jobs import earlier_edition
 from tests.benchmarks.faults.kills import Count, show
 from tests.benchmarks.faults.process import Call, Ended, Process, command, run

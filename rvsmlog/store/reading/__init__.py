@@ -1,0 +1,1 @@
+"""What is read from logbooks: entries, facts for the rules, what screens and pages ask."""

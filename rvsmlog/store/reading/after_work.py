@@ -1,0 +1,109 @@
+"""What follows from a new entry: checks that work calls for, and what readings are worth."""
+
+from datetime import datetime, timedelta
+
+from sqlalchemy import Connection
+
+from rvsmlog.facts import Facts, Question
+from rvsmlog.findings import Finding
+from rvsmlog.records.base import Ref
+from rvsmlog.rules.deferrals import Interval, deferred, interval_of
+from rvsmlog.rules.height_error import height_error_unconfirmed
+from rvsmlog.rules.judged_readings import Judgement, judgement
+from rvsmlog.rules.work_calls import Call, calls_of
+from rvsmlog.store.connection import Store
+from rvsmlog.store.reading.books import Book, find_book, first_made
+from rvsmlog.store.reading.facts_reader import read_facts
+
+# Somewhere on earth the day of the work has begun already; nothing is recorded further ahead.
+_AHEAD = timedelta(days=2)
+
+
+def checks_called_for(store: Store, entry: Ref, now: datetime) -> tuple[Call, ...]:
+    """Give the functional checks that a new entry calls for.
+
+    Parameters
+    ----------
+    store : Store
+        Open.
+    entry : Ref
+        The new entry.
+    now : datetime
+        The present instant.
+    """
+    with store.reading() as connection:
+        book = find_book(connection, entry.logbook)
+        return () if book is None else calls_of(_facts(connection, book, now), entry)
+
+
+def judged_test(connection: Connection, book: Book, number: int, now: datetime) -> Judgement | None:
+    """Judge the test that an entry is, or whose readings it holds.
+
+    Parameters
+    ----------
+    connection : Connection
+        In a read transaction.
+    book : Book
+        The airframe's logbook.
+    number : int
+        An entry, corrected or not.
+    now : datetime
+        The present instant.
+
+    Returns
+    -------
+    Judgement or None
+        None for an entry of another kind, and for one that was struck out.
+    """
+    facts = _facts(connection, book, now)
+    wanted = first_made(connection, book, number)[0]
+    wanted = next((each.record.test for each in facts.readings if each.first == wanted), wanted)
+    test = next((each for each in facts.tests if each.first == wanted), None)
+    return None if test is None else judgement(facts, test)
+
+
+def unconfirmed(store: Store, closure: Ref, now: datetime) -> Finding | None:
+    """Give what still limits the level after a closure, None when nothing does.
+
+    Parameters
+    ----------
+    store : Store
+        Open.
+    closure : Ref
+        The entry that closed a deviation or a monitoring result.
+    now : datetime
+        The present instant.
+    """
+    with store.reading() as connection:
+        book = find_book(connection, closure.logbook)
+        facts = None if book is None else _facts(connection, book, now)
+    found = () if facts is None else height_error_unconfirmed.findings(facts)
+    return next((each for each in found if each.limits_level and closure in each.evidence), None)
+
+
+def repair_interval(store: Store, entry: Ref, now: datetime) -> Interval | None:
+    """Give until when the deferral lasts that an entry made or extended, None when none stands.
+
+    Parameters
+    ----------
+    store : Store
+        Open.
+    entry : Ref
+        The deferral, or its extension.
+    now : datetime
+        The present instant.
+    """
+    with store.reading() as connection:
+        book = find_book(connection, entry.logbook)
+        facts = None if book is None else _facts(connection, book, now)
+    if facts is None:
+        return None
+    for case, deferral in deferred(facts):
+        if entry in (deferral.ref, *(extension.ref for extension in case.extensions)):
+            return interval_of(facts, case, deferral.record)
+    return None
+
+
+def _facts(connection: Connection, book: Book, now: datetime) -> Facts:
+    """Read all that is on record of an airframe."""
+    return read_facts(connection, book, Question(at=now + _AHEAD))

@@ -1,0 +1,1 @@
+"""What keeps a store evidence: verification, seals, backups, exchanged files, the schema."""
