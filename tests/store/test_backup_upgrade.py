@@ -141,7 +141,7 @@ def newer(monkeypatch: pytest.MonkeyPatch, folder: Path) -> Callable[[str], None
             MORE.format(fails=fails, before=SCHEMA_REVISION)
         )
         monkeypatch.setattr("rvsmlog.store.safekeeping.schema.shipped", lambda _: migrations)
-        for module in ("schema", "connection"):
+        for module in ("safekeeping.schema", "connection"):
             monkeypatch.setattr(f"rvsmlog.store.{module}.SCHEMA_REVISION", "9000")
 
     return make
