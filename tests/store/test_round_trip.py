@@ -281,8 +281,8 @@ def write_and_read(log: "Log", kind: RecordKind, data: st.DataObject) -> None:
         log.add(kind.name)
     record = data.draw(records(kind, targets(log, kind)))
     if isinstance(record, Person):
-        # Nobody stands on the list twice, and a name there is one line of what can be seen.
-        assume(not set(record.name) & set("\n\t"))
+        # Nobody stands on the list twice, and each sign of a name there can be seen.
+        assume(record.name.isprintable())
         listed = [each.record for each in log.standing(kind.name)]
         assume(record.name not in [each.name for each in listed])
         roles = {each.database_role for each in listed} - {None}
