@@ -31,6 +31,7 @@ import unicodedata
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -182,13 +183,20 @@ def judge(
         yield f"steering character {steers} shown"
     if ran.status in (2, 3):
         yield from _refused(one, ran, before, after)
-    elif not _WHOLE & {one.words[:1], one.words[:2]}:
+    elif not _WHOLE & {one.words[:1], one.words[:2]} and not elsewhere(one):
         added, said = (
             grown(before[0], after[0]),
             0 if _LOOKS & set(one.words[1:2]) else reported(ran),
         )
         if added != said:
             yield f"grew by {added}, reported {said}"
+
+
+def elsewhere(one: Try) -> bool:
+    """Say whether a command is told of a store that is not counted: earlier tries made it."""
+    named = [word for flag, word in pairwise(one.words) if flag == "--store"]
+    named += [word.partition("=")[2] for word in one.words if word.startswith("--store=")]
+    return bool(named) and named[-1] not in _STORES
 
 
 def _refused(
