@@ -10,8 +10,9 @@ import pytest
 
 from rvsmlog.cli import app
 from rvsmlog.store import inputs
-from tests.benchmarks.fuzz import Counts, judge, run_batch
+from tests.benchmarks.fuzz import Counts, run_batch
 from tests.benchmarks.fuzz_files import SORTS, Try, faults_outside, make_box, make_master
+from tests.benchmarks.fuzz_judge import judge
 from tests.cli.conftest import Ran
 
 BEFORE: tuple[dict[str, dict[str, tuple[int, str]]], set[str]] = ({"log": {"a": (3, "x")}}, set())
