@@ -1,4 +1,4 @@
-"""The benchmarks are run by one command: what it names is there, what it does not know is refused."""
+"""One command runs the benchmarks: what it names is there, what it does not know is refused."""
 
 from importlib.util import find_spec
 
