@@ -26,8 +26,9 @@ def cabin_altitude_too_high(facts: Facts) -> Iterator[Result]:
     remains is the highest at which the cabin stays at 10,000 ft or lower.
 
     Why: At a cabin altitude of 10,000 ft the warning speaks (25.841(b)(6), the former
-    23.841(b)(6)), and above it the rules begin to ask for oxygen in normal flight. A differential
-    that the day's bleed air or a leak does not reach lifts the cabin long before it is noticed.
+    23.841(b)(6)). In normal flight the rules begin to ask for oxygen above it (Part 135, Europe,
+    New Zealand) or above 12,500 ft (Part 91, Australia). A differential that the day's bleed air or
+    a leak does not reach lifts the cabin long before it is noticed.
 
     Remedy: Plan the level that remains. Where the differential is not on record, record the
     airframe's particulars again with it; where a deferral lowers it, say so in the deferral.

@@ -86,7 +86,10 @@ def quick_donning_mask_missing(facts: Facts) -> Iterator[Result]:
     again.
 
     Known problems: Under Part 91, and where the rule that applies was not read (Australia, New
-    Zealand, European non-commercial operations), the figure is that of certification rules.
+    Zealand, European non-commercial operations), the figure is that of certification rules. The
+    former 23.1447(d)(2) is met too by a mask that presents itself before the cabin is above
+    15,000 ft, up to 41,000 ft. That cannot be recorded: an aeroplane certificated so is wrongly
+    kept to FL250 here. Ask those who maintain it for its certification basis.
     """
     masks = rule_of(facts).masks
     figure = masks.quick_donning or STRICTEST_QUICK_DONNING_FT

@@ -4,6 +4,7 @@ Where a rule leaves the altitude open, the greatest flow that could apply is cou
 higher level never needs less than a lower one.
 """
 
+import math
 from collections.abc import Iterable, Iterator
 from dataclasses import field
 from functools import lru_cache
@@ -254,31 +255,36 @@ def _leg_lpm(leg: _Leg, curve: FlowCurve) -> float:
     return curve.mean_lpm(leg.to_ft, leg.from_ft)
 
 
+def _minutes_between(leg: _Leg, above_ft: float, to_ft: float) -> float:
+    """Give the minutes of a leg above one altitude, up to and including another."""
+    if leg.from_ft == leg.to_ft:
+        return leg.minutes if above_ft < leg.from_ft <= to_ft else 0.0
+    feet = min(leg.from_ft, to_ft) - max(leg.to_ft, above_ft)
+    return max(feet, 0.0) * leg.minutes / (leg.from_ft - leg.to_ft)
+
+
 def _band_litres(
     case: OxygenCase, flows: _Flows, leg: _Leg, band: OxygenBand, spent: dict[int, float]
 ) -> float:
     """Count the passengers of one band on one leg, once the band's free minutes are spent.
 
-    ``spent`` keeps the minutes that the flight has been in each band, by its lower end.
+    ``spent`` keeps the minutes that count against those of each band, by its lower end.
     """
-    people = band.people(case.passengers)
-    free = max(band.free_minutes - spent.get(band.above_ft, 0.0), 0.0)
+    top_ft = math.inf if band.to_ft is None else band.to_ft
+    before = spent.get(band.above_ft, 0.0)
+    if band.free_to_ft is not None:
+        before += _minutes_between(leg, top_ft, band.free_to_ft)
+    inside = _minutes_between(leg, band.above_ft, top_ft)
+    spent[band.above_ft] = before + inside
+    counted = inside - max(band.free_minutes - before, 0.0)
+    if counted <= 0.0:
+        return 0.0
+    people, curve = band.people(case.passengers), flows.passengers()
     if leg.from_ft == leg.to_ft:
-        if not band.covers(leg.from_ft):
-            return 0.0
-        spent[band.above_ft] = spent.get(band.above_ft, 0.0) + leg.minutes
-        counted = max(leg.minutes - free, 0.0)
-        return people * counted * _leg_lpm(leg, flows.passengers()) if counted else 0.0
-    high = leg.from_ft if band.to_ft is None else min(leg.from_ft, band.to_ft)
+        return people * counted * _leg_lpm(leg, curve)
     low = max(leg.to_ft, band.above_ft)
-    if high <= low:
-        return 0.0
-    per_foot = leg.minutes / (leg.from_ft - leg.to_ft)
-    spent[band.above_ft] = spent.get(band.above_ft, 0.0) + (high - low) * per_foot
-    start = high - free / per_foot
-    if start <= low:
-        return 0.0
-    return people * (start - low) * per_foot * flows.passengers().mean_lpm(low, start)
+    start = low + (min(leg.from_ft, top_ft) - low) * counted / inside
+    return people * counted * curve.mean_lpm(low, start)
 
 
 def _contaminated(case: OxygenCase, flows: _Flows) -> Iterator[PhaseNeed]:

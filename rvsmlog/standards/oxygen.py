@@ -63,7 +63,10 @@ def _ten_minutes(key: str) -> tuple[OxygenReserve, ...]:
     )
 
 
-_CERTIFICATION = "a certification rule, not an operating one; take the type's certification basis"
+_CERTIFICATION = (
+    "a certification rule, not an operating one; take the type's certification basis. A mask that "
+    "presents itself before 15,000 ft cabin altitude meets it too"
+)
 _US_91 = OxygenRule(
     key="us-91",
     title="United States, general operations",
@@ -120,23 +123,22 @@ _US_135 = OxygenRule(
 
 
 def _nco_reserve(group: Group) -> OxygenReserve:
-    """Give the ten minutes of NCO.IDE.A.150(b)(2)."""
-    return OxygenReserve(
-        group=group,
-        above_ft=25_000,
-        minutes=10,
-        quick_to_ft=13_000,
-        slow_owes_below=True,
-        source=OXYGEN_SOURCES["nco-ide-a-150"],
-    )
+    """Give the ten minutes of NCO.IDE.A.150(b)(1)(i), which those of (b)(2) never exceed."""
+    place = OXYGEN_SOURCES["nco-ide-a-150"]
+    return OxygenReserve(group=group, above_ft=10_000, minutes=10, source=place)
 
 
+#: (b)(1)(iii) runs to 14,000 ft; above 13,000 ft NCO.OP.190 counts everyone.
+_NCO_TENTH = tuple(
+    replace(band, free_to_ft=14_000)
+    for band in _bands(Group.PASSENGERS, "nco-ide-a-150", (10_000, 13_000, 10, 30))
+)
 _EU_NCO = OxygenRule(
     key="eu-nco",
     title="European Union, non-commercial",
     bands=(
         *_bands(Group.CREW, "nco-op-190", (10_000, 13_000, 100, 30), (13_000, None, 100, 0)),
-        *_bands(Group.PASSENGERS, "nco-ide-a-150", (10_000, 13_000, 10, 30)),
+        *_NCO_TENTH,
         *_bands(Group.PASSENGERS, "nco-op-190", (13_000, None, 100, 0)),
     ),
     reserves=(_nco_reserve(Group.CREW), _nco_reserve(Group.PASSENGERS)),
@@ -146,7 +148,9 @@ _EU_NCO = OxygenRule(
         "figures are those for one who cannot judge it",
         "above 13,000 ft every occupant is counted (NCO.OP.190(b)(2)), which is stricter than the "
         "shares that NCO.IDE.A.150 asks to be carried",
-        "the ten minutes are counted for the crew too",
+        "ten minutes for everyone are the least at any level above FL100, where the cabin is above "
+        "10,000 ft once its pressure is lost (NCO.IDE.A.150(b)(1)(i), read to the letter); (b)(2) "
+        "asks no more, however slow the descent",
     ),
 )
 _EU_CAT = OxygenRule(
@@ -171,7 +175,7 @@ _EU_CAT = OxygenRule(
         ),
         OxygenReserve(
             group=Group.PASSENGERS,
-            above_ft=15_000,
+            above_ft=10_000,
             minutes=10,
             descent_to_ft=15_000,
             from_ceiling=True,
@@ -179,7 +183,13 @@ _EU_CAT = OxygenRule(
         ),
     ),
     masks=MaskRule(quick_donning=_altitude(25_000, "cat-ide-a-235"), worn=None),
-    notes=("the rows of Table 1 are from memory; its descents (f) to (h) were read",),
+    notes=(
+        "the rows of Table 1 are from memory; that it begins above 10,000 ft, and its descents (f) "
+        "to (h), were read",
+        "the passengers' ten minutes are the least at any level above FL100",
+        "what (e) lets aeroplanes certificated to FL250 or lower leave out is counted",
+        "cabin crew are counted as passengers; their half hour, row 2 of Table 1, is not",
+    ),
 )
 _AU_91 = OxygenRule(
     key="au-91",

@@ -154,12 +154,15 @@ SLOW_REACTION_SECONDS = Figure(
 )
 
 #: Cabin altitudes that mean something to a pilot.
-CABIN_LIMITS: tuple[Figure[int], ...] = (
-    Figure(value=8_000, unit="ft", source=OXYGEN_SOURCES["25-841"], note="normal operation"),
-    Figure(value=10_000, unit="ft", source=OXYGEN_SOURCES["25-841"], note="cabin altitude warning"),
-    Figure(value=12_500, unit="ft", source=OXYGEN_SOURCES["91-211"], note="crew after 30 minutes"),
-    Figure(value=14_000, unit="ft", source=OXYGEN_SOURCES["91-211"], note="crew throughout"),
-    Figure(value=15_000, unit="ft", source=OXYGEN_SOURCES["91-211"], note="every occupant"),
+CABIN_LIMITS: tuple[Figure[int], ...] = tuple(
+    Figure(value=value, unit="ft", source=OXYGEN_SOURCES[key], note=note)
+    for value, key, note in (
+        (8_000, "25-841", "normal operation"),
+        (10_000, "25-841", "cabin altitude warning"),
+        (12_500, "91-211", "crew after 30 minutes (91.211)"),
+        (14_000, "91-211", "crew throughout (91.211)"),
+        (15_000, "91-211", "every occupant (91.211)"),
+    )
 )
 
 

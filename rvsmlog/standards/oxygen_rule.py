@@ -25,6 +25,9 @@ class OxygenBand:
         Minutes in the band that need none.
     source : Source
         Where it stands.
+    free_to_ft : int or None
+        Up to here time counts against the free minutes, where a stricter rule has cut the band
+        short; None: within the band alone.
     """
 
     group: Group
@@ -33,6 +36,7 @@ class OxygenBand:
     percent: int
     free_minutes: int
     source: Source
+    free_to_ft: int | None = None
 
     def covers(self, cabin_ft: float) -> bool:
         """Tell whether a cabin altitude lies in the band."""
@@ -61,8 +65,6 @@ class OxygenReserve:
         For how long where the aeroplane is certificated to 25,000 ft or lower; None: the same.
     quick_to_ft : int or None
         A descent to this altitude within 4 minutes is a quick one.
-    slow_owes_below : bool
-        Whether planned altitudes not above ``above_ft`` owe it too where no quick descent is.
     descent_to_ft : int
         Lowest altitude of the descent that the first ten minutes are for.
     then_at_ft : int or None
@@ -80,7 +82,6 @@ class OxygenReserve:
     slow_minutes: int | None = None
     low_ceiling_minutes: int | None = None
     quick_to_ft: int | None = None
-    slow_owes_below: bool = False
     descent_to_ft: int = 10_000
     then_at_ft: int | None = None
     from_ceiling: bool = False
@@ -101,7 +102,7 @@ class OxygenReserve:
             Minutes; 0 when none are owed.
         """
         if planned_ft <= self.above_ft:
-            return self.minutes if slow and self.slow_owes_below else 0
+            return 0
         if slow and self.slow_minutes is not None:
             return self.slow_minutes
         if ceiling_ft <= LOW_CEILING_FT and self.low_ceiling_minutes is not None:

@@ -287,17 +287,20 @@ FLIGHT = OxygenCase(
 RESERVES = (
     *(("us-91", 250, 0, 0), ("us-91", 251, 10, 10), ("au-91", 250, 0, 0)),
     *(("au-91", 251, 10, 10), ("nz-91", 250, 0, 0), ("nz-91", 251, 10, 10)),
-    *(("eu-nco", 250, 0, 0), ("eu-nco", 251, 10, 10), ("uk-nco", 250, 0, 0)),
-    *(("uk-nco", 251, 10, 10), ("us-135", 100, 0, 0), ("us-135", 101, 120, 0)),
-    *(("us-135", 150, 120, 0), ("us-135", 151, 120, 30), ("eu-cat", 100, 0, 0)),
-    *(("eu-cat", 101, 120, 0), ("eu-cat", 150, 120, 0), ("eu-cat", 151, 120, 10)),
-    *(("uk-cat", 150, 120, 0), ("uk-cat", 151, 120, 10)),
+    # NCO.IDE.A.150(b)(1)(i), read: above 10,000 ft never less than ten minutes for everyone.
+    *(("eu-nco", 100, 0, 0), ("eu-nco", 101, 10, 10), ("uk-nco", 100, 0, 0)),
+    *(("uk-nco", 101, 10, 10), ("eu-nco", 250, 10, 10), ("eu-nco", 251, 10, 10)),
+    *(("us-135", 100, 0, 0), ("us-135", 101, 120, 0)),
+    *(("us-135", 150, 120, 0), ("us-135", 151, 120, 30)),
+    # CAT.IDE.A.235(a), read, begins above 10,000 ft; row 3 of its table from memory.
+    *(("eu-cat", 100, 0, 0), ("eu-cat", 101, 120, 10), ("uk-cat", 100, 0, 0)),
+    *(("uk-cat", 101, 120, 10), ("eu-cat", 251, 120, 10)),
 )
 
 
 @pytest.mark.parametrize(("key", "level", "crew", "passengers"), RESERVES)
 def test_reserves_on_both_sides(key: str, level: int, crew: int, passengers: int) -> None:
-    """Above FL250 ten minutes each; 135 and CAT two hours for the pilots above 10,000 ft."""
+    """Ten minutes each above FL250, in Europe FL100; 135 and CAT two hours for the pilots."""
     legal = oxygen_needed(replace(FLIGHT, rule=key, planned_level=level)).cases[0]
     assert legal.name is CaseName.LEGAL
     owed = {Group.CREW: 0.0, Group.PASSENGERS: 0.0}

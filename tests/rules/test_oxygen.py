@@ -286,16 +286,16 @@ def test_the_newest_entry_of_a_system_holds() -> None:
         ("us-135", 1_170.0, None),
         ("us-135", 1_169.0, 255),
         ("us-135", 629.0, 100),
-        # NCO.IDE.A.150(b)(2): ten minutes for all above FL250, below it where 13,000 ft cannot
-        # be reached in 4 minutes: from 23,500 ft at 3,000 ft/min with half a minute before.
+        # NCO.IDE.A.150(b)(1)(i): never less than ten minutes for all above 10,000 ft.
         ("eu-nco", 170.0, None),
-        ("eu-nco", 169.0, 235),
-        ("uk-nco", 169.0, 235),
+        ("eu-nco", 169.0, 100),
+        ("uk-nco", 170.0, None),
+        ("uk-nco", 169.0, 100),
         # CAT.IDE.A.235 table 1 (from memory): two hours for the crew certificated above 25,000
-        # ft: 80 + 550 = 630; passengers ten minutes 90.
+        # ft: 80 + 550 = 630; passengers never less than ten minutes, 90; (a): above 10,000 ft.
         ("eu-cat", 720.0, None),
-        ("eu-cat", 719.0, 150),
-        ("uk-cat", 719.0, 150),
+        ("eu-cat", 719.0, 100),
+        ("uk-cat", 719.0, 100),
         # Part 91 MOS 26.43 (from memory) as 91.211.
         ("au-91", 170.0, None),
         ("au-91", 169.0, 250),
@@ -308,6 +308,22 @@ def test_each_authority_asks_its_own(code: str, litres: float, highest: int | No
     finding = found(facts(litres, authority=code))
     assert finding.highest_level == highest, finding.says
     assert str(finding.outcome) == ("met" if highest is None else "not met")
+
+
+@pytest.mark.parametrize("code", ["eu-nco", "uk-nco"])
+@pytest.mark.parametrize(
+    ("level", "litres", "outcome"),
+    [(200, 170.0, "met"), (200, 169.0, "not met"), (101, 169.0, "not met"), (100, 0.1, "met")],
+)
+def test_a_quick_descent_frees_nobody_from_the_ten_minutes_of_nco(
+    code: str, level: int, litres: float, outcome: str
+) -> None:
+    """NCO.IDE.A.150(b)(1)(i), read in the United Kingdom's text: in no case less than 10 minutes.
+
+    At 6,000 ft/min from FL200 13,000 ft are reached in 1.7 minutes, so (b)(2) asks nothing.
+    """
+    known = facts(litres, level=level, authority=code, flight={"descent_fpm": 6_000})
+    assert str(found(known).outcome) == outcome
 
 
 PEOPLE = st.integers(1, 2), st.integers(0, 4)

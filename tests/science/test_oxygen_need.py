@@ -148,12 +148,51 @@ def test_cat_asks_half_an_hour_of_an_aeroplane_certificated_to_25000_ft() -> Non
     assert legal.crew_litres == pytest.approx(10 * mean + 20 * 7.0)
 
 
-def test_nco_asks_ten_minutes_below_fl250_only_where_the_descent_is_slow() -> None:
-    """FL240 to 13,000 ft within four minutes owes nothing; in more than four, ten minutes."""
-    quick = replace(CASE, rule="eu-nco", planned_level=240)
-    slow = replace(quick, descent_fpm=3_000.0)
-    assert of(quick, CaseName.LEGAL).litres == 0.0
-    assert of(slow, CaseName.LEGAL).litres == pytest.approx(280.0)
+@pytest.mark.parametrize("descent_fpm", [3_000.0, 4_000.0])
+def test_nco_asks_ten_minutes_at_any_level_above_fl100(descent_fpm: float) -> None:
+    """NCO.IDE.A.150(b)(1)(i): no less for the crew and every passenger, whatever the descent.
+
+    10 x (12 + 4 x 4) = 280 l; FL240 is left for 13,000 ft in four minutes at 4,000 ft/min, not at
+    3,000. At 10,000 ft nothing is asked.
+    """
+    case = replace(CASE, rule="eu-nco", planned_level=240, descent_fpm=descent_fpm)
+    assert of(case, CaseName.LEGAL).litres == pytest.approx(280.0)
+    assert of(replace(case, planned_level=101), CaseName.LEGAL).litres == pytest.approx(280.0)
+    assert of(replace(case, planned_level=100), CaseName.LEGAL).litres == 0.0
+
+
+@pytest.mark.parametrize(
+    ("hold_ft", "hold_minutes", "litres"),
+    [
+        # 14,000 to 13,000 ft takes 5 minutes. 20 + 5 leave 5 free: from 12,000 ft 10 x 4 l count.
+        (14_000, 20.0, 40.0),
+        # 25 + 5 leave none: 15 minutes below 13,000 ft.
+        (14_000, 25.0, 60.0),
+        # What is held above 14,000 ft does not count: 5 and 15 minutes are less than 30.
+        (14_100, 90.0, 0.0),
+        # The emergency descent crosses the last 1,000 ft in 0.25 minutes: 0.25 x 4 l, 5.25 x 4 l.
+        (13_000, 15.0, 1.0),
+        (13_000, 20.0, 21.0),
+    ],
+)
+def test_the_free_minutes_of_nco_run_up_to_14000_ft(
+    hold_ft: int, hold_minutes: float, litres: float
+) -> None:
+    """NCO.IDE.A.150(b)(1)(iii): a tenth beyond 30 minutes between 10,000 and 14,000 ft.
+
+    Down at 200 ft/min; one of the four passengers at 4 l. Above 13,000 ft NCO.OP.190 counts all.
+    """
+    case = replace(
+        CASE,
+        rule="uk-nco",
+        hold_ft=hold_ft,
+        hold_minutes=hold_minutes,
+        final_descent_fpm=200.0,
+        descent_fpm=4_000.0,
+    )
+    (*_, last) = of(case, CaseName.DESCENT).phases
+    above = max(hold_ft - 13_000, 0) / 200.0 * 16.0
+    assert last.passenger_litres == pytest.approx(above + litres)
 
 
 def test_normal_flight_with_a_high_cabin() -> None:
