@@ -140,11 +140,6 @@ def altitude_ft(pressure_hpa: float) -> float:
     return min(max(metres_to_feet(height_m), LOWEST_FT), HIGHEST_FT)
 
 
-def pressure_ratio(altitude_ft: float) -> float:
-    """Give the standard pressure at a pressure altitude over that at sea level (delta)."""
-    return pressure_hpa(altitude_ft) / SEA_LEVEL_PRESSURE_HPA
-
-
 def qnh_correction_ft(qnh_hpa: float) -> float:
     """Give what an altimeter's sub-scale setting adds to the altitude it shows on 1013.25.
 
@@ -168,29 +163,6 @@ def qnh_correction_ft(qnh_hpa: float) -> float:
     """
     _checked(qnh_hpa, LOWEST_QNH_HPA, HIGHEST_QNH_HPA, "altimeter setting", "hPa")
     return -altitude_ft(qnh_hpa)
-
-
-def indicated_altitude_ft(pressure_hpa: float, qnh_hpa: float) -> float:
-    """Give what a perfect altimeter shows.
-
-    Parameters
-    ----------
-    pressure_hpa : float
-        Static pressure that it senses, hectopascals.
-    qnh_hpa : float
-        Its sub-scale setting, hectopascals.
-
-    Returns
-    -------
-    float
-        Indicated altitude, feet.
-
-    Raises
-    ------
-    OutOfRangeError
-        When either is out of range or no finite number.
-    """
-    return altitude_ft(pressure_hpa) + qnh_correction_ft(qnh_hpa)
 
 
 def pressure_altitude_ft(indicated_ft: float, qnh_hpa: float) -> float:

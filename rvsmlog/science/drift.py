@@ -173,7 +173,7 @@ def watch(series: Iterable[Point], *, resolution_ft: float) -> DriftState:
     Parameters
     ----------
     series : iterable of Point
-        As :func:`rvsmlog.science.drift_readings.since_restart` gives them.
+        Those at or after the newest restart, in order of time.
     resolution_ft : float
         Step in which the differences are recorded, feet.
 

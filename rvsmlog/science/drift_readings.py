@@ -253,32 +253,3 @@ def _point(index: int, band: Band, same: Sequence[Reading | LoggedReading]) -> P
 def _witness(seen: Sequence[float | None], means: Sequence[float]) -> float | None:
     noted = [shown - mean for shown, mean in zip(seen, means, strict=True) if shown is not None]
     return median(noted) if noted else None
-
-
-def since_restart(
-    series: Sequence[Point], restarts: Iterable[datetime], *, until: datetime | None = None
-) -> tuple[Point, ...]:
-    """Give the points that still speak of the equipment as it is now fitted.
-
-    Parameters
-    ----------
-    series : sequence of Point
-        One band's points.
-    restarts : iterable of datetime
-        When an altimeter, an air data computer or part of the static system was changed, swapped
-        or rectified, aware.
-    until : datetime, optional
-        Leave out points and restarts after this instant.
-
-    Returns
-    -------
-    tuple of Point
-        In order of time. A point at the very instant of a restart belongs to the new equipment.
-    """
-    known = sorted(series, key=lambda point: point.at)
-    begun = list(restarts)
-    if until is not None:
-        known = [point for point in known if point.at <= until]
-        begun = [instant for instant in begun if instant <= until]
-    newest = max(begun, default=None)
-    return tuple(point for point in known if newest is None or point.at >= newest)

@@ -238,8 +238,3 @@ def ase_limit(basis: str, *, tc_after_split: bool, envelope: str = Envelope.FULL
 def tc_after_split(applied: date) -> bool:
     """Say whether a type certificate was applied for after 9 April 1997."""
     return applied > TYPE_CERTIFICATE_SPLIT.value
-
-
-def in_rvsm_airspace(level: int) -> bool:
-    """Say whether a flight level belongs to the RVSM band, FL290 to FL410 inclusive."""
-    return RVSM_LOWEST_LEVEL.value <= level <= RVSM_HIGHEST_LEVEL.value

@@ -72,14 +72,6 @@ def test_every_figure_of_the_module_is_checked_here() -> None:
 
 
 @pytest.mark.parametrize(
-    ("level", "inside"), [(280, False), (289, False), (290, True), (410, True), (411, False)]
-)
-def test_both_ends_belong_to_the_band(level: int, inside: bool) -> None:
-    """Section 1: RVSM airspace runs from FL290 to FL410, both included."""
-    assert rvsm.in_rvsm_airspace(level) is inside
-
-
-@pytest.mark.parametrize(
     ("applied", "after"),
     [(date(1997, 4, 8), False), (date(1997, 4, 9), False), (date(1997, 4, 10), True)],
 )

@@ -23,7 +23,7 @@ from rvsmlog.science.drift import (
 )
 from rvsmlog.science.drift_evidence import SIZE_PRIOR, log_ratio, smallest_sigma_ft
 from rvsmlog.science.drift_memo import pack, unpack
-from rvsmlog.science.drift_readings import Band, Point, since_restart
+from rvsmlog.science.drift_readings import Band, Point
 
 START = datetime(2027, 1, 1, tzinfo=UTC)
 BAND = Band(lowest_level=290, middle_mach=0.5)
@@ -237,16 +237,6 @@ def test_readings_that_all_agree_are_not_exact() -> None:
     assert state.alarm_index is None
     assert state.log_evidence < LOG_LIMIT
     assert smallest_sigma_ft(10.0) == pytest.approx(math.hypot(10 / 12**0.5, 10 / 12**0.5))
-
-
-@given(first=DIFFERENCES, second=DIFFERENCES)
-@settings(max_examples=20)
-def test_restart_forgets(first: list[float], second: list[float]) -> None:
-    """After a restart the state is that of the later readings alone."""
-    series = as_points([*first, *second])
-    restart = series[len(first)].at
-    kept = since_restart(series, [restart])
-    assert watch(kept, resolution_ft=10.0) == watch(series[len(first) :], resolution_ft=10.0)
 
 
 def test_alarm_stands_until_a_restart() -> None:

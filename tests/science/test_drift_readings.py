@@ -14,7 +14,6 @@ from rvsmlog.science.drift_readings import (
     band_of,
     flights,
     points,
-    since_restart,
 )
 
 START = datetime(2027, 3, 1, 6, 0, tzinfo=UTC)
@@ -124,16 +123,6 @@ def test_naive_instant_is_refused() -> None:
         Reading(
             taken_at=START.replace(tzinfo=None), level=310, primary_1_ft=31_000, primary_2_ft=31_000
         )
-
-
-def test_restart_leaves_only_later_points() -> None:
-    """Points before the newest restart are left out; one at its very instant stays."""
-    made = points(reading(24.0 * day, 31_000, 31_000 - day) for day in range(6))
-    restarts = [START + timedelta(hours=24 * 3), START + timedelta(hours=24)]
-    assert [p.difference_ft for p in since_restart(made, restarts)] == [3, 4, 5]
-    early = START + timedelta(hours=24 * 2.5)
-    assert [p.difference_ft for p in since_restart(made, restarts, until=early)] == [1, 2]
-    assert since_restart(made, []) == made
 
 
 DAYS = st.lists(
