@@ -6,6 +6,13 @@ import sys
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# How long an example takes says something of the machine only: no test fails by that. Where CI is
+# set, the library takes a profile of its own, which is so too and fixes chance.
+settings.register_profile("any machine", deadline=None)
+if not os.environ.get("CI"):
+    settings.load_profile("any machine")
 
 
 def pytest_configure(config: pytest.Config) -> None:
