@@ -38,6 +38,10 @@ LEFT_OUT = "..."
 PROGRAM = ".venv/bin/rvsmlog"
 #: Where the page says that it was run.
 HOME = "/home/you/rvsmlog"
+_ANEW = (
+    "where what is printed is meant, `python tests/readme/test_readme.py` writes README.md anew: "
+    "read the difference before keeping it"
+)
 
 _BLOCK = re.compile(
     r"(?:^<!-- (?P<remark>[^\n]*) -->\n)?^```(?P<language>\w+)\n(?P<body>.*?)^```\n", re.M | re.S
@@ -203,7 +207,7 @@ def test_the_page_shows_what_is_printed(tmp_path: Path) -> None:
                 faults.append(f"line {step.commands.line} left with {status}:\n{printed}")
             elif step.shown and not is_shown(steady(step.shown.body), steady(printed)):
                 faults.append(f"line {step.shown.line} shows something else than\n{printed}")
-    assert not faults, "\n".join(faults)
+    assert not faults, "\n".join((*faults, _ANEW))
 
 
 def test_the_three_users_have_their_day() -> None:

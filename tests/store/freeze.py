@@ -17,7 +17,7 @@ import sys
 import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -25,6 +25,8 @@ from typing import Any
 from rvsmlog.dates import parse_instant
 from rvsmlog.records.kinds import KIND
 from rvsmlog.reports.verdict_json import verdict_object
+from rvsmlog.rules import RULES
+from rvsmlog.rules.base import Rule
 from rvsmlog.store.connection import SCHEMA_REVISION, Store, make_engine, open_store, store_url
 from rvsmlog.store.importing.csv_import import import_csv
 from rvsmlog.store.importing.demo import demo
@@ -32,6 +34,7 @@ from rvsmlog.store.safekeeping.schema import create_store, migrate
 from rvsmlog.store.safekeeping.verify import verify
 from rvsmlog.store.writing.checks import Asked, check, check_and_record
 from rvsmlog.store.writing.recording import record_entry, strike_entry
+from rvsmlog.verdict import judge
 
 #: Where the frozen stores stand.
 FROZEN = Path(__file__).parent / "frozen"
@@ -232,12 +235,13 @@ def said(store: Store) -> Mapping[str, Any]:
     }
 
 
-def answer(store: Store, asked: Mapping[str, Any]) -> Any:
+def answer(store: Store, asked: Mapping[str, Any], rules: tuple[Rule, ...] = RULES) -> Any:
     """Make a check without keeping it, and give what the answer rests on, as JSON has it."""
     texts = dict(asked)
     at = texts.pop("at", None)
     question = Asked(at=None if at is None else parse_instant(at), **texts)
     made = check(store, question, parse_instant("2026-11-25T08:00Z"))
+    made = replace(made, verdict=judge(made.facts, rules))
     whole = json.loads(json.dumps(verdict_object(made), default=str))
     kept = {name: whole[name] for name in _ANSWER}
     found = [{name: finding[name] for name in _FINDING} for finding in whole["findings"]]

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from rvsmlog.records.base import RecordKind
 from rvsmlog.records.fields import Choice, Flag, Real, Text, Whole
 from rvsmlog.records.trade_fields import Day, Instant, Level
-from tests.store.conftest import SAMPLES
+from tests.store.conftest import sample_texts
 
 #: The last of them lies after the tests' clock, by more than may be.
 _INSTANTS = ("2027-03-12T02:00Z", "2024-02-29T23:59:59.5+13:00", "2027-03-14T02:40:01Z")
@@ -46,7 +46,7 @@ def batches(
 ) -> tuple[RecordKind, list[dict[str, str]]]:
     """Give a kind and rows of texts of some of its columns, all required ones among them."""
     kind = draw(st.sampled_from(kinds))
-    sample = SAMPLES[kind.name]
+    sample = sample_texts(kind.name)
     names = [spec.name for spec in kind.fields if spec.required or draw(st.booleans())]
     texts = {name: _texts(kind.by_name[name], sample.get(name, "")) for name in names}
     return kind, draw(st.lists(st.fixed_dictionaries(texts), min_size=1, max_size=most))

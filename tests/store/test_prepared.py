@@ -20,7 +20,7 @@ from rvsmlog.store.encoding import (
 )
 from rvsmlog.store.importing.prepared import RowReader
 from rvsmlog.store.ready import Ready, made_ready
-from tests.store.conftest import SAMPLES
+from tests.store.conftest import sample_texts
 from tests.store.row_texts import batches
 
 _READERS: dict[tuple[str, tuple[str, ...]], RowReader] = {}
@@ -113,7 +113,7 @@ def test_checks_see_what_they_did_not_ask_for_before() -> None:
 @pytest.mark.parametrize("kind", KINDS, ids=[kind.name for kind in KINDS])
 def test_digest_of_entries_made_together(kind: RecordKind) -> None:
     """Entries digested in one frame have the digest that the layout gives each by itself."""
-    record = kind.parse(SAMPLES[kind.name])
+    record = kind.parse(sample_texts(kind.name))
     ready = made_ready(kind, [record])
     head = Head(number=7, kind=kind.name, recorded_at=1_700_000_000_000_000, recorded_by="É. Bond")
     frame = plain_frame(kind.name, head.recorded_at, head.recorded_by)

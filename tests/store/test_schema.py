@@ -89,7 +89,9 @@ def test_migrations_are_the_metadata(store: Store) -> None:
             "include_name": lambda name, sort, _: sort != "table" or name not in SERVER_ONLY,
         }
         context = MigrationContext.configure(connection, opts=options)
-        assert compare_metadata(context, whole_metadata()) == []
+        assert compare_metadata(context, whole_metadata()) == [], (
+            "a migration is wanted: see DEVELOPERS.md, How to add a migration"
+        )
 
 
 def test_every_column_and_index_is_the_same(
