@@ -20,8 +20,9 @@ from rvsmlog.science.oxygen_gas import (
     ideal_density_mol_per_l,
     pressure_psig,
 )
-from rvsmlog.standards.oxygen_figures import NTPD_TEMPERATURE_C, OXYGEN_SOURCES, Group
+from rvsmlog.standards.oxygen_figures import NTPD_TEMPERATURE_C, Group
 from rvsmlog.standards.source import Source
+from rvsmlog.standards.sources import source
 
 _MOST_LITRES = 100_000.0
 _OVER_FULL = "the reading is above that of a full cylinder; no more than a full one is counted"
@@ -260,7 +261,7 @@ def oxygen_on_board(
             *_sharing(serves, crew_reserve_litres),
             *(() if total <= full else (_OVER_FULL,)),
         ),
-        sources=(OXYGEN_SOURCES["gerg-2008-oxygen"], OXYGEN_SOURCES["free-gas-70-f"]),
+        sources=(source("gerg-2008-oxygen"), source("free-gas-70-f")),
     )
 
 

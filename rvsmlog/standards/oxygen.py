@@ -10,7 +10,7 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from rvsmlog.errors import InputError
-from rvsmlog.standards.oxygen_figures import OXYGEN_SOURCES, Group
+from rvsmlog.standards.oxygen_figures import Group
 from rvsmlog.standards.oxygen_rule import (
     LOW_CEILING_FT,
     QUICK_DESCENT_MINUTES,
@@ -21,11 +21,11 @@ from rvsmlog.standards.oxygen_rule import (
     OxygenRule,
 )
 from rvsmlog.standards.source import Figure
+from rvsmlog.standards.sources import source
 
 __all__ = [
     "LOW_CEILING_FT",
     "OXYGEN_RULES",
-    "OXYGEN_SOURCES",
     "QUICK_DESCENT_MINUTES",
     "RESERVE_DESCENT_MINUTES",
     "Group",
@@ -41,7 +41,7 @@ def _bands(
     group: Group, key: str, *rows: tuple[int, int | None, int, int]
 ) -> tuple[OxygenBand, ...]:
     """Make the bands of a group from rows of above, up to, per cent, free minutes."""
-    place = OXYGEN_SOURCES[key]
+    place = source(key)
     return tuple(
         OxygenBand(
             group=group, above_ft=low, to_ft=high, percent=share, free_minutes=free, source=place
@@ -52,12 +52,12 @@ def _bands(
 
 def _altitude(value: int, key: str, note: str = "") -> Figure[int]:
     """Give an altitude in feet with its source."""
-    return Figure(value=value, unit="ft", source=OXYGEN_SOURCES[key], note=note)
+    return Figure(value=value, unit="ft", source=source(key), note=note)
 
 
 def _ten_minutes(key: str) -> tuple[OxygenReserve, ...]:
     """Give the ten-minute supply of each occupant above 25,000 ft."""
-    place = OXYGEN_SOURCES[key]
+    place = source(key)
     return tuple(
         OxygenReserve(group=group, above_ft=25_000, minutes=10, source=place) for group in Group
     )
@@ -96,7 +96,7 @@ _US_135 = OxygenRule(
             above_ft=10_000,
             minutes=120,
             then_at_ft=10_000,
-            source=OXYGEN_SOURCES["135-157"],
+            source=source("135-157"),
         ),
         OxygenReserve(
             group=Group.PASSENGERS,
@@ -105,7 +105,7 @@ _US_135 = OxygenRule(
             slow_minutes=60,
             quick_to_ft=15_000,
             descent_to_ft=15_000,
-            source=OXYGEN_SOURCES["135-157"],
+            source=source("135-157"),
         ),
     ),
     masks=MaskRule(
@@ -124,7 +124,7 @@ _US_135 = OxygenRule(
 
 def _nco_reserve(group: Group) -> OxygenReserve:
     """Give the ten minutes of NCO.IDE.A.150(b)(1)(i), which those of (b)(2) never exceed."""
-    place = OXYGEN_SOURCES["nco-ide-a-150"]
+    place = source("nco-ide-a-150")
     return OxygenReserve(group=group, above_ft=10_000, minutes=10, source=place)
 
 
@@ -171,7 +171,7 @@ _EU_CAT = OxygenRule(
             low_ceiling_minutes=30,
             then_at_ft=10_000,
             from_ceiling=True,
-            source=OXYGEN_SOURCES["cat-ide-a-235"],
+            source=source("cat-ide-a-235"),
         ),
         OxygenReserve(
             group=Group.PASSENGERS,
@@ -179,7 +179,7 @@ _EU_CAT = OxygenRule(
             minutes=10,
             descent_to_ft=15_000,
             from_ceiling=True,
-            source=OXYGEN_SOURCES["cat-ide-a-235"],
+            source=source("cat-ide-a-235"),
         ),
     ),
     masks=MaskRule(quick_donning=_altitude(25_000, "cat-ide-a-235"), worn=None),

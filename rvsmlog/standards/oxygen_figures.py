@@ -1,70 +1,10 @@
-"""Oxygen and the body: sources, the flow a person needs, time of useful consciousness."""
+"""Oxygen and the body: the flow a person needs, time of useful consciousness."""
 
-from collections.abc import Mapping
 from enum import StrEnum
-from types import MappingProxyType
 
 from rvsmlog.frozen import dataclass
-from rvsmlog.standards.source import Figure, Source, Status
+from rvsmlog.standards.source import Figure, Source
 from rvsmlog.standards.sources import source
-
-_ELSEWHERE = (
-    *("91-211", "135-89", "135-157", "25-841", "25-1443", "25-1447", "ac-61-107"),
-    *("23-1443-legacy", "23-1445-legacy", "23-1447-legacy"),
-    *(
-        "nco-op-190",
-        "nco-ide-a-150",
-        "cat-op-mpa-285",
-        "cat-ide-a-235",
-        "cat-ide-a-235-table-1",
-        "casa-91-mos-26-43",
-    ),
-)
-_EUROPE = "UK and EU air operations rules"
-
-
-def _own(key: str, document: str, section: str, edition: str, status: Status) -> Source:
-    """Cite a place that only oxygen needs."""
-    return Source(key=key, document=document, section=section, edition=edition, status=status)
-
-
-_OWN = (
-    _own("25-1439", "14 CFR", "25.1439(b)(5) (protective breathing)", "2024", Status.PUBLISHED),
-    _own("121-331", "14 CFR", "121.331(b) (two-hour supply)", "as read", Status.PUBLISHED),
-    _own(
-        *("amc1-cat-ide-a-235-e", "Acceptable means of compliance to the " + _EUROPE),
-        *("AMC1 CAT.IDE.A.235(e) (recognition and reaction)", "consolidated text"),
-        status=Status.PUBLISHED,
-    ),
-    _own(
-        *("casa-91-guide-oxygen", "CASA plain English guide to Part 91"),
-        *("summary of MOS 26.43 (supplemental oxygen)", "2021"),
-        status=Status.SECOND_HAND,
-    ),
-    _own(
-        *("nz-91-209", "New Zealand CAR Part 91"),
-        *("91.209 (use of oxygen equipment), as summarised for training", ""),
-        status=Status.SECOND_HAND,
-    ),
-    _own(
-        *("gerg-2008-oxygen", "GERG-2008 equation of state (ISO 20765-2)"),
-        *("pure oxygen, as coded in NIST's public AGA 8 programs", "2008"),
-        status=Status.SECOND_HAND,
-    ),
-    _own(
-        "mask-to-10000", "Trade practice", "crew breathe oxygen to 10,000 ft", "", Status.PRACTICE
-    ),
-    _own("free-gas-70-f", "Trade usage", "litres NTPD: 70 F, 760 mmHg, dry", "", Status.MEMORY),
-    _own(
-        *("slow-reaction", "Human Factors & Aviation Medicine 47/1", "reaction of pilots", ""),
-        status=Status.PUBLISHED,
-    ),
-)
-
-#: Every source that the oxygen figures cite, by key.
-OXYGEN_SOURCES: Mapping[str, Source] = MappingProxyType(
-    {key: source(key) for key in _ELSEWHERE} | {place.key: place for place in _OWN}
-)
 
 
 class Group(StrEnum):
@@ -119,7 +59,7 @@ def _flow(
         tracheal_mmhg=None if share else float(need),
         oxygen_percent=int(need) if share else None,
         litres_btps=litres,
-        source=OXYGEN_SOURCES["25-1443"],
+        source=source("25-1443"),
     )
 
 
@@ -133,29 +73,29 @@ MINIMUM_FLOWS: tuple[MinimumFlow, ...] = (
     _flow(Group.PASSENGERS, (18_500, 40_000), 83.8, 30.0),
 )
 #: Water vapour in the windpipe, millimetres of mercury.
-TRACHEAL_VAPOUR_MMHG = Figure(value=47.0, unit="mmHg", source=OXYGEN_SOURCES["25-1443"])
+TRACHEAL_VAPOUR_MMHG = Figure(value=47.0, unit="mmHg", source=source("25-1443"))
 #: Body temperature of litres BTPS, degrees Celsius.
-BODY_TEMPERATURE_C = Figure(value=37.0, unit="C", source=OXYGEN_SOURCES["25-1443"])
+BODY_TEMPERATURE_C = Figure(value=37.0, unit="C", source=source("25-1443"))
 #: Temperature of litres NTPD. 25.1439(b)(5) measures free oxygen at 70 F and 760 mmHg too.
 NTPD_TEMPERATURE_C = Figure(
-    value=(70.0 - 32.0) * 5.0 / 9.0, unit="C", source=OXYGEN_SOURCES["free-gas-70-f"]
+    value=(70.0 - 32.0) * 5.0 / 9.0, unit="C", source=source("free-gas-70-f")
 )
 #: Cabin altitude at which protective breathing equipment is measured, feet.
-CONTAMINATED_AIR_FT = Figure(value=8_000, unit="ft", source=OXYGEN_SOURCES["25-1439"])
+CONTAMINATED_AIR_FT = Figure(value=8_000, unit="ft", source=source("25-1439"))
 #: Cabin altitude at which the crew, once on oxygen after a loss of pressure, leave it.
-CREW_LEAVES_OXYGEN_FT = Figure(value=10_000, unit="ft", source=OXYGEN_SOURCES["mask-to-10000"])
+CREW_LEAVES_OXYGEN_FT = Figure(value=10_000, unit="ft", source=source("mask-to-10000"))
 #: Seconds in which a quick-donning mask goes on with one hand.
-QUICK_DONNING_SECONDS = Figure(value=5, unit="s", source=OXYGEN_SOURCES["91-211"])
+QUICK_DONNING_SECONDS = Figure(value=5, unit="s", source=source("91-211"))
 #: Seconds for recognition, donning and configuring before an emergency descent begins.
-RECOGNITION_SECONDS = Figure(value=17, unit="s", source=OXYGEN_SOURCES["amc1-cat-ide-a-235-e"])
+RECOGNITION_SECONDS = Figure(value=17, unit="s", source=source("amc1-cat-ide-a-235-e"))
 #: Seconds that most unpractised pilots took to react to a loss of pressure.
 SLOW_REACTION_SECONDS = Figure(
-    value=15, unit="s", source=OXYGEN_SOURCES["slow-reaction"], note="8 of 10 took up to this long"
+    value=15, unit="s", source=source("slow-reaction"), note="8 of 10 took up to this long"
 )
 
 #: Cabin altitudes that mean something to a pilot.
 CABIN_LIMITS: tuple[Figure[int], ...] = tuple(
-    Figure(value=value, unit="ft", source=OXYGEN_SOURCES[key], note=note)
+    Figure(value=value, unit="ft", source=source(key), note=note)
     for value, key, note in (
         (8_000, "25-841", "normal operation"),
         (10_000, "25-841", "cabin altitude warning"),
@@ -204,6 +144,6 @@ USEFUL_CONSCIOUSNESS: Figure[tuple[UsefulConsciousness, ...]] = Figure(
         _row(50_000, (9.0, 12.0), (5.0, 5.0)),
     ),
     unit="s",
-    source=OXYGEN_SOURCES["ac-61-107"],
+    source=source("ac-61-107"),
     note="healthy people at rest; smoking, tiredness and illness shorten it",
 )
