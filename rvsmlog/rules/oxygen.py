@@ -29,16 +29,12 @@ from rvsmlog.science.oxygen import (
     oxygen_needed,
 )
 from rvsmlog.science.oxygen_shown import WholeLitres, whole_litres
+from rvsmlog.standards.oxygen import SUPPLY_KEYS
 from rvsmlog.standards.source import Source
 from rvsmlog.units import show_level
 
-_RULES = (
-    *("91-211", "135-89", "135-157", "nco-op-190", "nco-ide-a-150", "cat-ide-a-235"),
-    *("casa-91-mos-26-43", "nz-91-209", "25-1443", "gerg-2008-oxygen", "mask-to-10000"),
-)
 
-
-@rule(*_RULES)
+@rule(*SUPPLY_KEYS, "25-1443", "gerg-2008-oxygen", "mask-to-10000")
 def oxygen_too_little(facts: Facts) -> Iterator[Result]:
     """Oxygen on board too little for the planned level.
 
@@ -280,7 +276,7 @@ def _values(flight: OxygenFlight, need: OxygenNeed, tightest: Tightest) -> dict[
     }
 
 
-@rule(*_RULES[:8])
+@rule(*SUPPLY_KEYS)
 def oxygen_masks_too_few(facts: Facts) -> Iterator[Result]:
     """More people on board than oxygen masks.
 

@@ -17,6 +17,7 @@ from rvsmlog.rules.oxygen_systems import (
     system_for,
 )
 from rvsmlog.science.consciousness import DonningMargin, donning_margin
+from rvsmlog.standards.oxygen import QUICK_DONNING_KEYS, WORN_KEYS
 from rvsmlog.standards.oxygen_figures import (
     QUICK_DONNING_SECONDS,
     SLOW_REACTION_SECONDS,
@@ -45,9 +46,9 @@ def unmasked_level(facts: Facts) -> int:
 
 def worn_above(facts: Facts) -> int:
     """Give the level above which a pilot must wear a mask, with the masks that are on record."""
-    lowest_ft = rule_of(facts).masks.worn_without_quick_donning_ft
-    if lowest_ft is not None and _quick(_crew(facts)[0]) is not True:
-        return feet_to_level(lowest_ft)
+    lowest = rule_of(facts).masks.worn_without_quick_donning
+    if lowest is not None and _quick(_crew(facts)[0]) is not True:
+        return feet_to_level(lowest.value)
     return unmasked_level(facts)
 
 
@@ -72,7 +73,7 @@ def _quick(fitted: OxygenInstallation | None) -> bool | None:
     return fitted.quick_donning and not slow
 
 
-@rule("23-1447-legacy", "25-1447", "cat-ide-a-235", "135-89", "91-211")
+@rule(*QUICK_DONNING_KEYS, "25-1447", "91-211")
 def quick_donning_mask_missing(facts: Facts) -> Iterator[Result]:
     """No quick-donning mask for the pilot above FL250.
 
@@ -92,15 +93,14 @@ def quick_donning_mask_missing(facts: Facts) -> Iterator[Result]:
     kept to FL250 here. Ask those who maintain it for its certification basis.
     """
     masks = rule_of(facts).masks
-    figure = masks.quick_donning or STRICTEST_QUICK_DONNING_FT
-    above_ft = masks.worn_without_quick_donning_ft or figure.value
-    highest = feet_to_level(above_ft)
+    worn_instead = masks.worn_without_quick_donning
+    figure = worn_instead or masks.quick_donning or STRICTEST_QUICK_DONNING_FT
+    highest = feet_to_level(figure.value)
     if ceiling_of(facts) <= highest:
         yield not_applicable(f"asked above {show_level(highest)} only")
         return
-    own = masks.worn_without_quick_donning_ft is not None
-    sources = ("135-89",) if own else (figure.source.key,)
-    yield _donning(facts, highest, sources, worn_serves=own)
+    worn_serves = worn_instead is not None
+    yield _donning(facts, highest, (figure.source.key,), worn_serves=worn_serves)
 
 
 def _donning(facts: Facts, highest: int, sources: tuple[str, ...], *, worn_serves: bool) -> Result:
@@ -149,7 +149,7 @@ def _donning(facts: Facts, highest: int, sources: tuple[str, ...], *, worn_serve
     )
 
 
-@rule("91-211", "135-89", "nz-91-209")
+@rule(*WORN_KEYS)
 def worn_mask_missing(facts: Facts) -> Iterator[Result]:
     """No mask that the pilot can wear where one must be worn.
 

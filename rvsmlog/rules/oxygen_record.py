@@ -22,6 +22,7 @@ from rvsmlog.rules.oxygen_systems import (
 )
 from rvsmlog.rules.term import Term
 from rvsmlog.standards.equipment import Function
+from rvsmlog.standards.oxygen import SUPPLY_KEYS
 from rvsmlog.standards.oxygen_figures import Group
 from rvsmlog.standards.oxygen_planning import OXYGEN_READING_MAX_AGE_DAYS
 from rvsmlog.units import show_level
@@ -29,7 +30,6 @@ from rvsmlog.units import show_level
 _READ = (
     "Read the gauge with the cylinder's temperature, and record it with `rvsmlog oxygen reading`"
 )
-_RULES = ("91-211", "135-157", "nco-op-190", "cat-ide-a-235", "casa-91-mos-26-43", "nz-91-209")
 _OXYGEN = (Function.OXYGEN_CYLINDER, Function.OXYGEN_REGULATOR, Function.OXYGEN_MASK)
 
 
@@ -46,7 +46,7 @@ def no_need(facts: Facts) -> Result:
     return not_applicable(f"up to {show_level(ceiling_of(facts))} no oxygen is asked")
 
 
-@rule(*_RULES)
+@rule(*SUPPLY_KEYS)
 def oxygen_not_on_record(facts: Facts) -> Iterator[Result]:
     """No oxygen system, or no reading of its gauge, on record.
 
@@ -240,7 +240,7 @@ def _found_good(reading: OxygenReading, field: str) -> tuple[str, ...]:
     return good or ()
 
 
-@rule("practice", *_RULES)
+@rule("practice", *SUPPLY_KEYS)
 def oxygen_equipment_inoperative(facts: Facts) -> Iterator[Result]:
     """Open defect on oxygen equipment.
 

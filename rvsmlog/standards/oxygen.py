@@ -4,7 +4,7 @@ Every threshold is read "above, up to and including": at 12,500 ft exactly a rul
 above 12,500 ft asks nothing. Cabin pressure altitudes are in feet.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from functools import lru_cache
 from types import MappingProxyType
@@ -20,14 +20,17 @@ from rvsmlog.standards.oxygen_rule import (
     OxygenReserve,
     OxygenRule,
 )
-from rvsmlog.standards.source import Figure
+from rvsmlog.standards.source import Figure, Source
 from rvsmlog.standards.sources import source
 
 __all__ = [
     "LOW_CEILING_FT",
     "OXYGEN_RULES",
     "QUICK_DESCENT_MINUTES",
+    "QUICK_DONNING_KEYS",
     "RESERVE_DESCENT_MINUTES",
+    "SUPPLY_KEYS",
+    "WORN_KEYS",
     "Group",
     "MaskRule",
     "OxygenBand",
@@ -111,7 +114,7 @@ _US_135 = OxygenRule(
     masks=MaskRule(
         quick_donning=None,
         worn=_altitude(35_000, "135-89"),
-        worn_without_quick_donning_ft=25_000,
+        worn_without_quick_donning=_altitude(25_000, "135-89"),
         cabin_trigger_ft=12_000,
     ),
     notes=(
@@ -241,6 +244,26 @@ OXYGEN_RULES: Mapping[str, OxygenRule] = MappingProxyType(
         )
     }
 )
+
+
+def _keys(places: Iterable[Source]) -> tuple[str, ...]:
+    """Give the keys of places, each once."""
+    return tuple(dict.fromkeys(place.key for place in places))
+
+
+def _keys_of(*figures: Figure[int] | None) -> tuple[str, ...]:
+    """Give the keys of the places where figures stand."""
+    return _keys(figure.source for figure in figures if figure is not None)
+
+
+_MASKS = [rule.masks for rule in OXYGEN_RULES.values()]
+#: Where the authorities say what is used and carried, when masks must be quick to don, and when one
+#: is worn: the pages of the rules that ask so name every place.
+SUPPLY_KEYS = _keys(place for rule in OXYGEN_RULES.values() for place in rule.supply_sources)
+QUICK_DONNING_KEYS = _keys_of(
+    *(figure for each in _MASKS for figure in (each.quick_donning, each.worn_without_quick_donning))
+)
+WORN_KEYS = _keys_of(*(each.worn for each in _MASKS))
 
 
 @lru_cache(maxsize=64)

@@ -130,7 +130,7 @@ class MaskRule:
         Altitude above which one pilot at the controls wears a mask; None: none stated.
     two_pilots_exempt_to_ft : int or None
         With two pilots who both have quick-donning masks, nobody need wear one up to here.
-    worn_without_quick_donning_ft : int or None
+    worn_without_quick_donning : Figure of int or None
         Altitude above which one pilot wears a mask unless every pilot has a quick-donning one.
     cabin_trigger_ft : int or None
         Cabin altitude above which a worn mask must by itself supply oxygen.
@@ -139,13 +139,13 @@ class MaskRule:
     quick_donning: Figure[int] | None
     worn: Figure[int] | None
     two_pilots_exempt_to_ft: int | None = None
-    worn_without_quick_donning_ft: int | None = None
+    worn_without_quick_donning: Figure[int] | None = None
     cabin_trigger_ft: int | None = None
 
     def must_be_worn(self, altitude_ft: float, *, pilots: int, quick_donning: bool) -> bool:
         """Tell whether one pilot must wear a mask at a planned altitude."""
-        without = self.worn_without_quick_donning_ft
-        if not quick_donning and without is not None and altitude_ft > without:
+        without = self.worn_without_quick_donning
+        if not quick_donning and without is not None and altitude_ft > without.value:
             return True
         if self.worn is None or altitude_ft <= self.worn.value:
             return False
@@ -203,8 +203,15 @@ class OxygenRule:
         return min(self.lowest_ft(group), *owed)
 
     @property
+    def supply_sources(self) -> tuple[Source, ...]:
+        """Every source of the bands and reserves, each once."""
+        places = [item.source for item in self.bands] + [item.source for item in self.reserves]
+        return tuple(dict.fromkeys(places))
+
+    @property
     def sources(self) -> tuple[Source, ...]:
         """Every source of the bands, reserves and masks, each once."""
-        places = [item.source for item in self.bands] + [item.source for item in self.reserves]
-        places += [mask.source for mask in (self.masks.quick_donning, self.masks.worn) if mask]
-        return tuple(dict.fromkeys(places))
+        masks = self.masks
+        figures = (masks.quick_donning, masks.worn_without_quick_donning, masks.worn)
+        places = (figure.source for figure in figures if figure is not None)
+        return tuple(dict.fromkeys((*self.supply_sources, *places)))
