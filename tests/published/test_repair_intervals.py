@@ -24,6 +24,7 @@ from rvsmlog.standards.repair_intervals import (
 )
 from rvsmlog.standards.source import Status
 from rvsmlog.standards.sources import source
+from tests.authority_tables import leaves_none_out
 
 ONCE = authority("eu-cat").extension_policy
 days = st.dates(date(1990, 1, 1), date(2150, 1, 1))
@@ -153,22 +154,23 @@ def test_category_a_is_extended_nowhere(code: str) -> None:
         extended_due(date(2027, 1, 29), "A", 1, careless)
 
 
-@pytest.mark.parametrize(
-    ("code", "allowed"),
-    [
-        # FAA, with operations specifications: B and C (from memory).
-        ("us-135", "BC"),
-        ("us-91", ""),
-        # ORO.MLR.105(f): published.
-        ("eu-cat", "BCD"),
-        ("eu-nco", "BCD"),
-        ("uk-cat", "BCD"),
-        ("uk-nco", "BCD"),
-        # Rules whose wording was not read allow none.
-        ("au-91", ""),
-        ("nz-91", ""),
-    ],
-)
+#: Categories whose intervals may be extended.
+EXTENDED = [
+    # FAA, with operations specifications: B and C (from memory).
+    ("us-135", "BC"),
+    ("us-91", ""),
+    # ORO.MLR.105(f): published.
+    ("eu-cat", "BCD"),
+    ("eu-nco", "BCD"),
+    ("uk-cat", "BCD"),
+    ("uk-nco", "BCD"),
+    # Rules whose wording was not read allow none.
+    ("au-91", ""),
+    ("nz-91", ""),
+]
+
+
+@pytest.mark.parametrize(("code", "allowed"), EXTENDED)
 def test_each_policy_extends_its_categories_only(code: str, allowed: str) -> None:
     """A category outside the authority's policy is refused with the ones inside it."""
     policy = authority(code).extension_policy
@@ -195,3 +197,8 @@ def test_an_extension_never_more_than_doubles(category: Category, found: date, l
     interval = INTERVAL_DAYS[category].value
     due = extended_due(repair_due(category, found), category, min(length, interval), ONCE)
     assert due - found <= timedelta(days=2 * interval)
+
+
+def test_no_authority_is_left_out() -> None:
+    """Each has its row in the table."""
+    leaves_none_out({row[0] for row in EXTENDED}, "EXTENDED")

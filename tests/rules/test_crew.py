@@ -7,6 +7,7 @@ import pytest
 
 from rvsmlog.facts import Facts
 from rvsmlog.rules.crew import knowledge_terms, pilot_knowledge_missing
+from tests.authority_tables import leaves_none_out
 from tests.rules.conftest import Make, on
 
 
@@ -34,20 +35,21 @@ def test_its_last_day_counts(make: Make, last: str | None, outcome: str) -> None
         assert row[1] == "recurrent RVSM training of MKO on 2027-01-10 counted until 2027-03-13"
 
 
-@pytest.mark.parametrize(
-    ("code", "outcome"),
-    [
-        # Part 91 asks for knowledge and names no recurrence; the others train again.
-        ("us-91", "met"),
-        ("us-135", "advice"),
-        ("eu-nco", "advice"),
-        ("eu-cat", "advice"),
-        ("uk-nco", "advice"),
-        ("uk-cat", "advice"),
-        ("au-91", "met"),
-        ("nz-91", "met"),
-    ],
-)
+#: What is said of training that recurs, without a last day.
+RECURRENT = [
+    # Part 91 asks for knowledge and names no recurrence; the others train again.
+    ("us-91", "met"),
+    ("us-135", "advice"),
+    ("eu-nco", "advice"),
+    ("eu-cat", "advice"),
+    ("uk-nco", "advice"),
+    ("uk-cat", "advice"),
+    ("au-91", "met"),
+    ("nz-91", "met"),
+]
+
+
+@pytest.mark.parametrize(("code", "outcome"), RECURRENT)
 def test_recurrent_training_without_a_last_day_is_advice(
     make: Make, code: str, outcome: str
 ) -> None:
@@ -144,3 +146,8 @@ def test_an_unknown_pilot_is_not_on_record(
     (finding,) = pilot_knowledge_missing.findings(facts)
     assert (finding.outcome, finding.says) == ("not on record", says)
     assert (finding.highest_level, finding.remedy) == (280, remedy)
+
+
+def test_no_authority_is_left_out() -> None:
+    """Each has its row in the table."""
+    leaves_none_out({row[0] for row in RECURRENT}, "RECURRENT")

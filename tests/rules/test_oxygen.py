@@ -19,6 +19,8 @@ from rvsmlog.rules.oxygen import (
     oxygen_masks_too_few,
     oxygen_too_little,
 )
+from rvsmlog.standards.authorities import AUTHORITIES
+from tests.authority_tables import leaves_none_out
 from tests.rules.conftest import Make
 
 MAKE = Make()
@@ -277,32 +279,36 @@ def test_the_newest_entry_of_a_system_holds() -> None:
     assert str(oxygen_too_little.findings(later)[0].outcome) == "not applicable"
 
 
-@pytest.mark.parametrize(
-    ("code", "litres", "highest"),
-    [
-        # 135.157: two hours for the crew, the first ten minutes at 100 %: 80 + 110 x 5 = 630 l;
-        # passengers 30 minutes, an hour where 15,000 ft cannot be reached in 4 minutes: 3 x 60 x
-        # 3 = 540 l. Half a minute and 3.5 at 3,000 ft/min reach it from 25,500 ft.
-        ("us-135", 1_170.0, None),
-        ("us-135", 1_169.0, 255),
-        ("us-135", 629.0, 100),
-        # NCO.IDE.A.150(b)(1)(i): never less than ten minutes for all above 10,000 ft.
-        ("eu-nco", 170.0, None),
-        ("eu-nco", 169.0, 100),
-        ("uk-nco", 170.0, None),
-        ("uk-nco", 169.0, 100),
-        # CAT.IDE.A.235 table 1 (from memory): two hours for the crew certificated above 25,000
-        # ft: 80 + 550 = 630; passengers never less than ten minutes, 90; (a): above 10,000 ft.
-        ("eu-cat", 720.0, None),
-        ("eu-cat", 719.0, 100),
-        ("uk-cat", 719.0, 100),
-        # Part 91 MOS 26.43 (from memory) as 91.211.
-        ("au-91", 170.0, None),
-        ("au-91", 169.0, 250),
-        ("nz-91", 170.0, None),
-        ("nz-91", 169.0, 250),
-    ],
-)
+#: Litres on board, and the level that they leave.
+CARRIED = [
+    # 135.157: two hours for the crew, the first ten minutes at 100 %: 80 + 110 x 5 = 630 l;
+    # passengers 30 minutes, an hour where 15,000 ft cannot be reached in 4 minutes: 3 x 60 x
+    # 3 = 540 l. Half a minute and 3.5 at 3,000 ft/min reach it from 25,500 ft.
+    ("us-135", 1_170.0, None),
+    ("us-135", 1_169.0, 255),
+    ("us-135", 629.0, 100),
+    # NCO.IDE.A.150(b)(1)(i): never less than ten minutes for all above 10,000 ft.
+    ("eu-nco", 170.0, None),
+    ("eu-nco", 169.0, 100),
+    ("uk-nco", 170.0, None),
+    ("uk-nco", 169.0, 100),
+    # CAT.IDE.A.235 table 1 (from memory): two hours for the crew certificated above 25,000
+    # ft: 80 + 550 = 630; passengers never less than ten minutes, 90; (a): above 10,000 ft.
+    ("eu-cat", 720.0, None),
+    ("eu-cat", 719.0, 100),
+    ("uk-cat", 719.0, 100),
+    # 91.211(b)(1)(i): ten minutes above FL250, crew 80 and passengers 3 x 10 x 3 = 90 l.
+    ("us-91", 170.0, None),
+    ("us-91", 169.0, 250),
+    # Part 91 MOS 26.43 (from memory) as 91.211.
+    ("au-91", 170.0, None),
+    ("au-91", 169.0, 250),
+    ("nz-91", 170.0, None),
+    ("nz-91", 169.0, 250),
+]
+
+
+@pytest.mark.parametrize(("code", "litres", "highest"), CARRIED)
 def test_each_authority_asks_its_own(code: str, litres: float, highest: int | None) -> None:
     """Both sides of what each authority asks to be carried."""
     finding = found(facts(litres, authority=code))
@@ -337,7 +343,7 @@ FLIGHTS = st.fixed_dictionaries(
         "recognition_s": st.integers(0, 120),
     }
 )
-CODES = st.sampled_from(["us-91", "us-135", "eu-nco", "eu-cat", "au-91", "nz-91"])
+CODES = st.sampled_from(list(AUTHORITIES))
 
 
 def remaining(known: Facts) -> int:
@@ -428,3 +434,8 @@ def test_masks_do_not_matter_without_a_system_or_where_no_oxygen_is_asked() -> N
     for known in (MAKE.facts(oxygen=()), MAKE.facts(airframe=MAKE.airframe(highest_level=125))):
         (finding,) = oxygen_masks_too_few.findings(known)
         assert str(finding.outcome) == "not applicable"
+
+
+def test_no_authority_is_left_out() -> None:
+    """Each has its row in the table."""
+    leaves_none_out({row[0] for row in CARRIED}, "CARRIED")

@@ -9,6 +9,7 @@ from rvsmlog.rules.oxygen_masks import (
     useful_consciousness_short,
     worn_mask_missing,
 )
+from tests.authority_tables import leaves_none_out
 from tests.rules.conftest import Make
 
 
@@ -48,19 +49,20 @@ def test_five_seconds_make_a_mask_quick(
     ]
 
 
-@pytest.mark.parametrize(
-    ("code", "source"),
-    [
-        ("us-91", "23-1447-legacy"),
-        ("us-135", "135-89"),
-        ("eu-cat", "cat-ide-a-235"),
-        ("uk-cat", "cat-ide-a-235"),
-        ("eu-nco", "25-1447"),
-        ("uk-nco", "25-1447"),
-        ("au-91", "25-1447"),
-        ("nz-91", "25-1447"),
-    ],
-)
+#: On whose figure quick-donning masks are asked above FL250.
+QUICK_DONNING = [
+    ("us-91", "23-1447-legacy"),
+    ("us-135", "135-89"),
+    ("eu-cat", "cat-ide-a-235"),
+    ("uk-cat", "cat-ide-a-235"),
+    ("eu-nco", "25-1447"),
+    ("uk-nco", "25-1447"),
+    ("au-91", "25-1447"),
+    ("nz-91", "25-1447"),
+]
+
+
+@pytest.mark.parametrize(("code", "source"), QUICK_DONNING)
 def test_above_fl250_everywhere_but_on_different_grounds(
     make: Make, code: str, source: str
 ) -> None:
@@ -191,3 +193,8 @@ def test_levels_beyond_the_table_are_said_so(make: Make) -> None:
     facts = known(make, level=510, ceiling=510, crew=2)
     (finding,) = useful_consciousness_short.findings(facts)
     assert str(finding.outcome) == "not applicable"
+
+
+def test_no_authority_is_left_out() -> None:
+    """Each has its row in the table."""
+    leaves_none_out({row[0] for row in QUICK_DONNING}, "QUICK_DONNING")

@@ -12,6 +12,7 @@ from rvsmlog.rules.oxygen_record import (
     oxygen_seats_not_checked,
 )
 from rvsmlog.verdict import Answer, judge
+from tests.authority_tables import leaves_none_out
 from tests.rules.conftest import Make, at
 
 #: Altitudes up to which crew and passengers need no oxygen, the cabin unpressurised, as levels.
@@ -218,3 +219,8 @@ def test_without_a_defect_the_equipment_is_in_order(make: Make) -> None:
     """Defects of other functions do not count."""
     known = make.facts(defects=(make.case(make.defect(200)),))
     assert make.outcomes(oxygen_equipment_inoperative, known) == [("met", None, (1,), None)]
+
+
+def test_no_authority_is_left_out() -> None:
+    """Each has its row in the table."""
+    leaves_none_out(FREE, "FREE")
