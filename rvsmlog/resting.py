@@ -1,8 +1,8 @@
-"""The collector of cyclic garbage, at rest while a fleet is gone through.
+"""The collector of cyclic garbage, at rest while a fleet is gone through or a file imported.
 
 It looks through everything that is held, time and again, for objects that only refer to each other.
-Reading and judging leave none: what is let go is gone at once. For a fleet that search is a tenth
-to a fifth of the time.
+Reading, judging and writing leave none: what is let go is gone at once. For a fleet that search is
+a tenth to a fifth of the time, for an import an eighth.
 """
 
 import gc

@@ -231,8 +231,12 @@ def flight_points(index: int, flight: Iterable[Reading | LoggedReading]) -> tupl
         In order of the bands.
     """
     by_band: dict[Band, list[Reading | LoggedReading]] = {}
+    last, same = None, list[Reading | LoggedReading]()
     for reading in flight:
-        by_band.setdefault(band_of(reading.level, reading.mach), []).append(reading)
+        band = band_of(reading.level, reading.mach)
+        if band is not last:  # readings of one band mostly come together
+            last, same = band, by_band.setdefault(band, [])
+        same.append(reading)
     return tuple(_point(index, band, by_band[band]) for band in sorted(by_band))
 
 

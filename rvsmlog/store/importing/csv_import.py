@@ -14,6 +14,7 @@ from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import RecordKind
 from rvsmlog.records.flights import CrossCheck
+from rvsmlog.resting import resting_collector
 from rvsmlog.store.connection import Store
 from rvsmlog.store.csv_rows import Batch, check_header, read_batches
 from rvsmlog.store.importing.csv_drafts import (
@@ -161,7 +162,8 @@ def import_csv(
     header, names = check_header(path, own, known, required)
     with Rejects(reject_file, written or header) as rejects:
         try:
-            with writing(store, by, clock) as log:
+            # Each row makes things that live a batch long, and the collector would go through them.
+            with resting_collector(), writing(store, by, clock) as log:
                 drafter = Drafter(
                     log, kind, names, registration, readings_confirmed=readings_confirmed
                 )

@@ -21,7 +21,7 @@ from rvsmlog.facts import Facts
 from rvsmlog.frozen import replace
 from rvsmlog.records.fields import BEYOND_REAL
 from rvsmlog.records.flights import GROUND_PHASES
-from rvsmlog.records.trade_fields import instant_to_scalar, stored_instant
+from rvsmlog.records.trade_fields import instant_to_scalar, scalar_to_instant, stored_instant
 from rvsmlog.rules.altimetry_work import PRIMARIES, disturbances
 from rvsmlog.science.drift_log import DriftLog, extended, pack, unpack
 from rvsmlog.science.drift_readings import LoggedReading, Point, points
@@ -288,10 +288,12 @@ def in_hand(
         phase not in GROUND_PHASES and level is not None and taken >= earliest
         for phase, level, taken in zip(*columns, strict=True)
     ]
-    if any(taken > latest for taken in compress(columns[-1], counts)):
+    if max(compress(columns[-1], counts), default=latest) > latest:
         raise InputError("a reading was taken later", "leave it to a later check")
-    taken_at, *rest = (compress(ready.column(name), counts) for name in _COLUMNS)
-    return list(map(_logged, compress(numbers, counts), taken_at, *rest))
+    counted: list[Any] = [compress(ready.column(name), counts) for name in _COLUMNS]
+    taken_at, *rest = counted
+    instants = map(scalar_to_instant, taken_at)  # sound, as they were checked on the way in
+    return list(map(LoggedReading, compress(numbers, counts), instants, *rest))
 
 
 def _sound(row: Any) -> bool:
