@@ -126,7 +126,10 @@ def _oxygen(facts: Facts, level: int) -> Iterator[ToDo]:
     if not needs_oxygen(flown):
         return
     for name, psi, cylinder_c in gauges_needed(flown):
-        least = "" if psi is None else f": {psi} psi or more with the cylinder at {cylinder_c:g} C"
+        least = ""
+        if psi is not None:
+            # The level that remains may be lower than the one asked about.
+            least = f" ({psi} psi or more for {show_level(level)}, cylinder at {cylinder_c:g} C)"
         yield ToDo(
             when="before-take-off",
             do=(

@@ -122,7 +122,7 @@ def sheet_page(made: Checked, *, made_at: datetime) -> str:
         "contingencies": [_shown(each) for each in sheet.contingencies],
         "notes": FAULT_NOTES,
         "notes_source": FAULT_NOTES_SOURCE,
-        "data": _data(sheet, made_at),
+        "data": _data(sheet, made.facts.now, made_at),
     }
     return render("sheet.html", KIND, values)
 
@@ -279,7 +279,7 @@ def _shown(each: Contingency) -> Mapping[str, Any]:
     }
 
 
-def _data(sheet: FlightSheet, made_at: datetime) -> Mapping[str, Any]:
+def _data(sheet: FlightSheet, at: datetime, made_at: datetime) -> Mapping[str, Any]:
     """Give what the script reads: every limit as computed here."""
     registration, limits = sheet.airframe.registration, sheet.limits
     fields = CrossCheck.kind.fields
@@ -288,6 +288,7 @@ def _data(sheet: FlightSheet, made_at: datetime) -> Mapping[str, Any]:
         "id": f"{registration} {made_at.isoformat()}",
         "registration": registration,
         "made_at": made_at.isoformat(),
+        "at": at.isoformat(),
         "level": sheet.level,
         "pilot": sheet.pilot,
         "bands": [[b.low, b.high, b.primaries_ft, b.standby_ft] for b in limits.bands],

@@ -258,6 +258,26 @@ def test_a_clock_over_midnight_and_a_leap_day(browser: Browser, tmp_path: Path) 
     context.close()
 
 
+def test_it_says_when_its_flight_is_past(browser: Browser, tmp_path: Path) -> None:
+    """A day after the instant that it answers for it is out of date, in words, not before."""
+    context = browser.new_context(offline=True)
+    page = context.new_page()
+    page.clock.set_fixed_time(_MAKE.NOW + timedelta(hours=23, minutes=59))
+    page.goto(written(tmp_path).as_uri())
+    age = page.locator("#age")
+    assert age.inner_text() == "By this device’s clock it is 23 h old."
+    page.clock.set_fixed_time(_MAKE.NOW + timedelta(days=1))
+    page.evaluate("tick()")
+    assert age.inner_text() == (
+        "Out of date: by this device’s clock the flight that it answers for was 24 h ago. "
+        "Make it anew."
+    )
+    page.clock.set_fixed_time(_MAKE.NOW + timedelta(days=5))
+    page.evaluate("tick()")
+    assert "5 days ago" in age.inner_text()
+    context.close()
+
+
 def test_a_time_is_not_replaced_by_a_slip(page: Page) -> None:
     """The button stamps once; over a time that stands it asks first."""
     put(page, "level.clock", "0000")

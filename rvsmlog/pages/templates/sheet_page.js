@@ -82,9 +82,18 @@ function tick() {
   const next = over || times.length === 0 ? null : nextCheck(data, Math.max.apply(null, times), now);
   by("next").textContent = next === null ? "" : next.says;
   by("next").className = next !== null && now >= next.due ? "due" : "";
+  tellAge(now);
+}
+
+// How old the sheet is, and whether the flight that it answers for is long past.
+function tellAge(now) {
+  const some = (minutes) => minutes < 2880 ? Math.floor(minutes / 60) + " h" : Math.floor(minutes / 1440) + " days";
   const old = Math.floor((now - Date.parse(data.made_at)) / MINUTE_MS);
+  const past = Math.floor((now - Date.parse(data.at)) / MINUTE_MS);
+  by("age").className = past < 1440 ? "screen-only" : "screen-only over";
   by("age").textContent = old < -data.future_min ? "By this device’s clock it was made in the future: set the clock."
-    : old < 60 ? "" : "By this device’s clock it is " + (old < 2880 ? Math.floor(old / 60) + " h" : Math.floor(old / 1440) + " days") + " old.";
+    : past >= 1440 ? "Out of date: by this device’s clock the flight that it answers for was " + some(past) + " ago. Make it anew."
+    : old < 60 ? "" : "By this device’s clock it is " + some(old) + " old.";
 }
 
 // The check that a control belongs to.
