@@ -19,6 +19,7 @@ from rvsmlog.cli.nouns import NOUNS
 from rvsmlog.reports.text import columns
 from rvsmlog.rules import RULES
 from rvsmlog.rules.base import HEADINGS
+from rvsmlog.standards.authorities import AUTHORITIES
 from tests.cli.conftest import Cli
 
 PACKAGE = Path(rvsmlog.__file__).parent
@@ -209,3 +210,10 @@ def test_the_readme_names_every_command() -> None:
     page = README.read_text(encoding="utf-8")
     missing = [name for name in COMMANDS if f"| `rvsmlog {name}` | " not in page]
     assert not missing, "each wants a line in README.md's table of commands"
+
+
+def test_the_readme_names_every_authority() -> None:
+    """A code that the page leaves out fails here."""
+    page = README.read_text(encoding="utf-8")
+    missing = [code for code in AUTHORITIES if not re.search(rf"\b{code}\b", page)]
+    assert not missing, "README.md wants each, where it says by whose rules an airframe flies"
