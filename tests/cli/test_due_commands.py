@@ -52,7 +52,7 @@ def test_due_of_one_airframe_says_what_to_do(demo: Cli) -> None:
         "RVSM training of IVO",
         "see: VK71-1023#30",
     ):
-        assert said in text
+        assert said in text, f"{said!r} is not said; a term of a new rule changes the count"
     rows = demo.ok("due", "QX-CYR", *AT, "--within", "4m", "--json").json
     assert {row["airframe"] for row in rows} == {"QX-CYR", None}
 

@@ -65,7 +65,10 @@ def told_commands() -> list[tuple[int, tuple[str, ...]]]:
 def test_the_story_has_every_recording_command() -> None:
     """A command that records and that the story leaves out fails here."""
     every = {(noun, each.name) for noun, recordings in NOUNS.items() for each in recordings}
-    assert {words[:2] for words in commands()} == every
+    told = {words[:2] for words in commands()}
+    assert told <= every
+    missing = {" ".join(command) for command in every - told}
+    assert not missing, "each wants a line in STORY (tests/cli/conftest.py), behind all others"
 
 
 @pytest.mark.parametrize(("number", "words"), told_commands(), ids=lambda each: str(each)[:40])
