@@ -8,4 +8,4 @@ from rvsmlog.standards.authorities import AUTHORITIES
 def leaves_none_out(codes: Iterable[str], table: str) -> None:
     """Fail with the authorities of which a table says nothing."""
     missing = set(AUTHORITIES) - set(codes)
-    assert not missing, f"{table} wants a row for each, with what is read in its rules"
+    assert not missing, f"{table} wants what is read in the rules of {sorted(missing)}"

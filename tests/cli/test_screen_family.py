@@ -107,7 +107,7 @@ class Terminal(io.StringIO):
 
 @pytest.fixture(scope="module")
 def store(masters: Callable[[str], Path], short_folder: Path) -> Path:
-    """Give a demo store of this module; of what the demo has none, a noun's own example is in it."""
+    """Give a demo store of this module, with the example of each noun that it has nothing of."""
     path = Path(shutil.copy(masters("demo"), short_folder / "family.sqlite3"))
     known = {kind for _, kind in demo().files}
     for recordings in NOUNS.values():
