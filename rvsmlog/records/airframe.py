@@ -132,7 +132,11 @@ class Equipment(Record):
     part_number: Annotated[str | None, Text("part number", longest=60)] = None
     serial_number: Annotated[str | None, Text("serial number of the unit", longest=60)] = None
     version: Annotated[
-        str | None, Text("software version or standard met, such as 7.1 for ACAS II", longest=60)
+        str | None,
+        Text(
+            "software version or standard met: 7.1 for ACAS II, TSO-C166b for ADS-B Out",
+            longest=60,
+        ),
     ] = None
     reference: Annotated[str | None, Text("release or work-order reference", longest=120)] = None
     remarks: Annotated[str | None, Text("remarks")] = None

@@ -1,6 +1,7 @@
 """The catalogue of rules: one literal tuple, in the order in which a reader wants the findings."""
 
 from rvsmlog.rules.ads_b import ads_b_route_not_applicable
+from rvsmlog.rules.ads_b_out import ads_b_out_missing
 from rvsmlog.rules.altimetry import altimeters_disagree, ground_check_out_of_limit
 from rvsmlog.rules.altimetry_systems import (
     altimetry_system_inoperative,
@@ -94,6 +95,7 @@ RULES: tuple[Rule, ...] = (
     altitude_control_inoperative,
     altitude_alerter_inoperative,
     transponder_inoperative,
+    ads_b_out_missing,
     standby_altimeter_inoperative,
     heat_inoperative,
     acas_version_too_old,

@@ -4,12 +4,13 @@ from collections.abc import Iterator
 
 from rvsmlog.dates import days_left
 from rvsmlog.facts import ApprovalCase, Facts
-from rvsmlog.findings import Margin
+from rvsmlog.findings import Margin, Outcome
+from rvsmlog.frozen import replace
+from rvsmlog.rules.ads_b_out import transmitters
 from rvsmlog.rules.base import Result, met, not_applicable, not_met, not_on_record, rule
 from rvsmlog.rules.basis import ADS_B, SPECIFIC, ads_b_faults, faults_of, of_rvsm, paper_faults
 from rvsmlog.rules.monitoring import limit_of
 from rvsmlog.rules.monitoring_due import adsb_due, newest_result
-from rvsmlog.rules.open_defects import evidence_of, open_defects, state_of
 from rvsmlog.standards.authorities import authority
 from rvsmlog.standards.equipment import Function
 from rvsmlog.standards.rvsm import (
@@ -27,9 +28,10 @@ def ads_b_route_not_applicable(facts: Facts) -> Iterator[Result]:
     """ADS-B based authority that does not serve this flight.
 
     Checks: Only where the flight rests on that authority because no specific approval counts: the
-    airframe's rules know it; the flight stays in airspace of the United States; ADS-B Out is fitted
-    and has no open defect, deferred or not; the height was monitored within the previous 24 months;
-    and the altimetry system error was at most 200 ft. Each condition that fails is a finding.
+    airframe's rules know it; the flight stays in airspace of the United States; an ADS-B Out of
+    TSO-C166b or later is fitted and has no open defect, deferred or not; the height was monitored
+    within the previous 24 months; and the altimetry system error was at most 200 ft. Each condition
+    that fails is a finding.
 
     Why: Appendix G section 9 takes the place of an approval by continuous monitoring, which works
     only where the aeroplane transmits and somebody listens. Abroad, and under other rules, a
@@ -92,23 +94,10 @@ def _where(facts: Facts, case: ApprovalCase) -> Iterator[Result]:
 
 
 def _transmitter(facts: Facts) -> Iterator[Result]:
-    """See that ADS-B Out is fitted and works."""
-    if not facts.fitted(Function.ADS_B_OUT):
-        yield not_on_record(
-            "no ADS-B Out on record as fitted",
-            highest_level=_BELOW,
-            remedy="Record the ADS-B Out fitted, with the standard it meets.",
-            evidence=(facts.airframe.ref,),
-            sources=("appendix-g-9a", "91-227"),
-        )
-    for case in open_defects(facts, (Function.ADS_B_OUT,)):
-        yield not_met(
-            f"ADS-B Out: {state_of(case)}",
-            highest_level=_BELOW,
-            remedy="Rectify the ADS-B Out and record the rectification.",
-            evidence=evidence_of(case),
-            sources=("appendix-g-9a", "91-227"),
-        )
+    """See that an ADS-B Out for Class A airspace is fitted and works."""
+    for each in transmitters(facts):
+        if each.outcome is not Outcome.MET:
+            yield replace(each, highest_level=_BELOW, sources=("appendix-g-9a", "91-225", "91-227"))
 
 
 def _monitored(facts: Facts) -> Iterator[Result]:

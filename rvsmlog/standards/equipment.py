@@ -163,7 +163,8 @@ _TABLE: tuple[FunctionFacts, ...] = (
         RvsmEffect.LOST_ON_ADSB_ROUTE,
         "appendix-g-9a",
         (),
-        "unless air traffic control or the foreign state authorises otherwise",
+        "unless air traffic control or the foreign state authorises otherwise; 91.225 requires it "
+        "for airspace of the United States",
     ),
     _facts(Function.STATIC_HEAT, "static port heat", RvsmEffect.SEE_LIST, "practice", _PAIR),
     _facts(Function.PITOT_HEAT, "pitot heat", RvsmEffect.SEE_LIST, "practice", _PAIR),

@@ -62,6 +62,10 @@ TRAINING_MONTHS = Figure(
 APPROVAL_LAPSING_DAYS = Figure(value=30, unit="days", source=source("practice"))
 #: At and above this altitude airspace of the United States asks for a transponder everywhere.
 TRANSPONDER_NEEDED_FT = _feet(10_000, "91-215")
+#: At and above this altitude it asks for ADS-B Out nearly everywhere: Class E over the 48 states.
+ADS_B_OUT_NEEDED_FT = _feet(10_000, "91-225", "not at and below 2,500 ft above the surface")
+#: Where Class A airspace of the United States begins, in which ADS-B Out is on 1090 MHz.
+CLASS_A_FROM_FT = _feet(18_000, "91-225", "a universal access transceiver serves below it")
 
 #: Total vertical error at and beyond which an event is reported.
 LARGE_TVE_FT = _feet(300, "appendix-g-6", "SPA.RVSM.115 agrees")

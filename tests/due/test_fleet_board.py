@@ -95,7 +95,7 @@ def test_the_board_on_a_screen(make: Make) -> None:
         question=make.question(level=None),
         airframe=make.airframe(registration="QX-LONGNAME"),
         approvals=(),
-        equipment=(),
+        equipment=(make.unit(24, "ads-b-out", version="TSO-C166b"),),
     )
     rows = board_rows((unasked(make), long))
     lines = [line.text for line in board_lines(rows, make.NOW)]

@@ -33,6 +33,9 @@ FIGURES = [
     (rvsm.APPROVAL_LAPSING_DAYS, 30, "days", Status.PRACTICE),
     # 14 CFR 91.215(b)(5): at and above 10,000 ft MSL (2021 text).
     (rvsm.TRANSPONDER_NEEDED_FT, 10_000, "ft", Status.PUBLISHED),
+    # 14 CFR 91.225(b): below 18,000 ft MSL; (d), as AIM 3-2-6 states it: at and above 10,000 ft.
+    (rvsm.ADS_B_OUT_NEEDED_FT, 10_000, "ft", Status.PUBLISHED),
+    (rvsm.CLASS_A_FROM_FT, 18_000, "ft", Status.PUBLISHED),
     # Appendix G section 6; SPA.RVSM.115 has the same.
     (rvsm.LARGE_TVE_FT, 300, "ft", Status.PUBLISHED),
     (rvsm.LARGE_ASE_FT, 245, "ft", Status.PUBLISHED),

@@ -392,7 +392,11 @@ class Make:
             "cabin-pressure-control",
             "cabin-altitude-warning",
         )
-        units += [self.unit(20 + row, function) for row, function in enumerate(single)]
+        said: dict[str, dict[str, Any]] = {"ads-b-out": {"version": "TSO-C166b"}}
+        units += [
+            self.unit(20 + row, function, **said.get(function, {}))
+            for row, function in enumerate(single)
+        ]
         return tuple(units)
 
     def day_of_checks(self, first: int, day: str) -> tuple[Logged[CrossCheck], ...]:
