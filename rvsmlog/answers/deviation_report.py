@@ -10,7 +10,13 @@ from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.flights import Deviation
 from rvsmlog.records.operator import Operator
-from rvsmlog.rules.deviations import LIMITS_FT, reached, report_due_at, worked_out_sizes_ft
+from rvsmlog.rules.deviations import (
+    LIMITS_FT,
+    contradiction,
+    reached,
+    report_due_at,
+    sizes_ft,
+)
 from rvsmlog.standards.authorities import authority
 from rvsmlog.units import level_to_feet, show_level
 
@@ -96,17 +102,18 @@ def sizes_of(deviation: Deviation) -> tuple[Size, ...]:
     """Sort a deviation: each of its sizes against its limit."""
     return tuple(
         Size(name=name, size_ft=size, limit_ft=LIMITS_FT[name])
-        for name, size in worked_out_sizes_ft(deviation).items()
+        for name, size in sizes_ft(deviation).items()
     )
 
 
 def sort_text(deviation: Deviation) -> str:
     """Say in one line how a deviation is sorted."""
     names = [SORTS[name] for name in reached(deviation)]
-    if names:
-        return "to be reported: " + ", ".join(names)
     known = [SORTS[size.name] for size in sizes_of(deviation)]
-    return "below each limit: " + ", ".join(known)
+    sort = "to be reported: " + ", ".join(names)
+    if not names:
+        sort = "below each limit: " + ", ".join(known)
+    return "; ".join(filter(None, (sort, contradiction(deviation))))
 
 
 def due_text(report: DeviationReport, now: datetime) -> str:
@@ -198,7 +205,9 @@ def _levels(deviation: Deviation) -> Iterator[tuple[str, str]]:
     yield "above or below", _direction(deviation)
     for size in sizes_of(deviation):
         reported = ", to be reported" if size.reportable else ""
-        yield SORTS[size.name], f"{size.size_ft:+d} ft, limit {size.limit_ft} ft{reported}"
+        against = contradiction(deviation) if size.name == "tve_ft" else ""
+        ending = f"{reported}; {against}" if against else reported
+        yield SORTS[size.name], f"{size.size_ft:+d} ft, limit {size.limit_ft} ft{ending}"
     seconds = deviation.duration_s
     yield "time off the level", NOT_KNOWN if seconds is None else f"{seconds} s"
     yield "level cleared afterwards", _level(deviation.subsequent_level)
@@ -206,7 +215,7 @@ def _levels(deviation: Deviation) -> Iterator[tuple[str, str]]:
 
 def _direction(deviation: Deviation) -> str:
     """Say on which side of the cleared level it was."""
-    sizes = worked_out_sizes_ft(deviation)
+    sizes = sizes_ft(deviation)
     cleared, observed = deviation.cleared_level, deviation.observed_level
     size = sizes.get("aad_ft", sizes.get("tve_ft"))
     if size is None and cleared is not None and observed is not None:

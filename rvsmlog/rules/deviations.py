@@ -41,10 +41,12 @@ def deviation_open(facts: Facts) -> Iterator[Result]:
 
     Checks: Every deviation on record without a closure since it happened: from 300 ft of total
     vertical error, 245 ft of altimetry system error or 300 ft off the assigned level on (in feet,
-    or between cleared and observed level), RVSM is not to be flown. Where the last two are stated,
-    the first is their sum. Smaller ones are advice. Where the rules set a time for the report, the
-    finding says whether it was kept. A large deviation that is closed, but has no report on record,
-    is advice.
+    or between cleared and observed level), RVSM is not to be flown. The first is the sum of the
+    last two, signs respected: where a total is stated too and is not that sum, the finding says so
+    and the greater in size counts; of the last two, one that is not stated is worked out from the
+    total and the other in feet. Smaller ones are advice. Where the rules set a time for the report,
+    the finding says whether it was kept. A large deviation that is closed, but has no report on
+    record, is advice.
 
     Why: A deviation of that size must be reported (appendix G section 6, SPA.RVSM.115), and an
     operator who does not respond to it can lose the authority (section 7). Until its cause is known
@@ -91,25 +93,40 @@ def _is_closed(facts: Facts, case: DeviationCase) -> bool:
 
 
 def sizes_ft(deviation: Deviation) -> dict[str, int]:
-    """Give the sizes that a deviation states, feet with sign; both levels make one."""
-    sizes = {"tve_ft": deviation.tve_ft, "ase_ft": deviation.ase_ft, "aad_ft": _aad_ft(deviation)}
+    """Give the sizes of a deviation, feet with sign: what every rule and screen goes by.
+
+    Total vertical error is the algebraic sum of altimetry system error and deviation from the
+    assigned level. Where that sum and a stated total differ, the greater in size counts. Of the
+    other two, one that is not stated is worked out where total and the other are stated in feet.
+    """
+    tve, ase, aad = deviation.tve_ft, deviation.ase_ft, _aad_ft(deviation)
+    if tve is not None and ase is None and deviation.aad_ft is not None:
+        ase = tve - deviation.aad_ft
+    elif tve is not None and ase is not None and aad is None:
+        aad = tve - ase
+    parts = parts_sum_ft(deviation)
+    total = max((each for each in (tve, parts) if each is not None), key=abs, default=None)
+    sizes = {"tve_ft": total, "ase_ft": ase, "aad_ft": aad}
     return {name: size for name, size in sizes.items() if size is not None}
 
 
-def worked_out_sizes_ft(deviation: Deviation) -> dict[str, int]:
-    """Give the sizes with the total vertical error worked out where the other two are stated.
+def parts_sum_ft(deviation: Deviation) -> int | None:
+    """Give the sum of altimetry system error and deviation from the level, None without both."""
+    aad = _aad_ft(deviation)
+    return None if deviation.ase_ft is None or aad is None else deviation.ase_ft + aad
 
-    It is the algebraic sum of altimetry system error and deviation from the assigned level.
-    """
-    sizes = sizes_ft(deviation)
-    if "tve_ft" not in sizes and {"ase_ft", "aad_ft"} <= set(sizes):
-        return {"tve_ft": sizes["ase_ft"] + sizes["aad_ft"], **sizes}
-    return sizes
+
+def contradiction(deviation: Deviation) -> str:
+    """Say that a stated total is not the sum of its parts, ``""`` where it is."""
+    stated, parts = deviation.tve_ft, parts_sum_ft(deviation)
+    if stated is None or parts is None or stated == parts:
+        return ""
+    return f"total stated {stated:+d} ft, parts make {parts:+d} ft: the greater counts"
 
 
 def reached(deviation: Deviation) -> tuple[str, ...]:
     """Give the names of the sizes that reach their limits: what a report is about."""
-    sizes = worked_out_sizes_ft(deviation)
+    sizes = sizes_ft(deviation)
     return tuple(name for name, size in sizes.items() if abs(size) >= LIMITS_FT[name])
 
 
@@ -156,12 +173,13 @@ def _open_large(facts: Facts, case: DeviationCase) -> Result:
     """Say what is open, and how it stands with the report."""
     deviation = case.deviation.record
     name = excess(deviation)
-    sizes = worked_out_sizes_ft(deviation)
+    sizes = sizes_ft(deviation)
     size, limit = sizes[name], LIMITS_FT[name]
     report, due = _report(facts, deviation)
     measured = f"{_NAMES[name]} {size:+d} ft, limit {limit} ft"
+    against = contradiction(deviation)
     return not_met(
-        f"#{case.deviation.first} open: {measured}; {report}",
+        "; ".join(filter(None, (f"#{case.deviation.first} open: {measured}", against, report))),
         highest_level=HIGHEST_LEVEL_BELOW_RVSM.value,
         remedy=(
             "Report it if that is not done, find and mend the cause, and record the closure with "
@@ -189,8 +207,10 @@ def _open_small(case: DeviationCase) -> Result:
     """Note a deviation below every limit."""
     sizes = sizes_ft(case.deviation.record)
     shown = ", ".join(f"{_NAMES[name]} {size:+d} ft" for name, size in sizes.items())
+    against = contradiction(case.deviation.record)
     return advice(
-        f"deviation #{case.deviation.first} is open, below each limit: {shown}",
+        f"deviation #{case.deviation.first} is open, below each limit: {shown}"
+        + (f"; {against}" if against else ""),
         remedy="Note its cause and record the closure.",
         values={**sizes},
         limits=_LIMITS,

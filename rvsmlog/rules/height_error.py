@@ -11,7 +11,7 @@ from rvsmlog.records.base import Ref
 from rvsmlog.records.flights import Closure, Deviation
 from rvsmlog.rules.base import Result, met, not_applicable, not_met, rule
 from rvsmlog.rules.confirmations import checked, large
-from rvsmlog.rules.deviations import sizes_ft
+from rvsmlog.rules.deviations import contradiction, sizes_ft
 from rvsmlog.rules.margins import BELOW_RVSM
 from rvsmlog.rules.monitoring import beyond_limits
 from rvsmlog.rules.monitoring_due import newest_result
@@ -57,10 +57,11 @@ def height_error_unconfirmed(facts: Facts) -> Iterator[Result]:
     """Large height error without a check that confirms it put right.
 
     Checks: Every deviation that was closed with an altimetry system error from 245 ft or a total
-    vertical error from 300 ft on, and every height monitoring result beyond the airframe's limit or
-    from those sizes on: whether its closure is on record, and whether that names a functional
-    check, a flight check or a monitored flight since the error, or a monitoring result within the
-    limits came after it. Of two entries of one day the one recorded later came later.
+    vertical error from 300 ft on (stated or worked out, as the rule deviation-open has them), and
+    every height monitoring result beyond the airframe's limit or from those sizes on: whether its
+    closure is on record, and whether that names a functional check, a flight check or a monitored
+    flight since the error, or a monitoring result within the limits came after it. Of two entries
+    of one day the one recorded later came later.
 
     Why: A height error does not show in the cockpit. That the work was done says what was tried; a
     check says whether it helped. Until then the next flight may be as wrong as the last.
@@ -106,11 +107,14 @@ def _deviations(facts: Facts) -> Iterator[_Error]:
 
 def _height_error(deviation: Deviation) -> str:
     """Name a deviation's large height error, ``""`` without one; off the level alone is none."""
-    if large(ase_ft=deviation.ase_ft):
-        return f"altimetry system error {deviation.ase_ft:+d} ft"
-    return (
-        f"total vertical error {deviation.tve_ft:+d} ft" if large(tve_ft=deviation.tve_ft) else ""
-    )
+    sizes = sizes_ft(deviation)
+    ase, tve = sizes.get("ase_ft"), sizes.get("tve_ft")
+    if large(ase_ft=ase):
+        return f"altimetry system error {ase:+d} ft"
+    if not large(tve_ft=tve):
+        return ""
+    against = contradiction(deviation)
+    return f"total vertical error {tve:+d} ft" + (f" ({against})" if against else "")
 
 
 def _monitored(facts: Facts) -> Iterator[_Error]:

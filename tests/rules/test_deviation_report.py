@@ -12,7 +12,7 @@ from rvsmlog.answers.deviation_report import (
     due_text,
     sort_text,
 )
-from rvsmlog.rules.deviations import deviation_open, worked_out_sizes_ft
+from rvsmlog.rules.deviations import deviation_open, sizes_ft
 from tests.rules.conftest import Make, at
 
 OCCURRED = at("2027-03-12", "02:00")
@@ -52,11 +52,33 @@ def report(make: Make, code: str = "eu-nco", **fields: Any) -> DeviationReport:
             "assigned altitude deviation (AAD)",
         ),
         ({"ase_ft": 100, "aad_ft": -300}, "to be reported: assigned altitude deviation (AAD)"),
-        # A total that is stated is not worked out.
+        # A total that is stated does not take the place of the sum: the greater counts.
         (
             {"tve_ft": 0, "ase_ft": 200, "aad_ft": 200},
+            "to be reported: total vertical error (TVE); total stated +0 ft, parts make +400 ft: "
+            "the greater counts",
+        ),
+        (
+            {"tve_ft": -310, "ase_ft": 20, "aad_ft": -200},
+            "to be reported: total vertical error (TVE); total stated -310 ft, parts make -180 ft: "
+            "the greater counts",
+        ),
+        (
+            {"tve_ft": 350, "ase_ft": 200, "aad_ft": 150},
+            "to be reported: total vertical error (TVE)",
+        ),
+        # 290 - (-100) = 390 of altimetry; 290 - (-60) = 350 off the level.
+        ({"tve_ft": 290, "aad_ft": -100}, "to be reported: altimetry system error (ASE)"),
+        ({"tve_ft": 290, "ase_ft": -60}, "to be reported: assigned altitude deviation (AAD)"),
+        (
+            {"tve_ft": 144, "aad_ft": -100},
             "below each limit: total vertical error (TVE), altimetry system error (ASE), "
             "assigned altitude deviation (AAD)",
+        ),
+        # Levels are whole hundreds of feet: no altimetry error is worked out from them.
+        (
+            {"tve_ft": 290, "cleared_level": 310, "observed_level": 310},
+            "below each limit: total vertical error (TVE), assigned altitude deviation (AAD)",
         ),
     ],
 )
@@ -72,7 +94,7 @@ def test_the_worked_out_total_bars_rvsm(make: Make) -> None:
     assert row[0] == "not met"
     assert row[2] == 280
     assert "total vertical error +300 ft, limit 300 ft" in row[1]
-    assert worked_out_sizes_ft(case.deviation.record)["tve_ft"] == 300
+    assert sizes_ft(case.deviation.record)["tve_ft"] == 300
     closed = make.deviation(
         200,
         ase_ft=100,

@@ -45,11 +45,11 @@ def test_both_sides_of_each_limit(make: Make, sizes: dict[str, Any], large: str)
 
 
 def test_a_small_one_names_its_sizes(make: Make) -> None:
-    """Every size that was recorded is named."""
+    """Every size that was recorded is named, and the total of the two: 200 - 40 = 160."""
     facts = make.facts(deviations=(make.deviation(200, aad_ft=200, ase_ft=-40),))
     says = (
-        "deviation #200 is open, below each limit: altimetry system error -40 ft, "
-        "off the level +200 ft"
+        "deviation #200 is open, below each limit: total vertical error +160 ft, "
+        "altimetry system error -40 ft, off the level +200 ft"
     )
     assert make.rows(deviation_open, facts) == [("advice", says, None, (200,))]
 
@@ -130,3 +130,38 @@ def test_a_closure_from_before_the_deviation_closes_nothing(
     case = make.deviation(200, closure=closing, reported_at=at("2027-03-13"))
     facts = make.facts(deviations=(case,), closures=(closing,))
     assert make.outcomes(deviation_open, facts)[0][0] == outcome
+
+
+@pytest.mark.parametrize(
+    ("sizes", "says"),
+    [
+        (
+            {"tve_ft": 100, "ase_ft": 200, "aad_ft": 150},
+            "total vertical error +350 ft, limit 300 ft; total stated +100 ft, parts make +350 ft: "
+            "the greater counts",
+        ),
+        (
+            {"tve_ft": -320, "ase_ft": 200, "aad_ft": -150},
+            "total vertical error -320 ft, limit 300 ft; total stated -320 ft, parts make +50 ft: "
+            "the greater counts",
+        ),
+        ({"ase_ft": -150, "aad_ft": -150}, "total vertical error -300 ft, limit 300 ft"),
+        ({"ase_ft": 150, "aad_ft": 150}, "total vertical error +300 ft, limit 300 ft"),
+    ],
+)
+def test_the_greater_of_the_stated_total_and_the_sum_counts(
+    make: Make, sizes: dict[str, Any], says: str
+) -> None:
+    """Total vertical error is the algebraic sum of the other two; a contradiction is said."""
+    facts = make.facts(deviations=(make.deviation(200, **sizes),))
+    assert make.rows(deviation_open, facts) == [
+        ("not met", f"#200 open: {says}; not reported, no time limit set", 280, (200,))
+    ]
+
+
+def test_a_small_contradiction_is_said_too(make: Make) -> None:
+    """Below each limit it is advice, with both totals."""
+    facts = make.facts(deviations=(make.deviation(200, tve_ft=10, ase_ft=100, aad_ft=199),))
+    (row,) = make.rows(deviation_open, facts)
+    assert row[0] == "advice"
+    assert row[1].endswith("total stated +10 ft, parts make +299 ft: the greater counts")

@@ -39,6 +39,14 @@ def closed(make: "Make", size: dict[str, int], **closure: Any) -> Facts:
         ({"tve_ft": 299}, "not applicable"),
         ({"tve_ft": -300}, "not met"),
         ({"aad_ft": 900}, "not applicable"),
+        # Total vertical error is the algebraic sum: 200 + 150, 149 + 150, 200 - 150.
+        ({"ase_ft": 200, "aad_ft": 150}, "not met"),
+        ({"ase_ft": 149, "aad_ft": 150}, "not applicable"),
+        ({"ase_ft": 150, "aad_ft": 150}, "not met"),
+        ({"ase_ft": 200, "aad_ft": -150}, "not applicable"),
+        ({"tve_ft": 100, "ase_ft": 200, "aad_ft": 150}, "not met"),
+        # 290 - (-100) = 390 ft of altimetry system error.
+        ({"tve_ft": 290, "aad_ft": -100}, "not met"),
     ],
 )
 def test_only_large_height_errors_want_a_confirmation(
@@ -197,3 +205,21 @@ def test_a_result_beyond_limits_is_not_put_right_beforehand(
     closing = make.closure(201, 200, **(CHECK | {"confirmed_on": on(day)}))
     facts = make.facts(monitoring=(result,), closures=(closing,))
     assert make.outcomes(height_monitoring_beyond_limits, facts)[0][0] == outcome
+
+
+def test_the_worked_out_total_is_named(make: "Make") -> None:
+    """What was typed as one figure or as its parts is the same error."""
+    says = (
+        "deviation #200: total vertical error +350 ft{} closed 2027-03-13, "
+        "no check confirms it put right"
+    )
+    for size, more in (
+        ({"tve_ft": 350}, ""),
+        ({"ase_ft": 200, "aad_ft": 150}, ""),
+        (
+            {"tve_ft": 100, "ase_ft": 200, "aad_ft": 150},
+            " (total stated +100 ft, parts make +350 ft: the greater counts)",
+        ),
+    ):
+        rows = [("not met", says.format(more), 280, (200, 201))]
+        assert make.rows(height_error_unconfirmed, closed(make, size)) == rows
