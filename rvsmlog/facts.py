@@ -166,10 +166,18 @@ class DefectCase:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ApprovalCase:
-    """An approval and its withdrawal, if any."""
+    """An approval and its withdrawal, if any.
+
+    Parameters
+    ----------
+    entered_under : str or None
+        Code of the authority that the particulars stated when it was first entered, those as
+        corrected since; None takes the present one's.
+    """
 
     approval: Logged[Approval]
     withdrawal: Logged[Withdrawal] | None = None
+    entered_under: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

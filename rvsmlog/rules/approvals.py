@@ -19,6 +19,7 @@ from rvsmlog.rules.basis import (
     ADS_B,
     SPECIFIC,
     ads_b_faults,
+    authority_fault,
     days_of,
     faults_of,
     in_use,
@@ -31,7 +32,7 @@ from rvsmlog.standards.rvsm import APPROVAL_LAPSING_DAYS, HIGHEST_LEVEL_BELOW_RV
 
 _BELOW = HIGHEST_LEVEL_BELOW_RVSM.value
 _SHOWN = 2
-_SOURCES = ("appendix-g-4b", "appendix-g-3", "spa-rvsm-100", "91-706")
+_SOURCES = ("appendix-g-4b", "appendix-g-3", "spa-rvsm-100", "spa-gen-100", "91-706")
 
 
 @rule(*_SOURCES)
@@ -40,21 +41,28 @@ def rvsm_approval_missing(facts: Facts) -> Iterator[Result]:
 
     Checks: Whether one approval on record names this registration and this operator, covers the
     region of the flight, has been issued, has not expired and was not withdrawn. Its first and its
-    last day count; the day of withdrawal does not. The authority that rests on ADS-B Out counts
-    where the airframe's rules know it and the flight stays in airspace of the United States.
+    last day count; the day of withdrawal does not. It counts under the authority that the
+    airframe's particulars stated when it was entered: once they state another, none is on record
+    until one is entered again. The authority that rests on ADS-B Out is no paper, and counts where
+    the airframe's rules know it and the flight stays in airspace of the United States.
     Registrations are compared without hyphens, holders without regard to case and blanks. Held to
     the day on which the flight ends, as far as --cruise-minutes tells.
 
     Why: Nobody may fly in RVSM airspace, or show approval on the flight plan, unless operator and
     aircraft are authorised (appendix G sections 3, 4 and 9; SPA.RVSM.100). An approval goes with
-    operator and aircraft: a new operator or new marks end it.
+    operator and aircraft: a new operator or new marks end it. It goes with the kind of operation:
+    a letter of authorization, operations or management specifications, as fits (appendix G section
+    3(a)); in Europe commercial and other operators ask different authorities (SPA.GEN.100).
 
     Remedy: Obtain the approval, or a new one in the right name, and record it with registration,
-    holder, regions and days. Until then plan below RVSM airspace and leave W out of item 10a.
+    holder, regions and days. Where it stands under the airframe's present rules too, enter it
+    again. Until then plan below RVSM airspace and leave W out of item 10a.
 
     Known problems: The approval is taken as recorded; whether the authority's data base shows it is
-    not known here. An approval for North America covers the United States, not the other way round.
-    SPA.RVSM.100 and 91.706 stand in from memory and from an older text.
+    not known here. Where the authority in the particulars is corrected, not changed by a new entry,
+    earlier approvals count under the corrected one. An approval for North America covers the United
+    States, not the other way round. SPA.RVSM.100 and 91.706 stand in from memory and from an older
+    text.
     """
     if not of_rvsm(facts):
         yield _none_on_record(facts)
@@ -147,7 +155,7 @@ def approval_terms(facts: Facts) -> Iterator[Term]:
 def _other_faults(case: ApprovalCase, facts: Facts) -> bool:
     """Whether something other than its days stands against an approval."""
     paper = case.approval.record
-    if names_fault(paper, facts) or region_fault(paper, facts):
+    if names_fault(paper, facts) or region_fault(paper, facts) or authority_fault(case, facts):
         return True
     return paper.approval == ADS_B and bool(ads_b_faults(facts))
 
@@ -172,6 +180,24 @@ def _none_counts(facts: Facts) -> Result:
     shown = [f"#{_number(case)} {reasons[case]}" for case in cases[:_SHOWN]]
     if len(cases) > _SHOWN:
         shown.append(f"and {len(cases) - _SHOWN} older")
+    under = facts.particulars.authority
+    elsewhere = [
+        case
+        for case in cases
+        if authority_fault(case, facts) == " and ".join(faults_of(case, facts))
+    ]
+    if elsewhere:
+        return not_on_record(
+            f"no RVSM approval under {under}: " + "; ".join(shown),
+            highest_level=_BELOW,
+            remedy=(
+                f"Enter the approval that stands under {under} with `rvsmlog approval add`; where "
+                f"#{_number(elsewhere[0])} does, enter it again."
+            ),
+            values={f"approval_{_number(case)}": reason for case, reason in reasons.items()},
+            limits={"authority": under},
+            evidence=(facts.airframe.ref, *_refs(cases)),
+        )
     return not_met(
         "no approval counts: " + "; ".join(shown),
         highest_level=_BELOW,

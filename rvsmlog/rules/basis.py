@@ -44,6 +44,7 @@ def paper_faults(case: ApprovalCase, facts: Facts) -> tuple[str, ...]:
         dates_fault(case, facts.today),
         names_fault(paper, facts),
         region_fault(paper, facts),
+        authority_fault(case, facts),
     )
     return tuple(fault for fault in faults if fault)
 
@@ -160,3 +161,16 @@ def region_fault(paper: Approval, facts: Facts) -> str:
     if region is None or covers(paper.regions or (), region):
         return ""
     return f"does not cover region {region}"
+
+
+def authority_fault(case: ApprovalCase, facts: Facts) -> str:
+    """Say whether it was entered while the airframe's particulars stated another authority.
+
+    A paper is issued for one kind of operation: appendix G section 3(a) has a letter of
+    authorization, operations or management specifications as it fits, SPA.GEN.100 authorities of
+    their own for commercial and other operators. What rests on ADS-B Out is no paper.
+    """
+    before, now = case.entered_under, facts.particulars.authority
+    if before is None or before == now or case.approval.record.approval == ADS_B:
+        return ""
+    return f"entered under {before}, {now} on record now"

@@ -6,7 +6,7 @@ from rvsmlog.facts import ApprovalCase, Facts
 from rvsmlog.findings import NO_FLIGHT
 from rvsmlog.records.base import Ref
 from rvsmlog.rules.base import Result, advice, met, not_applicable, not_on_record, rule
-from rvsmlog.rules.basis import dates_fault, days_of, names_fault
+from rvsmlog.rules.basis import authority_fault, dates_fault, days_of, names_fault
 from rvsmlog.rules.open_defects import open_defects
 from rvsmlog.rules.term import Term, covered_until
 from rvsmlog.standards.authorities import authority
@@ -20,8 +20,9 @@ def deferral_without_mel(facts: Facts) -> Iterator[Result]:
 
     Checks: Where a deferral is open: whether an approval of a minimum equipment list on record
     names this registration and this operator, has been issued, has not expired and was not
-    withdrawn. Its first and last day count; the day of withdrawal does not. Held to the day on
-    which the flight ends, as far as --cruise-minutes tells.
+    withdrawn. Its first and last day count; the day of withdrawal does not. It counts under the
+    authority that the airframe's particulars stated when it was entered. Held to the day on which
+    the flight ends, as far as --cruise-minutes tells.
 
     Why: Without an approved list a turbine aeroplane may not fly with required equipment
     inoperative, however the defect was written up.
@@ -75,7 +76,11 @@ def _without(facts: Facts, papers: list[ApprovalCase], sources: tuple[str, ...])
 
 def _fault(case: ApprovalCase, facts: Facts) -> str:
     """Say why a list's approval does not count, ``""`` when it does."""
-    return dates_fault(case, facts.today) or names_fault(case.approval.record, facts)
+    return (
+        dates_fault(case, facts.today)
+        or names_fault(case.approval.record, facts)
+        or authority_fault(case, facts)
+    )
 
 
 def mel_terms(facts: Facts) -> Iterator[Term]:
@@ -85,7 +90,9 @@ def mel_terms(facts: Facts) -> Iterator[Term]:
     ours = [
         case
         for case in facts.approvals
-        if case.approval.record.approval == _MEL and not names_fault(case.approval.record, facts)
+        if case.approval.record.approval == _MEL
+        and not names_fault(case.approval.record, facts)
+        and not authority_fault(case, facts)
     ]
     span = covered_until((days_of(case) for case in ours), facts.today)
     if span is None or span.last is None:

@@ -47,6 +47,7 @@ def _nat(letter: str, subject: str) -> Source:
 
 
 _EUROPE: tuple[Source, ...] = (
+    _rule("spa-gen-100", "SPA.GEN.100 (competent authority for specific approvals)"),
     _rule("spa-rvsm-100", "SPA.RVSM.100 (approval)", Status.MEMORY),
     _amc("spa-rvsm-105-pre-flight", "AMC1 SPA.RVSM.105(b) (pre-flight)"),
     _amc("spa-rvsm-105-entry", "AMC1 SPA.RVSM.105(c) (before entry)"),

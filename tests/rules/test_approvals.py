@@ -1,11 +1,16 @@
 """Which RVSM approval counts (appendix G sections 3, 4 and 9), and which ends soon."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from rvsmlog.facts import Facts
-from rvsmlog.rules.approvals import rvsm_approval_lapsing, rvsm_approval_missing
+from rvsmlog.rules.approvals import (
+    approval_terms,
+    rvsm_approval_lapsing,
+    rvsm_approval_missing,
+)
 from rvsmlog.rules.basis import basis_of, in_use
 from rvsmlog.standards.rvsm import Basis
 from tests.rules.conftest import Make, on
@@ -240,3 +245,41 @@ def test_without_an_approval_none_lapses(make: Make) -> None:
     """Where none counts the rule does not apply."""
     rows = make.rows(rvsm_approval_lapsing, make.facts(approvals=()))
     assert rows == [("not applicable", "no RVSM approval counts for this flight", None, ())]
+
+
+def test_another_kind_of_operation_wants_its_own(make: Make) -> None:
+    """Appendix G section 3(a): letter or specifications as fits. Entered again, it counts."""
+    old = make.approval(40)
+    case = replace(old, entered_under="us-91")
+    facts = make.facts(approvals=(case,), airframe=make.airframe(authority="us-135"))
+    says = "no RVSM approval under us-135: #40 entered under us-91, us-135 on record now"
+    rows = [("not on record", says, 280, (1, 40))]
+    assert make.rows(rvsm_approval_missing, facts) == rows
+    assert in_use(facts) is None
+    again = replace(make.approval(200), entered_under="us-135")
+    facts = make.facts(approvals=(case, again), airframe=make.airframe(authority="us-135"))
+    assert make.rows(rvsm_approval_missing, facts)[0][::3] == ("met", (200,))
+    # Something else is wrong with the other one: still none is on record under these rules.
+    wrong = replace(make.approval(200, holder="Other Air"), entered_under="us-135")
+    facts = make.facts(approvals=(case, wrong), airframe=make.airframe(authority="us-135"))
+    assert make.rows(rvsm_approval_missing, facts)[0][0] == "not on record"
+    # Expired as well, it is no approval at all.
+    expired = replace(make.approval(40, expires_on=on("2027-03-13")), entered_under="us-91")
+    facts = make.facts(approvals=(expired,), airframe=make.airframe(authority="us-135"))
+    assert make.rows(rvsm_approval_missing, facts)[0][0] == "not met"
+
+
+def test_the_ads_b_based_authority_is_no_paper(make: Make) -> None:
+    """Section 9 takes the place of an approval for operators under either part."""
+    case = replace(make.approval(200, approval="rvsm-ads-b"), entered_under="us-91")
+    facts = in_us(make, approvals=(case,), airframe=make.airframe(authority="us-135"))
+    assert make.rows(rvsm_approval_missing, facts)[0][0] == "met"
+
+
+def test_one_of_another_operation_ends_on_no_day(make: Make) -> None:
+    """The due list does not name the last day of a paper that does not count."""
+    paper = make.approval(40, expires_on=on("2027-06-30"))
+    facts = make.facts(approvals=(paper,))
+    assert [term.last_day for term in approval_terms(facts)] == [on("2027-06-30")]
+    other = replace(paper, entered_under="eu-nco")
+    assert list(approval_terms(make.facts(approvals=(other,)))) == []

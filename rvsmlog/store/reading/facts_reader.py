@@ -133,7 +133,8 @@ def _facts(connection: Connection, seen: View, crew: View | None, question: Ques
     operator = _newest(_all(connection, crew, Operator)) if crew else None
     zone = operator.record.time_zone if operator else "UTC"
     today = local_day(question.at, zone)
-    airframe = _newest(_all(connection, seen, Airframe))
+    airframes = _all(connection, seen, Airframe)
+    airframe = _newest(airframes)
     if airframe is None:
         raise InputError(
             f"the logbook {seen.book.name} had no particulars at entry {seen.head}",
@@ -153,7 +154,7 @@ def _facts(connection: Connection, seen: View, crew: View | None, question: Ques
         equipment=_equipment(past, swaps),
         work=past.all(Work),
         defects=_defects(past),
-        approvals=_approvals(past),
+        approvals=_approvals(past, airframes),
         tests=past.all(Test),
         monitoring=past.all(Monitoring),
         flights=past.newest(Flight, "off_at", NEWEST_FLIGHTS),
@@ -280,13 +281,23 @@ def _defects(past: _Past) -> tuple[DefectCase, ...]:
     return tuple(result)
 
 
-def _approvals(past: _Past) -> tuple[ApprovalCase, ...]:
+def _approvals(past: _Past, airframes: tuple[Logged[Airframe], ...]) -> tuple[ApprovalCase, ...]:
     # One that lies ahead is known from its entry on; the rules look at its day.
     withdrawals = past.by_target(Withdrawal, "approval", ahead=True)
     return tuple(
-        ApprovalCase(approval=approval, withdrawal=_last(withdrawals, approval.first))
+        ApprovalCase(
+            approval=approval,
+            withdrawal=_last(withdrawals, approval.first),
+            entered_under=_authority_before(airframes, approval.first),
+        )
         for approval in past.all(Approval)
     )
+
+
+def _authority_before(airframes: tuple[Logged[Airframe], ...], entry: int) -> str:
+    """Give the authority that the particulars stated when an entry was made, as corrected since."""
+    before = [each for each in airframes if each.first < entry] or airframes
+    return max(before, key=lambda each: each.first).record.authority
 
 
 def _deviations(past: _Past, closures: tuple[Logged[Closure], ...]) -> tuple[DeviationCase, ...]:
