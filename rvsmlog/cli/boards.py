@@ -4,6 +4,7 @@ from typing import Annotated
 
 import typer
 
+from rvsmlog.cli.completing import one_of
 from rvsmlog.cli.helping import add
 from rvsmlog.cli.lists import (
     CsvOption,
@@ -64,7 +65,11 @@ def add_defects(app: typer.Typer, kinds: tuple[RecordKind, ...]) -> None:
     """Add the command that lists defects with how they stand."""
     names = ", ".join(kind.name for kind in kinds)
     only = typer.Option(
-        "--kind", metavar="KIND", help=f"One kind only: {names}.", show_default=False
+        "--kind",
+        metavar="KIND",
+        help=f"One kind only: {names}.",
+        show_default=False,
+        autocompletion=one_of(str(kind.name) for kind in kinds),
     )
 
     def list_defects(

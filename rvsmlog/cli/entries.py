@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from rvsmlog.cli.completing import one_of, registrations_of
 from rvsmlog.cli.helping import add
 from rvsmlog.cli.nouns import NOUNS
 from rvsmlog.cli.options import (
@@ -39,6 +40,7 @@ AirframeOfRows = Annotated[
         metavar="REG",
         help="Airframe of all rows; the file then has no column of that name.",
         show_default=False,
+        autocompletion=registrations_of,
     ),
 ]
 RejectFile = Annotated[
@@ -93,7 +95,11 @@ def add_import(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> No
     """Add the command that imports entries from a CSV file."""
     names = ", ".join(kind.name for kind in kinds)
     which = typer.Option(
-        "--kind", metavar="KIND", help=f"Kind of entry: {names}.", show_default=False
+        "--kind",
+        metavar="KIND",
+        help=f"Kind of entry: {names}.",
+        show_default=False,
+        autocompletion=one_of(str(kind.name) for kind in kinds),
     )
 
     def import_file(

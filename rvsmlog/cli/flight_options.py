@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
+from rvsmlog.cli.completing import routes_of, words_of
 from rvsmlog.errors import InputError
 from rvsmlog.facts import FlightData
 from rvsmlog.records.fields import Real
@@ -51,7 +52,13 @@ def with_flight(command: Callable[..., None]) -> Callable[..., None]:
             Parameter.KEYWORD_ONLY,
             default=None,
             annotation=Annotated[
-                str | None, typer.Option("--" + option, metavar=metavar, help=text)
+                str | None,
+                typer.Option(
+                    "--" + option,
+                    metavar=metavar,
+                    help=text,
+                    autocompletion=_completed(option.replace("-", "_")),
+                ),
             ],
         )
         for option, metavar, text in _OPTIONS
@@ -61,6 +68,14 @@ def with_flight(command: Callable[..., None]) -> Callable[..., None]:
     wrapped.__annotations__ = {}
     wrapped.__doc__, wrapped.__name__ = command.__doc__, command.__name__
     return wrapped
+
+
+def _completed(name: str) -> Callable[..., list[str]] | None:
+    """Give what completes an option: routes on record, the words of a field that has some."""
+    if name == "route":
+        return routes_of
+    spec = RouteProfile.kind.by_name.get(name)
+    return None if spec is None else words_of(spec)
 
 
 def flight_data(said: dict[str, str | None]) -> FlightData:

@@ -6,7 +6,15 @@ import typer
 
 from rvsmlog.cli.flight_options import with_flight
 from rvsmlog.cli.helping import add, single
-from rvsmlog.cli.options import JsonOption, Registration, StoreOption, opened, said
+from rvsmlog.cli.options import (
+    JsonOption,
+    PilotOption,
+    RegionOption,
+    Registration,
+    StoreOption,
+    opened,
+    said,
+)
 from rvsmlog.dates import now, parse_instant
 from rvsmlog.facts import NOTHING_SAID, FlightData
 from rvsmlog.reports.text import show, show_json
@@ -21,12 +29,6 @@ LevelOption = Annotated[
 AtOption = Annotated[
     str | None,
     typer.Option("--at", metavar="INSTANT", help="For when, ISO 8601 with Z or an offset."),
-]
-RegionOption = Annotated[
-    str | None, typer.Option("--region", metavar="CODE", help="Region of the flight.")
-]
-PilotOption = Annotated[
-    str | None, typer.Option("--pilot", metavar="CODE", help="The pilot's code.")
 ]
 
 

@@ -9,12 +9,10 @@ from rvsmlog.cli.flight_options import with_flight
 from rvsmlog.cli.flight_questions import (
     AtOption,
     LevelOption,
-    PilotOption,
-    RegionOption,
     asked_of,
     checked_once,
 )
-from rvsmlog.cli.options import Registration, StoreOption
+from rvsmlog.cli.options import PilotOption, RegionOption, Registration, StoreOption
 from rvsmlog.dates import now
 from rvsmlog.facts import NOTHING_SAID, FlightData
 from rvsmlog.reports.text import Line, show, wrap

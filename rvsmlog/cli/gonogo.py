@@ -11,6 +11,8 @@ from rvsmlog.cli.options import (
     NOT_JUDGED_STATUS,
     AuthorOption,
     JsonOption,
+    PilotOption,
+    RegionOption,
     StoreOption,
     author,
     opened,
@@ -58,12 +60,8 @@ def gonogo(
             "due. Not recorded.",
         ),
     ] = None,
-    region: Annotated[
-        str | None, typer.Option("--region", metavar="CODE", help="Region of the flight.")
-    ] = None,
-    pilot: Annotated[
-        str | None, typer.Option("--pilot", metavar="CODE", help="The pilot's code.")
-    ] = None,
+    region: RegionOption = None,
+    pilot: PilotOption = None,
     as_of: Annotated[
         str | None,
         typer.Option(

@@ -107,7 +107,9 @@ def _say(kind: RecordKind, result: ImportResult, reject_file: Path | None) -> No
         also = "" if result.complete else " at the least; the rest was not looked at"
         sys.stderr.write(f"  and {len(result.bad) - SHOWN:,} more{also}\n")
     if not result.written and reject_file is None:
-        sys.stderr.write("hint: mend these rows, or leave them out with --skip-bad REJECTS\n")
+        known = all(bad.says.startswith("is already on record") for bad in result.bad)
+        do = "leave them out" if known else "mend these rows, or leave them out"
+        sys.stderr.write(f"hint: {do} with --skip-bad REJECTS\n")
 
 
 def _short(value: str) -> str:

@@ -6,6 +6,7 @@ from typing import Annotated, Any
 
 import typer
 
+from rvsmlog.cli.completing import one_of
 from rvsmlog.cli.helping import add
 from rvsmlog.cli.options import JsonOption, Registration, StoreOption, opened
 from rvsmlog.errors import InputError, did_you_mean
@@ -81,7 +82,11 @@ def add_list(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> None
     """Add the command that lists the standing entries of some kinds."""
     names = ", ".join(kind.name for kind in kinds)
     only = typer.Option(
-        "--kind", metavar="KIND", help=f"One kind only: {names}.", show_default=False
+        "--kind",
+        metavar="KIND",
+        help=f"One kind only: {names}.",
+        show_default=False,
+        autocompletion=one_of(str(kind.name) for kind in kinds),
     )
     if kinds[0].logbook is Logbook.OPERATOR:
 

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
-from rvsmlog.cli.completing import registrations_of
+from rvsmlog.cli.completing import one_of, pilots_of, registrations_of
 from rvsmlog.dates import now, parse_instant
 from rvsmlog.errors import InputError
+from rvsmlog.standards.regions import REGIONS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -62,6 +63,19 @@ RegistrationOrFleet = Annotated[
 AtOption = Annotated[
     str | None,
     typer.Option("--at", metavar="INSTANT", help="As of when, ISO 8601 with Z or an offset."),
+]
+RegionOption = Annotated[
+    str | None,
+    typer.Option(
+        "--region",
+        metavar="CODE",
+        help=f"Region of the flight: {', '.join(REGIONS)} (ALL: wherever it may lead).",
+        autocompletion=one_of(REGIONS),
+    ),
+]
+PilotOption = Annotated[
+    str | None,
+    typer.Option("--pilot", metavar="CODE", help="The pilot's code.", autocompletion=pilots_of),
 ]
 
 

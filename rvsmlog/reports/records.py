@@ -6,6 +6,7 @@ from types import MappingProxyType
 from typing import Any
 
 from rvsmlog.facts import Logged
+from rvsmlog.frozen import replace
 from rvsmlog.records.base import FieldSpec, Record, RecordKind
 from rvsmlog.records.fields import Real, Whole
 from rvsmlog.records.trade_fields import EntryNumber, Level
@@ -52,6 +53,9 @@ _SHOWN: Mapping[str, tuple[str, ...]] = MappingProxyType(
 )
 #: What a list shows whole beneath the row, for a cut text would not say it.
 _BENEATH: Mapping[str, str] = MappingProxyType({"refusal": "why"})
+#: Kinds whose states stand without their day, as a list of its own says when; a serial number is
+#: not cut short for it.
+_DAYLESS = frozenset({"equipment"})
 #: How many fields a list shows of a kind that is not named above.
 _OTHERWISE = 5
 _HEADS: Mapping[str, str] = MappingProxyType(
@@ -125,7 +129,7 @@ def record_table(
     rows = []
     for logged in records:
         # Entries that were corrected have a state in every kind; the others only where it tells.
-        state = [str(states.get(logged.ref, ""))] if with_state else []
+        state = [_stands(kind, states.get(logged.ref))] if with_state else []
         cells = [cell(kind.by_name[name], logged.record) for name in names]
         rows.append([f"#{logged.ref.entry}", *state, *cells])
     start = len(heads) - len(names)
@@ -135,6 +139,13 @@ def record_table(
     for logged, line in zip(records, lines, strict=True):
         laid += [line, *_beneath(kind, logged.record)]
     return laid
+
+
+def _stands(kind: RecordKind, state: State | None) -> str:
+    """Say how an entry stands."""
+    if state is None:
+        return ""
+    return str(replace(state, since=None) if kind.name in _DAYLESS else state)
 
 
 def _beneath(kind: RecordKind, record: Record) -> list[Line]:

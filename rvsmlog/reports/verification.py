@@ -23,7 +23,10 @@ def info_lines(info: StoreInfo, looked: Sequence[Looked]) -> Iterator[Line]:
     yield Line("")
     yield from _looked_lines(looked)
     yield Line("")
-    yield from seal_lines(info.seals)
+    if info.seals is None:
+        yield from wrap("logbooks not read: the schema is another", 2, 2)
+    else:
+        yield from seal_lines(info.seals)
 
 
 def _looked_lines(looked: Sequence[Looked]) -> Iterator[Line]:

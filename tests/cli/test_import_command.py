@@ -102,6 +102,7 @@ def test_rows_on_record_are_bad_rows(small: Cli, written: Path) -> None:
     ran = small("crosscheck", "import", str(written))
     assert ran.status == 2
     assert "line 2: is already on record as VK71-1007#4" in ran.err
+    assert ran.err.endswith("hint: leave them out with --skip-bad REJECTS\n")
 
 
 @pytest.mark.parametrize(

@@ -98,6 +98,11 @@ LINES = {
     f"rvsmlog crosscheck log {REG} --phase hou": "hourly",
     f"rvsmlog equipment work {REG} --work altimeter,static-system-o": "static-system-opened",
     "rvsmlog rules altimeters-dis": "altimeters-disagree",
+    f"rvsmlog gonogo {REG} --region NA": "NAT",
+    f"rvsmlog levels {REG} --split 090": "090-269",
+    "rvsmlog flight list --kind fl": "flight",
+    "rvsmlog crosscheck import x.csv --airframe QX": REG,
+    "rvsmlog gonogo --pilot ": "MKO",
 }
 
 

@@ -120,3 +120,12 @@ def test_the_clock_the_disk_and_the_extras(small: Cli, monkeypatch: pytest.Monke
     assert found["clock"]["do"].startswith("set the machine's clock; if it is right")
     assert found["extra plot"]["state"] == "not installed"
     assert found["extra plot"]["do"] == "pip install 'rvsmlog[plot]'"
+
+
+def test_logbooks_of_another_schema_are_not_called_none(small: Cli) -> None:
+    """What was not read is not said to be empty."""
+    other_schema(small)
+    told = small.ok("store", "info")
+    assert "logbooks not read" in told.out
+    assert "no logbook yet" not in told.out
+    assert small.ok("store", "info", "--json").json["logbooks"] is None

@@ -205,7 +205,7 @@ def test_a_store_is_made_filled_moved_and_verified(tmp_path: Path) -> None:
         library.strike(log, "QX-ABC", standing.ref.entry, "twice", by="MKO", clock=now)
         assert library.entries(log, "crosscheck", "QX-ABC") == ()
         assert library.entry(log, number, "QX-ABC") is not None
-        seals = [str(seal) for seal in library.describe_store(log).seals]
+        seals = [str(seal) for seal in library.describe_store(log).seals or ()]
         copied = library.backup(log, tmp_path / "copy.sqlite3", now=now())
         library.export_store(log, tmp_path / "all.jsonl")
     assert copied.entries == 5

@@ -21,15 +21,16 @@ class StoreInfo:
         Size of its file; None on a server.
     schema, schema_wanted : str
         The store's schema revision and the program's.
-    seals : tuple of Seal
-        Newest number and digest of each logbook; empty when the schema is another.
+    seals : tuple of Seal or None
+        Newest number and digest of each logbook; None when the schema is another, as nothing was
+        read then.
     """
 
     store: str
     bytes: int | None
     schema: str
     schema_wanted: str
-    seals: tuple[Seal, ...]
+    seals: tuple[Seal, ...] | None
 
     def as_object(self) -> Mapping[str, Any]:
         """Give it as JSON has it."""
@@ -38,7 +39,9 @@ class StoreInfo:
             "bytes": self.bytes,
             "schema": self.schema,
             "schema_wanted": self.schema_wanted,
-            "logbooks": [
+            "logbooks": None
+            if self.seals is None
+            else [
                 {"logbook": each.logbook, "entries": each.entry, "digest": each.digest}
                 for each in self.seals
             ],
@@ -48,7 +51,7 @@ class StoreInfo:
 def describe(store: Store) -> StoreInfo:
     """Describe an open store of any revision."""
     schema = revision(store) or ""
-    seals: tuple[Seal, ...] = ()
+    seals: tuple[Seal, ...] | None = None
     if schema == SCHEMA_REVISION:
         with store.reading() as connection:
             seals = tuple(seal(connection, book) for book in books(connection))
