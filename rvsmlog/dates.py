@@ -82,10 +82,29 @@ def check_instant(value: object) -> None:
     InputError
         When it is no datetime, has no time zone, or lies outside 1950 to 2199.
     """
-    if not isinstance(value, datetime) or value.utcoffset() is None:
-        raise InputError(f"{value!r} has no time zone", "give an aware instant")
+    if not isinstance(value, datetime):
+        raise InputError(f"{value!r} is no instant", "give an aware datetime")
+    if value.utcoffset() is None:
+        raise InputError(
+            f"{value.isoformat()} has no time zone",
+            "an instant wants one: datetime(2027, 3, 14, 2, 30, tzinfo=UTC), or 2027-03-14T02:30Z",
+        )
     if not _EARLIEST <= value < _LATEST:
         raise InputError(f"{value.isoformat()} is out of range", "years run from 1950 to 2199")
+
+
+def check_date(value: object) -> None:
+    """Refuse what is given for a calendar date and is none that a log can be asked about.
+
+    Raises
+    ------
+    InputError
+        When it is no plain date, or lies outside 1950 to 2199.
+    """
+    if isinstance(value, datetime) or not isinstance(value, date):
+        raise InputError(f"{value!r} is no calendar date", "give a date, for example 2027-03-14")
+    if not _EARLIEST.date() <= value < _LATEST.date():
+        raise InputError(f"{value} is out of range", "years run from 1950 to 2199")
 
 
 def parse_date(text: str) -> date:

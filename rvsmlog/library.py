@@ -40,7 +40,7 @@ from rvsmlog.dates import now, parse_instant
 from rvsmlog.errors import InputError, RefusedError, RvsmlogError, StoreError
 from rvsmlog.facts import Facts, FlightData, Logged, NotJudged, Question
 from rvsmlog.records.airframe import Airframe
-from rvsmlog.records.base import Record, RecordKind, Ref
+from rvsmlog.records.base import Record, Ref
 from rvsmlog.records.kinds import kind
 from rvsmlog.reports.calendar_export import write_calendar
 from rvsmlog.reports.comparisons import comparisons_of
@@ -232,8 +232,9 @@ def record(
     """Record one entry, or one that corrects another.
 
     ``fields`` are named as in JSON and CSV; each is a value of the field's own type, or the text
-    that an option takes. In a correction what is left out stays as it was. A cross-check with a
-    reading that no altimeter shows in service is refused unless ``readings_confirmed``.
+    that an option takes; anything else is refused. In a correction what is left out stays as it
+    was. A cross-check with a reading that no altimeter shows in service is refused unless
+    ``readings_confirmed``.
 
     Examples
     --------
@@ -255,11 +256,10 @@ def record(
     ('VK71-1012#1076', 20)
     """
     of = kind(name)
-    texts = {field: _text(of, field, value) for field, value in fields.items()}
     return record_entry(
         store,
         of,
-        texts,
+        of.texts(fields),
         by=by,
         clock=clock,
         registration=registration,
@@ -267,14 +267,6 @@ def record(
         reason=reason,
         readings_confirmed=readings_confirmed,
     )
-
-
-def _text(of: RecordKind, field: str, value: object) -> str | None:
-    """Write a field's value as the text that an option takes."""
-    if value is None or isinstance(value, str):
-        return value
-    spec = of.by_name.get(field)
-    return str(value) if spec is None else spec.type.show(value)
 
 
 def board(store: Store, at: datetime) -> tuple[BoardRow, ...]:

@@ -204,6 +204,40 @@ class RecordKind:
                 "run `rvsmlog store verify`; restore the newest backup",
             ) from None
 
+    def texts(self, values: Mapping[str, object]) -> dict[str, str | None]:
+        """Write values as the texts that :meth:`parse` reads; what is a text already is left so.
+
+        Raises
+        ------
+        FieldError
+            At the first that is no value of its field, or whose field is unknown: a text made of
+            just anything could read as a value that nobody meant.
+        """
+        if not isinstance(values, Mapping):
+            raise InputError(f"{values!r} are no fields", "give a mapping of values by field name")
+        return {name: self._text(name, value) for name, value in values.items()}
+
+    def _text(self, name: str, value: object) -> str | None:
+        """Write one value as text."""
+        spec = self._spec(name)
+        if value is None or isinstance(value, str):
+            return value
+        try:
+            spec.type.check(value)
+        except InputError as error:
+            raise FieldError(name, error.message, error.hint) from None
+        # A number of a class of its own may write itself otherwise than it counts.
+        whole = isinstance(value, int) and not isinstance(value, bool)
+        return spec.type.show(int(value) if whole else value)  # type: ignore[call-overload]  # just told
+
+    def _spec(self, name: str) -> FieldSpec:
+        """Give a field by its name."""
+        spec = self.by_name.get(name)
+        if spec is None:
+            known = ", ".join(self.by_name)
+            raise FieldError(name, "no such field", f"fields of {self.title}: {known}")
+        return spec
+
     def parse(self, texts: Mapping[str, str | None], base: Record | None = None) -> Record:
         """Make a record from texts by field name.
 
@@ -221,9 +255,7 @@ class RecordKind:
             At the first field that is unknown, missing or wrong.
         """
         for name in texts:
-            if name not in self.by_name:
-                known = ", ".join(self.by_name)
-                raise FieldError(name, "no such field", f"fields of {self.title}: {known}")
+            self._spec(name)
         values: dict[str, Any] = {}
         for spec in self.fields:
             text = texts.get(spec.name)

@@ -305,7 +305,11 @@ class Words(FieldType[tuple[str, ...]]):
 
     def check(self, value: tuple[str, ...]) -> None:
         """Refuse an empty list and unknown words."""
-        if not value or any(word not in self.words for word in value):
+        if (
+            not isinstance(value, tuple)
+            or not value
+            or any(word not in self.words for word in value)
+        ):
             raise InputError(f"{value!r} is not known here", f"write {self.wanted}")
 
     def to_scalar(self, value: tuple[str, ...]) -> Scalar:
@@ -322,6 +326,21 @@ class Words(FieldType[tuple[str, ...]]):
     def show(self, value: tuple[str, ...]) -> str:
         """Join with commas."""
         return ",".join(value)
+
+
+def check_pairs(value: object, wanted: str) -> None:
+    """Refuse what is no tuple of pairs of whole numbers.
+
+    Raises
+    ------
+    InputError
+        With what is wanted for a hint.
+    """
+    if not isinstance(value, tuple) or not all(
+        isinstance(pair, tuple) and [type(number) for number in pair] == [int, int]
+        for pair in value
+    ):
+        raise InputError(f"{value!r} is no table of pairs", f"write {wanted}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ import re
 
 from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
-from rvsmlog.records.fields import FieldType, Scalar, Storage
+from rvsmlog.records.fields import FieldType, Scalar, Storage, check_pairs
 
 #: Points with their readings. A point is counted in its last digit: 29.92 inHg is 2992.
 Points = tuple[tuple[int, int], ...]
@@ -74,7 +74,8 @@ class PointTable(FieldType[Points]):
         return -whole if match[1] == "-" else whole
 
     def check(self, value: Points) -> None:
-        """Refuse an empty table, points twice, and what is out of bounds."""
+        """Refuse what is no table, an empty one, points twice, and what is out of bounds."""
+        check_pairs(value, self.wanted)
         points = [point for point, _ in value]
         if not value:
             raise InputError("there are no points", f"write {self.wanted}")

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 from rvsmlog import dates, units
 from rvsmlog.errors import InputError, StoreError
 from rvsmlog.frozen import dataclass
-from rvsmlog.records.fields import FieldType, Scalar, Storage
+from rvsmlog.records.fields import FieldType, Scalar, Storage, check_pairs
 
 #: Entry numbers have 12 digits at most.
 _MOST_ENTRIES = 10**12
@@ -68,9 +68,8 @@ class Instant(FieldType[datetime]):
         return dates.parse_instant(text)
 
     def check(self, value: datetime) -> None:
-        """Refuse a naive instant."""
-        if not isinstance(value, datetime) or value.utcoffset() is None:
-            raise InputError(f"{value!r} has no time zone", f"write {self.wanted}")
+        """Refuse what is naive or out of range."""
+        dates.check_instant(value)
 
     def to_scalar(self, value: datetime) -> Scalar:
         """Give microseconds since 1970."""
@@ -106,9 +105,8 @@ class Day(FieldType[date]):
         return dates.parse_date(text)
 
     def check(self, value: date) -> None:
-        """Refuse what is no plain date."""
-        if isinstance(value, datetime) or not isinstance(value, date):
-            raise InputError(f"{value!r} is no calendar date", f"write {self.wanted}")
+        """Refuse what is no plain date or out of range."""
+        dates.check_date(value)
 
     def to_scalar(self, value: date) -> Scalar:
         """Give ISO 8601 text."""
@@ -221,7 +219,8 @@ class LevelTable(FieldType[tuple[tuple[int, int], ...]]):
         return table
 
     def check(self, value: tuple[tuple[int, int], ...]) -> None:
-        """Refuse levels that do not rise and values out of bounds."""
+        """Refuse what is no table, levels that do not rise and values out of bounds."""
+        check_pairs(value, self.wanted)
         levels = [level for level, _ in value]
         if not value or levels != sorted(set(levels)):
             raise InputError("the levels do not rise", f"write {self.wanted}")
