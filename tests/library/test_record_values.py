@@ -12,7 +12,6 @@ import pytest
 from rvsmlog import library
 from rvsmlog.dates import now
 from rvsmlog.errors import InputError
-from rvsmlog.facts import Seal
 from rvsmlog.library import Asked, Store, open_store
 from rvsmlog.records.fields import Choice, Flag, Real, Text, Whole, Words
 from rvsmlog.records.kinds import KINDS
@@ -77,7 +76,7 @@ def store(made: Path, tmp_path: Path) -> Iterator[Store]:
         yield opened
 
 
-def seals(store: Store) -> tuple[Seal, ...]:
+def seals(store: Store) -> object:
     """Give what changes with every entry."""
     return library.describe_store(store).seals
 
