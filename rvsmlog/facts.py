@@ -73,6 +73,8 @@ class FlightData:
         Tracks that take the odd levels, for example ``000-179``.
     crew, passengers : int or None
         Who fly the aeroplane, and everyone else on board.
+    second_pilot : str or None
+        Code of the second pilot, where two fly.
     hold_level, hold_minutes : int or None
         Level below which terrain, sea or fuel forbids going after a loss of pressure, and for
         how long.
@@ -95,6 +97,7 @@ class FlightData:
     split: str | None = None
     crew: int | None = None
     passengers: int | None = None
+    second_pilot: str | None = None
     hold_level: int | None = None
     hold_minutes: int | None = None
     recognition_s: int | None = None
@@ -132,7 +135,7 @@ class Question:
     region : str or None
         Region of the flight; None takes the operator's usual one.
     pilot : str or None
-        The pilot's code; None takes the operator's only pilot.
+        The pilot's code; None takes the operator's only pilot. A second one stands in ``flight``.
     flight : FlightData
         What else is said of the flight.
     whole_day : bool

@@ -1,4 +1,4 @@
-"""Options that say a flight's data: people, hold, descent, track, cabin, route."""
+"""Options that say a flight's data: people, second pilot, hold, descent, track, cabin, route."""
 
 import re
 from collections.abc import Callable
@@ -11,13 +11,15 @@ from rvsmlog.cli.completing import routes_of, words_of
 from rvsmlog.errors import InputError
 from rvsmlog.facts import FlightData
 from rvsmlog.records.fields import Real
+from rvsmlog.records.operator import Pilot
 from rvsmlog.records.routes import RouteProfile
 
 #: Option, what stands for its value, and what it means. Fields of a route profile bear the same
-#: names, but for people and the differential.
+#: names, but for people, the second pilot and the differential.
 _OPTIONS: tuple[tuple[str, str, str], ...] = (
     ("route", "NAME", "Route profile that fills what is not said."),
     ("people", "CREW+PASSENGERS", "People on board, such as 1+3; the crew are those who fly."),
+    ("second-pilot", "CODE", "Code of the second pilot, where two fly: each is asked."),
     ("hold-level", "LEVEL", "After a loss of pressure not below this at once."),
     ("hold-minutes", "MINUTES", "How long it must be held; 0 where nothing forbids going down."),
     ("recognition-s", "SECONDS", "From the loss of pressure to the start of the descent."),
@@ -93,6 +95,8 @@ def flight_data(said: dict[str, str | None]) -> FlightData:
         try:
             if option == "people":
                 values["crew"], values["passengers"] = _people(text)
+            elif option == "second-pilot":
+                values["second_pilot"] = Pilot.kind.by_name["code"].type.parse(text)
             elif option == "differential":
                 values["differential_psi"] = _DIFFERENTIAL.parse(text)
             else:

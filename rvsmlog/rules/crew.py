@@ -13,6 +13,7 @@ from rvsmlog.standards.authorities import Authority, authority
 from rvsmlog.standards.rvsm import HIGHEST_LEVEL_BELOW_RVSM, TRAINING_MONTHS
 
 _BELOW = HIGHEST_LEVEL_BELOW_RVSM.value
+_TWO = 2
 _TRAIN = "Train {code} again, and record the training with its last day."
 
 
@@ -21,40 +22,46 @@ def pilot_knowledge_missing(facts: Facts) -> Iterator[Result]:
     """Pilot without RVSM knowledge on record.
 
     Checks: That the pilot of the flight is known (named in the question, or the operator's only
-    one), that RVSM training of that pilot is on record, and that the newest training still counts
-    on the day of the flight; its last day counts. Where the rules make training recur and the
-    record sets no last day, the finding is advice for 24 calendar months; after those nothing shows
-    that it still counts. Held to the day on which the flight ends, as far as --cruise-minutes
-    tells.
+    one), and a second pilot where --people says that two or more fly, or one is named; that RVSM
+    training of each is on record, and that the newest still counts on the day of the flight; its
+    last day counts. Where two fly and no second pilot is named, that one's training is not on
+    record: so a flight that wears no masks because two pilots fly names both. Where the rules make
+    training recur and the record sets no last day, the finding is advice for 24 calendar months;
+    after those nothing shows that it still counts. Held to the day on which the flight ends, as far
+    as --cruise-minutes tells.
 
     Why: Each pilot must know RVSM requirements, policies and procedures (appendix G sections 3(c)
     and 4(b); SPA.RVSM.105). Alone on board, there is no second pilot to catch a slip.
 
     Remedy: Complete the training and record it with its day and, where one is set, its last day; or
-    name the pilot of the flight.
+    name the pilot of the flight, and the second one with --second-pilot.
 
     Known problems: No published interval of recurrent RVSM training was found; 12 or 24 months are
     common practice, and the longer stands in where no last day is on record. Appendix G asks a Part
     91 operator for knowledge, not for a course: a self-study record with its reference counts here
-    as training.
+    as training. A third who flies cannot be named. Where --people is not given, one pilot is taken
+    to fly: that the certificate or the operation asks for two is not known here.
     """
+    first, second = _pilot(facts), _second(facts, _first_code(facts))
+    for found in (first, second):
+        if found is not None:
+            yield found if isinstance(found, Result) else _trained(facts, found)
+
+
+def _trained(facts: Facts, found: Logged[Pilot]) -> Result:
+    """Judge the training of one pilot."""
     overlay = authority(facts.particulars.authority)
-    found = _pilot(facts)
-    if isinstance(found, Result):
-        yield found
-        return
     code = found.record.code
     newest = newest_training(facts, code)
     if newest is None:
-        yield not_on_record(
+        return not_on_record(
             f"no RVSM training of pilot {code} on record",
             highest_level=_BELOW,
             remedy=f"Record the RVSM training of {code} with `rvsmlog crew train`.",
             evidence=(found.ref,),
             sources=(overlay.knowledge_source.key, "appendix-g-4b"),
         )
-        return
-    yield _judge(facts, overlay, newest)
+    return _judge(facts, overlay, newest)
 
 
 def pilot_codes(facts: Facts) -> tuple[str, ...]:
@@ -72,11 +79,12 @@ def newest_training(facts: Facts, code: str) -> Logged[Knowledge] | None:
 
 
 def knowledge_terms(facts: Facts) -> Iterator[Term]:
-    """Give the last day of the training of the flight's pilot, or of each where none is named."""
-    named = facts.question.pilot
+    """Give the last day of the training of the flight's pilots, or of each where none is named."""
+    question = facts.question
+    named = {_code(each) for each in (question.pilot, question.flight.second_pilot) if each}
     for code in pilot_codes(facts):
         newest = newest_training(facts, code)
-        if named is not None and code != _code(named):
+        if question.pilot is not None and code not in named:
             continue
         last_day = None if newest is None else _last_day(facts, newest.record)
         if newest is not None and last_day is not None:
@@ -107,35 +115,75 @@ def _code(text: str) -> str:
     return text.strip().upper()
 
 
+def _known(facts: Facts) -> dict[str, Logged[Pilot]]:
+    """Give the pilots on record by code."""
+    return {_code(logged.record.code): logged for logged in facts.pilots}
+
+
+def _first_code(facts: Facts) -> str | None:
+    """Give the code of the pilot who is named, or of the only one on record."""
+    codes = pilot_codes(facts)
+    if facts.question.pilot is not None:
+        return _code(facts.question.pilot)
+    return codes[0] if len(codes) == 1 else None
+
+
 def _pilot(facts: Facts) -> Logged[Pilot] | Result:
     """Find the pilot of the flight, or say why it is not known."""
-    named = facts.question.pilot
-    known = {_code(logged.record.code): logged for logged in facts.pilots}
-    if named is not None and _code(named) in known:
-        return known[_code(named)]
-    if named is None and len(known) == 1:
-        return next(iter(known.values()))
-    codes = ", ".join(sorted(known))
+    named, known = _first_code(facts), _known(facts)
     if named is not None:
-        says, remedy = (
-            f"pilot {named} is not on record",
-            f"Record pilot {named} with `rvsmlog crew add`, or name another.",
-        )
-    elif known:
-        says, remedy = (
+        return known[named] if named in known else _stranger(facts, facts.question.pilot or named)
+    if known:
+        return _unknown(
+            facts,
             f"{len(known)} pilots on record and none named",
-            f"Name one of {codes} with --pilot.",
+            f"Name one of {', '.join(sorted(known))} with --pilot.",
         )
-    else:
-        says, remedy = (
-            "no pilot on record",
-            "Record the pilot with `rvsmlog crew add`, the training with `rvsmlog crew train`.",
+    return _unknown(
+        facts,
+        "no pilot on record",
+        "Record the pilot with `rvsmlog crew add`, the training with `rvsmlog crew train`.",
+    )
+
+
+def _second(facts: Facts, first: str | None) -> Logged[Pilot] | Result | None:
+    """Find the second pilot, or say why that one is not known; None where one pilot flies."""
+    flight, known = facts.question.flight, _known(facts)
+    if flight.second_pilot is None:
+        if (flight.crew or 1) < _TWO:
+            return None
+        return _unknown(
+            facts,
+            f"{flight.crew} fly the aeroplane, and no second pilot is named",
+            "Name the second pilot with --second-pilot; or, where one flies alone, say so in "
+            "--people, such as 1+3.",
         )
+    second = _code(flight.second_pilot)
+    if second == first:
+        return _unknown(
+            facts,
+            f"pilot {second} is named as the second pilot too",
+            "Name another with --second-pilot, or leave it out where one flies alone.",
+        )
+    return known[second] if second in known else _stranger(facts, flight.second_pilot)
+
+
+def _stranger(facts: Facts, named: str) -> Result:
+    """Say that a pilot is not on record."""
+    return _unknown(
+        facts,
+        f"pilot {named} is not on record",
+        f"Record pilot {named} with `rvsmlog crew add`, or name another.",
+    )
+
+
+def _unknown(facts: Facts, says: str, remedy: str) -> Result:
+    """Say why a pilot of the flight is not known."""
     return not_on_record(
         says,
         highest_level=_BELOW,
         remedy=remedy,
-        values={"pilots": codes},
+        values={"pilots": ", ".join(sorted(_known(facts)))},
         evidence=tuple(logged.ref for logged in facts.pilots),
     )
 

@@ -32,6 +32,20 @@ def test_enough_oxygen_and_too_little_on_the_same_route(demo: Cli) -> None:
     assert above.status == 1
 
 
+def test_two_who_fly_are_both_asked(demo: Cli) -> None:
+    """Two pilots: the second is named, and has training on record, or RVSM is lost."""
+    words = ("gonogo", FULL, "--level", "310", "--at", AT, "--pilot", "IVO", "--people", "2+1")
+
+    def rows(*more: str) -> list[tuple[str, int | None]]:
+        answer = demo(*words, "--dry-run", "--json", *more).json
+        found = [each for each in answer["findings"] if each["rule"] == "pilot-knowledge-missing"]
+        return [(each["outcome"], each["highest_level"]) for each in found]
+
+    assert rows() == [("met", None), ("not on record", 280)]
+    assert rows("--second-pilot", "tqu") == [("met", None), ("met", None)]
+    assert rows("--second-pilot", "ABR") == [("met", None), ("not on record", 280)]
+
+
 def test_what_is_said_goes_before_the_route(demo: Cli) -> None:
     """With the pilot alone and a short hold the same oxygen is enough."""
     ran = demo(*ask(LOW, "--route", "ridge", "--people", "1+0", "--hold-minutes", "20"))
@@ -70,6 +84,7 @@ def test_a_recorded_check_repeats_though_the_route_changes(demo: Cli) -> None:
         (("--differential", "13"), "--differential"),
         (("--track", "361"), "--track"),
         (("--split", "045-224"), "--split"),
+        (("--second-pilot", "I VO"), "--second-pilot"),
         (("--route", "NOWHERE"), "NOWHERE"),
         (("--descent-fpm", "fast"), "--descent-fpm"),
         (("--contaminated-mode", "normal"), "--contaminated-mode"),

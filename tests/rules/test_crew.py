@@ -148,6 +148,72 @@ def test_an_unknown_pilot_is_not_on_record(
     assert (finding.highest_level, finding.remedy) == (280, remedy)
 
 
+def two(make: Make, crew: int | None = 2, second: str | None = None, **parts: Any) -> Facts:
+    """Give facts of a flight of two pilots, MKO and ABE on record, MKO named as the first."""
+    flight = make.flight_data(crew=crew, second_pilot=second)
+    parts.setdefault("pilots", (make.pilot(2), make.pilot(200, code="ABE")))
+    parts.setdefault("knowledge", (make.knowledge(4), make.knowledge(201, pilot="ABE")))
+    return make.facts(question=make.question(pilot="MKO", flight=flight), **parts)
+
+
+FIRST = (
+    "met",
+    "recurrent RVSM training of MKO on 2027-01-10 counts until 2028-01-31: 323 days left",
+    None,
+    (4,),
+)
+
+
+@pytest.mark.parametrize(("crew", "second"), [(2, "abe "), (3, "ABE"), (None, "ABE"), (1, "ABE")])
+def test_each_of_two_pilots_is_asked(make: Make, crew: int | None, second: str) -> None:
+    """Appendix G section 4(b): each pilot. One who is named is asked whatever --people says."""
+    says = "recurrent RVSM training of ABE on 2027-01-10 counts until 2028-01-31: 323 days left"
+    facts = two(make, crew, second)
+    assert make.rows(pilot_knowledge_missing, facts) == [FIRST, ("met", says, None, (201,))]
+    assert [term.pilot for term in knowledge_terms(facts)] == ["MKO", "ABE"]
+    facts = two(make, crew, second, knowledge=(make.knowledge(4),))
+    says = "no RVSM training of pilot ABE on record"
+    assert make.rows(pilot_knowledge_missing, facts) == [
+        FIRST,
+        ("not on record", says, 280, (200,)),
+    ]
+
+
+@pytest.mark.parametrize(("last", "outcome"), [("2027-03-14", "met"), ("2027-03-13", "not met")])
+def test_the_last_day_of_the_second_counts(make: Make, last: str, outcome: str) -> None:
+    """Each training is held to its own last day."""
+    training = make.knowledge(201, pilot="ABE", valid_until=on(last))
+    facts = two(make, 2, "ABE", knowledge=(make.knowledge(4), training))
+    assert [row[0] for row in make.rows(pilot_knowledge_missing, facts)] == ["met", outcome]
+
+
+@pytest.mark.parametrize(
+    ("crew", "second", "says"),
+    [
+        (2, None, "2 fly the aeroplane, and no second pilot is named"),
+        (3, None, "3 fly the aeroplane, and no second pilot is named"),
+        (2, "MKO", "pilot MKO is named as the second pilot too"),
+        (2, "ZZZ", "pilot ZZZ is not on record"),
+    ],
+)
+def test_a_second_pilot_who_is_not_known_is_not_on_record(
+    make: Make, crew: int, second: str | None, says: str
+) -> None:
+    """The first one's training stands for nobody else."""
+    assert make.rows(pilot_knowledge_missing, two(make, crew, second)) == [
+        FIRST,
+        ("not on record", says, 280, (2, 200)),
+    ]
+
+
+@pytest.mark.parametrize("crew", [1, None])
+def test_one_who_flies_alone_has_no_second(make: Make, crew: int | None) -> None:
+    """With one pilot, or nothing said of the people, one is asked."""
+    facts = two(make, crew)
+    assert make.rows(pilot_knowledge_missing, facts) == [FIRST]
+    assert [term.pilot for term in knowledge_terms(facts)] == ["MKO"]
+
+
 def test_no_authority_is_left_out() -> None:
     """Each has its row in the table."""
     leaves_none_out({row[0] for row in RECURRENT}, "RECURRENT")

@@ -102,6 +102,30 @@ def test_a_check_repeats_with_the_data_it_had(ready: "Log") -> None:
     assert again.verdict == first.verdict
 
 
+def test_a_second_pilot_is_kept_and_asked_again(ready: "Log") -> None:
+    """The check's entry names the second pilot, and its repetition asks for the same training."""
+    ready.add("pilot")
+    ready.add("knowledge")
+    ready.add("pilot", code="ABE")
+    said = FlightData(crew=2, second_pilot="ABE")
+    first = asked(ready, said, pilot="MKO")
+    assert first.entry is not None
+    assert ready.standing("gonogo")[0].record.question == '{"crew":2,"second_pilot":"ABE"}'
+    ready.add("knowledge", pilot="ABE")
+    question = Asked(registration=REG, as_of=str(first.entry.entry))
+    again = check(ready.store, question, ready.clock())
+    assert again.facts.question.flight == said
+    assert again.verdict == first.verdict
+    now = asked(ready, said, pilot="MKO").verdict
+    judged = [
+        [(str(each.outcome), each.says) for each in made.findings if "knowledge" in each.rule]
+        for made in (first.verdict, now)
+    ]
+    assert [each[0] for each in judged[0]] == ["met", "not on record"]
+    assert judged[0][1][1] == "no RVSM training of pilot ABE on record"
+    assert [each[0] for each in judged[1]] == ["met", "met"]
+
+
 def test_a_repeated_check_may_be_asked_something_else(ready: "Log") -> None:
     """What is said now goes before what was said then; a route fills anew, as known then."""
     first = asked(ready, FlightData(route="RIDGE"))
