@@ -1,15 +1,16 @@
 """What every kind of record has in common: its name, its logbook, its fields and its checks."""
 
 import types
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import MISSING, fields
 from datetime import date, datetime
 from enum import StrEnum
 from functools import cached_property
+from itertools import repeat
 from typing import Annotated, Any, ClassVar, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from rvsmlog.errors import InputError, StoreError
-from rvsmlog.frozen import dataclass
+from rvsmlog.frozen import dataclass, fill_column
 from rvsmlog.records.fields import FieldType, Scalar
 
 
@@ -173,6 +174,28 @@ class RecordKind:
             return self.read(dict(zip(names, scalars, strict=True)))  # says which field it is
         return record
 
+    def read_columns(self, columns: Sequence[Sequence[Scalar | None]]) -> list[Record]:
+        """Make many records as :meth:`read_row` does, from the column of each field.
+
+        Parameters
+        ----------
+        columns : sequence of sequences
+            The scalars of each field in the order of the fields, as many as there are records.
+
+        Raises
+        ------
+        ValueError, TypeError, ArithmeticError, InputError
+            When a scalar is none that a field is stored as; :meth:`read_row` says which.
+        """
+        records = list(map(object.__new__, repeat(self.cls, len(columns[0]))))
+        for column, (fill, plain, convert) in zip(columns, self._fillers, strict=True):
+            types_found = set(map(type, column)) - {types.NoneType}
+            values: Iterable[Any] = column
+            if not types_found <= set(plain):
+                values = _converted(column, types_found, convert)
+            fill_column(fill, records, values)
+        return records
+
     def read(self, scalars: Mapping[str, Scalar | None]) -> Record:
         """Make a record from stored scalars, without checking it again.
 
@@ -271,6 +294,18 @@ class RecordKind:
             except InputError as error:
                 raise FieldError(spec.name, error.message, error.hint) from None
         return self.cls(**values)
+
+
+def _converted(
+    column: Sequence[Scalar | None], found: set[type], convert: Callable[[Scalar], Any]
+) -> Iterable[Any]:
+    """Give a column's values; where its scalars are of one type, each different one's once."""
+    if len(found) == 1 and found <= {int, str}:
+        known: dict[Scalar | None, Any] = {
+            scalar: convert(scalar) for scalar in set(column) if scalar is not None
+        }
+        return map(known.get, column)
+    return [None if scalar is None else convert(scalar) for scalar in column]
 
 
 def _field_type(hint: Any) -> FieldType[Any]:

@@ -1,12 +1,13 @@
 """Reading the comparisons of the altimeters that a check needs, out of any number of them."""
 
+from collections.abc import Callable
 from datetime import datetime
 
 from sqlalchemy import Connection
 
 from rvsmlog.facts import Logged
 from rvsmlog.records.airframe import Airframe
-from rvsmlog.records.flights import CrossCheck
+from rvsmlog.records.flights import GROUND_PHASES, CrossCheck
 from rvsmlog.records.trade_fields import instant_to_scalar
 from rvsmlog.standards.rvsm import CROSSCHECK_TOLERANCE_FT
 from rvsmlog.store.reading.reader import View, read
@@ -16,13 +17,20 @@ NEWEST_CROSSCHECKS = 60
 #: How many of the newest comparisons beyond tolerance.
 NEWEST_EXCEEDANCES = 200
 
-_IN_FLIGHT = "d.phase NOT IN ('ground', 'after-flight')"
-# What some rule asks for the newest of, however long ago it was.
-_NEWEST_OF = (
-    "d.phase IN ('ground', 'after-flight')",
-    _IN_FLIGHT,
-    f"{_IN_FLIGHT} AND d.standby_ft IS NOT NULL",
-    f"{_IN_FLIGHT} AND d.transponder_ft IS NOT NULL",
+_IN_FLIGHT = f"d.phase NOT IN {GROUND_PHASES!r}"
+# What some rule asks for the newest of, however long ago it was: as the database knows it, and how
+# one is told that has been read.
+_NEWEST_OF: tuple[tuple[str, Callable[[CrossCheck], bool]], ...] = (
+    (f"d.phase IN {GROUND_PHASES!r}", lambda check: check.on_ground),
+    (_IN_FLIGHT, lambda check: not check.on_ground),
+    (
+        f"{_IN_FLIGHT} AND d.standby_ft IS NOT NULL",
+        lambda check: not check.on_ground and check.standby_ft is not None,
+    ),
+    (
+        f"{_IN_FLIGHT} AND d.transponder_ft IS NOT NULL",
+        lambda check: not check.on_ground and check.transponder_ft is not None,
+    ),
 )
 
 
@@ -46,11 +54,17 @@ def newest_crosschecks(
     newest = _newest(connection, seen, at, "", NEWEST_CROSSCHECKS)
     if len(newest) < NEWEST_CROSSCHECKS:
         return newest
-    found = {logged.ref.entry: logged for logged in newest}
-    for condition in _NEWEST_OF:
-        for logged in _newest(connection, seen, at, condition, 1):
-            found.setdefault(logged.ref.entry, logged)
-    return tuple(sorted(found.values(), key=lambda each: (each.record.taken_at, each.ref.entry)))
+    # Where one of a sort is among the newest, so is the newest of that sort.
+    older = {
+        logged.ref.entry: logged
+        for condition, is_one in _NEWEST_OF
+        if not any(is_one(each.record) for each in reversed(newest))
+        for logged in _newest(connection, seen, at, condition, 1)
+    }
+    if not older:
+        return newest
+    first = sorted(older.values(), key=lambda each: (each.record.taken_at, each.ref.entry))
+    return (*first, *newest)
 
 
 def _newest(

@@ -200,9 +200,10 @@ class _Past:
 
     def all(self, cls: type[R]) -> tuple[Logged[R], ...]:
         """Give all records of a kind."""
-        records = (
-            logged for logged in _all(self.connection, self.seen, cls) if self._happened(logged)
-        )
+        every = _all(self.connection, self.seen, cls)
+        if not every:
+            return ()
+        records = (logged for logged in every if self._happened(logged))
         name = cls.kind.happened
         if not name:
             return tuple(records)

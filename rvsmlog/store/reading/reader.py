@@ -4,7 +4,7 @@ The statements are plain text made from the record kinds: a check is a process o
 composing and compiling twenty statements would cost it more than running them.
 """
 
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import cache, lru_cache
 from typing import Any
@@ -15,10 +15,11 @@ from rvsmlog.dates import show_instant
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Logged
 from rvsmlog.frozen import dataclass
-from rvsmlog.records.base import Record, RecordKind, Ref
+from rvsmlog.records.base import RecordKind
 from rvsmlog.records.trade_fields import instant_to_scalar, stored_instant
 from rvsmlog.store.encoding import stored_correction, stored_number
 from rvsmlog.store.reading.books import Book
+from rvsmlog.store.reading.rows import first_made, logged
 from rvsmlog.store.reading.side_by_side import SideBySide, Wanted
 from rvsmlog.store.tables import STRIKE, table_name
 
@@ -56,9 +57,7 @@ class View:
 
     def first_made(self, number: int) -> int:
         """Follow corrections back to the number first made."""
-        while number in self.corrects:
-            number = self.corrects[number]
-        return number
+        return first_made(self.corrects, number)
 
     def newest_made(self, number: int) -> int:
         """Follow corrections forward to the newest number."""
@@ -107,12 +106,11 @@ def views(connection: Connection, books: Sequence[Book]) -> Iterator[View]:
     """Read several logbooks side by side, as known now."""
     batch = SideBySide(connection, books)
     for book in books:
-        pairs = batch.corrections.get(book.id, ())
         yield View(
             book=book,
             head=batch.seals[book.id].entry,
-            corrected=dict(pairs),
-            corrects={number: supersedes for supersedes, number in pairs},
+            corrected=batch.corrected.get(book.id, {}),
+            corrects=batch.corrects.get(book.id, {}),
             batch=batch,
         )
 
@@ -239,16 +237,15 @@ def read(
         In the order asked for.
     """
     wanted = _wanted(kind, where, order, limit, superseded)
-    rows: Sequence[Any]
     if seen.batch is not None:
-        rows = seen.batch.rows(wanted, seen.book, bound)
-    else:
-        known = {"book": seen.book.id, "head": seen.head, **bound}
-        rows = connection.execute(text(wanted.of_one()), known).all()
-    if not rows:
-        return ()
-    left_out: Container[int] = () if superseded else seen.corrected
-    return tuple(_records(seen, kind, rows, left_out))
+        return seen.batch.records(wanted, seen.book, bound)
+    book = seen.book
+    known = {"book": book.id, "head": seen.head, **bound}
+    rows: Sequence[Any] = connection.execute(text(wanted.of_one()), known).all()
+    if seen.corrected and not superseded:
+        rows = [row for row in rows if row[1] not in seen.corrected]
+    corrects = {book.id: seen.corrects} if seen.corrects else {}
+    return logged(kind, rows, {book.id: book.name}, corrects)
 
 
 # The airframes of a fleet are asked the same.
@@ -263,7 +260,13 @@ def _wanted(
         conditions.append(_NOT_CORRECTED)
     also = "".join(f" AND ({condition})" for condition in conditions)
     return Wanted(
-        columns=_columns(kind), table=table_name(kind), where=also, order=order, limit=limit
+        kind=kind,
+        columns=_columns(kind),
+        table=table_name(kind),
+        where=also,
+        order=order,
+        limit=limit,
+        superseded=superseded,
     )
 
 
@@ -285,22 +288,3 @@ def strikes(connection: Connection, seen: View) -> frozenset[int]:
         {"book": seen.book.id, "strike": STRIKE, "head": seen.head},
     )
     return frozenset(rows.scalars())
-
-
-def _records(
-    seen: View, kind: RecordKind, rows: Iterable[Any], left_out: Container[int]
-) -> Iterable[Logged[Record]]:
-    """Turn rows into records."""
-    name, corrects = seen.book.name, seen.corrects
-    before, made_at = None, None  # entries of one command were made at one instant
-    for _, number, recorded_at, recorded_by, *scalars in rows:
-        if number not in left_out:
-            if made_at is None or recorded_at != before:
-                before, made_at = recorded_at, stored_instant(recorded_at)
-            yield Logged(
-                ref=Ref(logbook=name, entry=number),
-                first=seen.first_made(number) if number in corrects else number,
-                recorded_at=made_at,
-                recorded_by=recorded_by,
-                record=kind.read_row(scalars),
-            )

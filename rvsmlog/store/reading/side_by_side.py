@@ -5,19 +5,22 @@ that is time spent on asking. Here the first airframe that asks has the rows fet
 batch, by the same conditions; the others find them here.
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from functools import cached_property
-from itertools import groupby
+from itertools import groupby, islice
 from operator import itemgetter
 from typing import Any
 
 from sqlalchemy import Connection, text
 
-from rvsmlog.facts import Seal
+from rvsmlog.errors import StoreError
+from rvsmlog.facts import Logged, Seal
 from rvsmlog.frozen import dataclass
+from rvsmlog.records.base import RecordKind
 from rvsmlog.store.encoding import genesis, stored_correction, stored_digest, stored_number
 from rvsmlog.store.reading.books import Book
+from rvsmlog.store.reading.rows import logged
 
 #: How many logbooks are read together: what is held in memory at a time.
 BATCH = 200
@@ -31,6 +34,8 @@ class Wanted:
 
     Parameters
     ----------
+    kind : RecordKind
+        What they are records of.
     columns : str
         What to select behind the logbook and the number.
     table : str
@@ -41,13 +46,17 @@ class Wanted:
         Order of a logbook's rows.
     limit : int or None
         How many rows of each logbook at the most.
+    superseded : bool
+        Whether those count too that were corrected or struck out.
     """
 
+    kind: RecordKind
     columns: str
     table: str
     where: str
     order: str
     limit: int | None
+    superseded: bool
 
     def of_one(self) -> str:
         """Give the statement for the logbook ``:book``; its number leads each row here too."""
@@ -79,6 +88,8 @@ class Wanted:
         )
 
 
+#: Records of one logbook, or what is wrong with them.
+_Found = tuple[Logged[Any], ...] | StoreError
 #: What gives the logbook of a row.
 _BOOK = itemgetter(0)
 _ENTRY = "JOIN entry e ON e.logbook_id = d.logbook_id AND e.number = d.number"
@@ -99,32 +110,69 @@ class SideBySide:
         self.books = tuple(books)
         self._connection = connection
         self._ids = ", ".join(str(int(book.id)) for book in books)
+        self._names = {book.id: book.name for book in books}
         self._asked: list[Wanted] = []
-        self._found: dict[tuple[object, ...], Mapping[int, Sequence[Any]]] = {}
+        self._found: dict[tuple[object, ...], Mapping[int, _Found]] = {}
 
-    def rows(self, wanted: Wanted, book: Book, bound: Mapping[str, object]) -> Sequence[Any]:
-        """Give one logbook's rows, those of all the others fetched with them."""
+    def records(
+        self, wanted: Wanted, book: Book, bound: Mapping[str, object]
+    ) -> tuple[Logged[Any], ...]:
+        """Give one logbook's records, those of all the others fetched with them.
+
+        Raises
+        ------
+        StoreError
+            When what is stored of this logbook is damaged.
+        """
         key = (id(wanted), *bound.items())
         if key not in self._found:
             self._asked.append(wanted)  # while it is held, its id is its own
-            lateral = self._connection.dialect.name == "postgresql"
-            result = self._connection.execute(
-                text(wanted.of_many(self._ids, lateral=lateral)), {"head": _ALL, **bound}
-            )
-            rows = groupby(result.all(), _BOOK)
-            self._found[key] = {book_id: tuple(own) for book_id, own in rows}
-        return self._found[key].get(book.id, ())
+            self._found[key] = self._fetched(wanted, bound)
+        found = self._found[key].get(book.id, ())
+        if isinstance(found, StoreError):
+            raise found
+        return found
+
+    def _fetched(self, wanted: Wanted, bound: Mapping[str, object]) -> Mapping[int, _Found]:
+        """Fetch what is wanted of all the logbooks, by logbook."""
+        lateral = self._connection.dialect.name == "postgresql"
+        statement = text(wanted.of_many(self._ids, lateral=lateral))
+        rows = self._connection.execute(statement, {"head": _ALL, **bound}).all()
+        if self.corrected and not wanted.superseded:
+            rows = [row for row in rows if row[1] not in self.corrected.get(row[0], ())]
+        try:
+            made = iter(logged(wanted.kind, rows, self._names, self.corrects))
+        except StoreError:
+            # One that is damaged holds up none of the others.
+            return {book: self._own(wanted, tuple(own)) for book, own in groupby(rows, _BOOK)}
+        return {book: tuple(islice(made, own)) for book, own in Counter(map(_BOOK, rows)).items()}
+
+    def _own(self, wanted: Wanted, rows: Sequence[Any]) -> _Found:
+        """Give the records of one logbook, or what is wrong with them."""
+        try:
+            return logged(wanted.kind, rows, self._names, self.corrects)
+        except StoreError as damage:
+            return damage
 
     @cached_property
-    def corrections(self) -> Mapping[int, Sequence[tuple[int, int]]]:
-        """What was corrected and by what, by logbook."""
-        found = defaultdict(list)
-        for book, supersedes, number in self._all(
+    def corrected(self) -> Mapping[int, Mapping[int, int]]:
+        """What was corrected by what, by logbook."""
+        found: dict[int, dict[int, int]] = defaultdict(dict)
+        for book, *pair in self._all(
             "SELECT logbook_id, supersedes, number FROM entry WHERE supersedes IS NOT NULL "
             f"AND logbook_id IN ({self._ids})"
         ):
-            found[book].append(stored_correction(supersedes, number))
-        return found
+            supersedes, number = stored_correction(*pair)
+            found[book][supersedes] = number
+        return dict(found)
+
+    @cached_property
+    def corrects(self) -> Mapping[int, Mapping[int, int]]:
+        """The same, the other way round."""
+        return {
+            book: {number: supersedes for supersedes, number in pairs.items()}
+            for book, pairs in self.corrected.items()
+        }
 
     @cached_property
     def seals(self) -> Mapping[int, Seal]:
