@@ -11,7 +11,7 @@ from rvsmlog.records.base import FieldSpec, Record, RecordKind
 from rvsmlog.records.fields import Real, Whole
 from rvsmlog.records.trade_fields import EntryNumber, Level
 from rvsmlog.reports.states import State
-from rvsmlog.reports.text import Line, table, wrap
+from rvsmlog.reports.text import Line, fits, table, wrap
 from rvsmlog.units import show_level
 
 #: What a list shows of each kind, the most telling first; the text column last.
@@ -53,8 +53,8 @@ _SHOWN: Mapping[str, tuple[str, ...]] = MappingProxyType(
 )
 #: What a list shows whole beneath the row, for a cut text would not say it.
 _BENEATH: Mapping[str, str] = MappingProxyType({"refusal": "why"})
-#: Kinds whose states stand without their day, as a list of its own says when; a serial number is
-#: not cut short for it.
+#: Kinds whose states stand without their day rather than cut another cell short, as a list of its
+#: own says when.
 _DAYLESS = frozenset({"equipment"})
 #: How many fields a list shows of a kind that is not named above.
 _OTHERWISE = 5
@@ -126,12 +126,10 @@ def record_table(
     ]
     with_state = any(logged.ref in states for logged in records)
     heads = ["entry", *(["state"] if with_state else []), *(head(name) for name in names)]
-    rows = []
-    for logged in records:
-        # Entries that were corrected have a state in every kind; the others only where it tells.
-        state = [_stands(kind, states.get(logged.ref))] if with_state else []
-        cells = [cell(kind.by_name[name], logged.record) for name in names]
-        rows.append([f"#{logged.ref.entry}", *state, *cells])
+    rows = _rows(kind, records, states if with_state else None, names)
+    if with_state and kind.name in _DAYLESS and not fits((heads, *rows)):
+        told = {ref: replace(state, since=None) for ref, state in states.items()}
+        rows = _rows(kind, records, told, names)
     start = len(heads) - len(names)
     right = [start + at for at, name in enumerate(names) if _is_number(kind.by_name[name])]
     first, *lines = table(rows, heads, right=right)
@@ -141,11 +139,20 @@ def record_table(
     return laid
 
 
-def _stands(kind: RecordKind, state: State | None) -> str:
-    """Say how an entry stands."""
-    if state is None:
-        return ""
-    return str(replace(state, since=None) if kind.name in _DAYLESS else state)
+def _rows(
+    kind: RecordKind,
+    records: Sequence[Logged[Any]],
+    states: Mapping[Any, State] | None,
+    names: Sequence[str],
+) -> list[list[str]]:
+    """Write the cells; how an entry stands where states are given."""
+    rows = []
+    for logged in records:
+        # Entries that were corrected have a state in every kind; the others only where it tells.
+        state = [] if states is None else [str(states.get(logged.ref, ""))]
+        cells = [cell(kind.by_name[name], logged.record) for name in names]
+        rows.append([f"#{logged.ref.entry}", *state, *cells])
+    return rows
 
 
 def _beneath(kind: RecordKind, record: Record) -> list[Line]:

@@ -324,6 +324,12 @@ def table(
     return lines
 
 
+def fits(rows: Sequence[Sequence[str]]) -> bool:
+    """Say whether rows, their heads among them, stand whole within 80 columns."""
+    widths = (max(columns(escape(cell)) for cell in column) for column in zip(*rows, strict=True))
+    return sum(widths) + _GAP * (len(rows[0]) - 1) <= WIDTH
+
+
 def _widths(cells: Sequence[Sequence[str]], shrink: int) -> list[int]:
     """Choose the widths of columns: as wide as their cells where that fits."""
     widths = [max(columns(row[index]) for row in cells) for index in range(len(cells[0]))]

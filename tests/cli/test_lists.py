@@ -208,3 +208,24 @@ def test_flights_are_shown_newest_last_and_counted(demo: Cli) -> None:
     shown = [line for line in screen if line.startswith("#")]
     assert [line.split()[0] for line in shown] == [f"#{each['entry']}" for each in rows[-SHOWN:]]
     assert screen[0] == f"QX-BRE  flight: the newest 20 of {len(rows)}; more with --last N"
+
+
+def test_serial_numbers_of_a_whole_aeroplane_stand_whole(small: Cli) -> None:
+    """Where the day of a removal has no room, the list of removals says it."""
+    small.ok(
+        *(
+            "equipment",
+            "fit",
+            REG,
+            "--function",
+            "cabin-pressure-control",
+            "--position",
+            "co-pilot",
+        ),
+        *("--serial-number", "SN-2019-0457", "--fitted-on", "2024-05-04"),
+    )
+    small.ok("equipment", "remove", REG, "2", "--removed-on", "2024-05-03", "--cause", "bench")
+    shown = small.ok("equipment", "list", REG).out
+    assert "SN-2019-0457" in shown
+    assert "2024-05-03" in shown
+    assert max(map(len, shown.splitlines())) <= 80
