@@ -17,16 +17,17 @@ from rvsmlog.standards.rvsm import (
     LARGE_TVE_FT,
     AseLimit,
     Basis,
+    Envelope,
     ase_limit,
 )
 
 _BELOW = HIGHEST_LEVEL_BELOW_RVSM.value
 
 
-def limit_of(facts: Facts, basis: Basis) -> AseLimit:
+def limit_of(facts: Facts, basis: Basis, envelope: str = Envelope.FULL) -> AseLimit:
     """Give the limits of altimetry system error that hold for the airframe on a basis."""
     after_split = facts.particulars.type_certificate == "after-1997-04-09"
-    return ase_limit(basis, tc_after_split=after_split)
+    return ase_limit(basis, tc_after_split=after_split, envelope=envelope)
 
 
 @rule("appendix-g-2d", "appendix-g-2e", "appendix-g-2f", "appendix-g-9b", "appendix-g-6")
@@ -34,11 +35,14 @@ def height_monitoring_beyond_limits(facts: Facts) -> Iterator[Result]:
     """Height error beyond the limit at the newest monitoring.
 
     Checks: The altimetry system error of the newest result against the limit of the airframe's
-    basis (group, non-group, or the ADS-B based authority) and type certificate, full envelope; and
-    its total vertical error, where given, against 300 ft. An error of exactly the altimetry limit
-    passes; a total vertical error of exactly 300 ft does not. From 245 ft of altimetry system error
-    and 300 ft of total vertical error on, the finding says that it must be reported. A result whose
-    closure names the check that confirms it put right is advice: it is to be measured again.
+    basis (group, non-group, or the ADS-B based authority) and type certificate in the full RVSM
+    envelope; and its total vertical error, where given, against 300 ft. An error of exactly the
+    altimetry limit passes; a total vertical error of exactly 300 ft does not. Where the basic
+    envelope has a tighter limit (200 ft for a group applied for by 9 April 1997, 160 ft for
+    non-group), an error beyond that one and within the other is advice. From 245 ft of altimetry
+    system error and 300 ft of total vertical error on, the finding says that it must be reported. A
+    result whose closure names the check that confirms it put right is advice: it is to be measured
+    again.
 
     Why: The 1,000 ft of separation were reckoned with the limits of appendix G sections 2 and 9. An
     aeroplane beyond them may still be below what must be reported, and yet may not fly there.
@@ -48,7 +52,9 @@ def height_monitoring_beyond_limits(facts: Facts) -> Iterator[Result]:
 
     Known problems: For group aircraft the rule limits the group; holding one aeroplane against the
     group's mean plus three standard deviations is common practice. A single result carries a
-    measuring error of its own, which is not taken off.
+    measuring error of its own, which is not taken off. Speed and weight at the measurement are not
+    on record, so that it is not known which envelope they lay in. Ordinary cruise lies in the basic
+    one: it reaches at least to the Mach number of long-range cruise plus 0.04.
     """
     result = newest_result(facts)
     if result is None:
@@ -117,7 +123,7 @@ def _system_error(facts: Facts, result: Logged[Monitoring]) -> Result:
     )
     report = abs(error) >= LARGE_ASE_FT.value
     if abs(error) <= most and not report:
-        return base
+        return _beyond_basic(base, says, error, limit_of(facts, basis, Envelope.BASIC))
     if abs(error) <= most:
         return replace(
             base,
@@ -134,6 +140,20 @@ def _system_error(facts: Facts, result: Logged[Monitoring]) -> Result:
         highest_level=_BELOW,
         remedy=_error_remedy(report=report),
         sources=(limit.source.key, "appendix-g-6"),
+    )
+
+
+def _beyond_basic(base: Result, says: str, error: int, basic: AseLimit) -> Result:
+    """Turn a result within the full envelope's limit, but not the basic one's, into advice."""
+    if abs(error) <= basic.individual_ft:
+        return base
+    return replace(
+        base,
+        outcome=Outcome.ADVICE,
+        says=f"{says} of the full envelope, {basic.individual_ft} ft of the basic one",
+        limits={**base.limits, "basic_ase_ft": basic.individual_ft},
+        remedy="Ask at what speed and weight it was measured: ordinary cruise lies in the basic "
+        "envelope, and there it is beyond. Have the altimetry inspected and monitor again.",
     )
 
 

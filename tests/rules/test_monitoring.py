@@ -254,24 +254,43 @@ SINGLE: dict[str, Any] = {"rvsm_basis": "non-group", "type_certificate": "to-199
         (GROUP_NEW, 200, "met"),
         (GROUP_NEW, -200, "met"),
         (GROUP_NEW, 201, "not met"),
-        # 2(d): 245 ft over the full envelope, the very size that section 6 wants reported.
-        (GROUP_OLD, 244, "met"),
+        # 2(d): 200 ft over the basic envelope, 245 ft over the full one, the very size that
+        # section 6 wants reported.
+        (GROUP_OLD, -200, "met"),
+        (GROUP_OLD, 201, "advice"),
+        (GROUP_OLD, 244, "advice"),
         (GROUP_OLD, 245, "advice"),
         (GROUP_OLD, -246, "not met"),
-        # 2(f): 200 ft over the full envelope.
-        (SINGLE, 200, "met"),
+        # 2(f): 160 ft over the basic envelope, 200 ft over the full one.
+        (SINGLE, 160, "met"),
+        (SINGLE, -161, "advice"),
+        (SINGLE, 200, "advice"),
         (SINGLE, -201, "not met"),
     ],
 )
 def test_both_sides_of_each_limit(
     make: Make, basis: dict[str, Any], ase_ft: int, outcome: str
 ) -> None:
-    """At the limit it is met, one foot beyond it is not."""
+    """At the limit it is met, one foot beyond it is not; between two envelopes it is advice."""
     facts = make.facts(
         airframe=make.airframe(**basis), monitoring=(make.monitoring(60, ase_ft=ase_ft),)
     )
     (row,) = make.rows(height_monitoring_beyond_limits, facts)
     assert (row[0], row[2]) == (outcome, 280 if outcome == "not met" else None)
+
+
+def test_between_the_envelopes_the_advice_names_both_limits(make: Make) -> None:
+    """Appendix G 2(f), published: 160 ft for the basic envelope, 200 ft for the full one."""
+    facts = make.facts(
+        airframe=make.airframe(**SINGLE), monitoring=(make.monitoring(60, ase_ft=-180),)
+    )
+    says = (
+        "altimetry system error -180 ft on 2026-09-01, limit 200 ft of the full envelope, "
+        "160 ft of the basic one"
+    )
+    assert make.rows(height_monitoring_beyond_limits, facts) == [("advice", says, None, (60,))]
+    limits = {"ase_ft": 200, "report_ft": 245, "basic_ase_ft": 160}
+    assert make.numbers(height_monitoring_beyond_limits, facts)[0][1] == limits
 
 
 def test_the_ads_b_based_authority_has_200_ft(make: Make) -> None:
