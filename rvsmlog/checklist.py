@@ -11,7 +11,11 @@ from rvsmlog.records.airframe import Airframe
 from rvsmlog.rules.oxygen import gauges_needed
 from rvsmlog.rules.oxygen_masks import mask_to_be_worn, worn_above
 from rvsmlog.rules.oxygen_systems import needs_oxygen
-from rvsmlog.rules.tolerances import crosscheck_tolerance_ft, ground_tolerance_ft
+from rvsmlog.rules.tolerances import (
+    between_on_ground_ft,
+    crosscheck_tolerance_ft,
+    ground_tolerance_ft,
+)
 from rvsmlog.standards.authorities import authority
 from rvsmlog.standards.rvsm import (
     ALTITUDE_ALERT_FT,
@@ -100,10 +104,14 @@ def _walk_round() -> ToDo:
 def _ground_check(airframe: Airframe) -> ToDo:
     """Compare the altimeters with the elevation of the aerodrome."""
     figure = authority(airframe.authority).ground_check_tolerance_ft
+    between = between_on_ground_ft(airframe)
+    limits = {"altimeter_to_elevation_ft": ground_tolerance_ft(airframe)}
+    if between is not None:
+        limits["between_altimeters_ft"] = between
     return ToDo(
         when="before-take-off",
         do="Set QNH and compare each altimeter with the known elevation; record the readings.",
-        limits={"altimeter_to_elevation_ft": ground_tolerance_ft(airframe)},
+        limits=limits,
         sources=(figure.source.key,),
     )
 

@@ -1,10 +1,11 @@
 """The two primary altimeters: against each other in flight, and against the ground."""
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from rvsmlog.dates import show_instant
 from rvsmlog.facts import Facts, Logged
-from rvsmlog.findings import Margin
+from rvsmlog.findings import Margin, Outcome
 from rvsmlog.records.base import Ref
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.rules.altimetry_work import (
@@ -18,11 +19,13 @@ from rvsmlog.rules.margins import BELOW_RVSM, by_margin
 from rvsmlog.rules.readings import level_of, newest_flight_readings, on_ground
 from rvsmlog.rules.reviews import judging_review
 from rvsmlog.rules.tolerances import (
+    between_on_ground_ft,
     crosscheck_tolerance_ft,
     ground_tolerance_ft,
     tightest_tolerance_ft,
 )
 from rvsmlog.standards.authorities import authority
+from rvsmlog.standards.rvsm import GROUND_BETWEEN_TOLERANCE_FT
 from rvsmlog.units import show_level
 
 
@@ -178,8 +181,10 @@ def ground_check_out_of_limit(facts: Facts) -> Iterator[Result]:
 
     Checks: The newest check on the ground that does not come before work on the altimetry: each
     primary altimeter on the QNH against the elevation of the place, within the published tolerance
-    or the airframe's own where it is tighter; and, where the airframe has a table of its own, the
-    two primaries against each other within its lowest row. A difference of exactly the tolerance
+    or the airframe's own where it is tighter; and the two primaries against each other, within the
+    75 ft that Europe's text sets for both checks together, or the lowest row of the airframe's own
+    table where that is tighter. The United States leave the second to the manual: there that row
+    alone is a limit, and more than 75 ft apart is advice. A difference of exactly the tolerance
     passes.
 
     Why: The ground is the one place where the true height is known. An altimeter that is wrong
@@ -188,9 +193,11 @@ def ground_check_out_of_limit(facts: Facts) -> Iterator[Result]:
     Remedy: Check the QNH and the elevation of the spot, and compare again: the newest check counts.
     When it fails again, report the altimetry as defective and have it put right. Record each check.
 
-    Known problems: A difference between the primaries on the ground has no published limit of its
-    own. A wrong QNH or elevation looks like a wrong altimeter. The check before this very flight
-    stands among the checks still to make.
+    Known problems: That the circular of the United States gives 75 ft for the elevation alone is
+    from memory. In Australia and New Zealand the European figures stand in. A table whose lowest
+    row is for a level high above the ground says little of the ground. A wrong QNH or elevation
+    looks like a wrong altimeter. The check before this very flight stands among the checks still to
+    make.
     """
     readings = on_ground(facts)
     work = newest_after(facts, PRIMARIES, readings[-1]) if readings else None
@@ -207,21 +214,20 @@ def ground_check_out_of_limit(facts: Facts) -> Iterator[Result]:
 
 
 def _ground(facts: Facts, reading: Logged[CrossCheck]) -> Result:
-    """Judge one check on the ground: by the elevation first, then by a table of its own."""
-    check = reading.record
+    """Judge one check on the ground: by the elevation first, then of one altimeter by the other."""
+    check, airframe = reading.record, facts.particulars
     errors = _elevation_errors_ft(check)
     number, error = max(enumerate(errors, start=1), key=lambda item: abs(item[1]))
-    tolerance, table = ground_tolerance_ft(facts.particulars), facts.particulars.primary_tolerance
+    tolerance, between = ground_tolerance_ft(airframe), between_on_ground_ft(airframe)
     apart, limits = abs(check.difference_ft), {"tolerance_ft": tolerance}
     left = tolerance - abs(error)
     says = f"altimeter {number} {error:+d} ft from elevation, limit {tolerance} ft"
-    note = "" if table or left < 0 else f"; {apart} ft apart, not limited"
-    if table:
-        limits["difference_tolerance_ft"] = lowest = table[0][1]
-        if left >= 0 and apart > lowest:
-            left, says = lowest - apart, f"altimeters {apart} ft apart, own limit {lowest} ft"
-    return by_margin(
-        f"{says}, on {show_instant(check.taken_at)}{note}",
+    if between is not None:
+        limits["difference_tolerance_ft"] = between
+        if left >= 0 and apart > between:
+            left, says = between - apart, f"altimeters {apart} ft apart, limit {between} ft"
+    base = by_margin(
+        f"{says}, on {show_instant(check.taken_at)}",
         Margin(value=left, unit="ft"),
         remedy="Check QNH and elevation, compare again and record it with `rvsmlog crosscheck "
         "log`; when it fails again, have the altimetry put right and record the work.",
@@ -233,8 +239,31 @@ def _ground(facts: Facts, reading: Logged[CrossCheck]) -> Result:
         },
         limits=limits,
         evidence=(reading.ref,),
-        sources=(authority(facts.particulars.authority).ground_check_tolerance_ft.source.key,),
+        sources=_ground_sources(facts),
     )
+    if base.outcome is Outcome.NOT_MET or apart <= GROUND_BETWEEN_TOLERANCE_FT.value:
+        return base
+    return _left_to_manual(base, apart, between)
+
+
+def _left_to_manual(base: Result, apart: int, own: int | None) -> Result:
+    """Say that only the manual tells whether two altimeters so far apart on the ground agree."""
+    known = "none on record" if own is None else f"{own} ft by the lowest row on record"
+    return replace(
+        base,
+        outcome=Outcome.ADVICE,
+        says=f"{base.says}; altimeters {apart} ft apart, the manual's limit: {known}",
+        remedy="Look up in the aeroplane's manual how far the two may be apart on the ground "
+        f"({GROUND_BETWEEN_TOLERANCE_FT.value} ft in Europe), and enter it as the lowest row of "
+        "--primary-tolerance. Where it is passed, have the altimetry put right.",
+    )
+
+
+def _ground_sources(facts: Facts) -> tuple[str, ...]:
+    """Name where the limits on the ground stand."""
+    home = authority(facts.particulars.authority)
+    figures = (home.ground_check_tolerance_ft, home.ground_between_ft)
+    return tuple(dict.fromkeys(figure.source.key for figure in figures if figure is not None))
 
 
 def _elevation_errors_ft(check: CrossCheck) -> tuple[int, int]:

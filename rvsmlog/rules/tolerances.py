@@ -26,10 +26,12 @@ def ground_tolerance_ft(airframe: Airframe) -> int:
 def between_on_ground_ft(airframe: Airframe) -> int | None:
     """Give the greatest difference between the primaries on the ground; None where none is known.
 
-    The published figure holds in flight; on the ground only a manual's own table says anything.
+    The published figure, or the lowest row of the airframe's own table where it is tighter. The
+    United States leave it to the manual, so that there only that row says anything.
     """
-    table = airframe.primary_tolerance
-    return table[0][1] if table else None
+    published, table = authority(airframe.authority).ground_between_ft, airframe.primary_tolerance
+    known = [] if published is None else [published.value]
+    return min((*known, *(feet for _, feet in (table or ())[:1])), default=None)
 
 
 def standby_tolerance_ft(airframe: Airframe, level: int) -> int | None:

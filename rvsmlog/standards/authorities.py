@@ -13,7 +13,11 @@ from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
 from rvsmlog.standards.cruising_levels import Split
 from rvsmlog.standards.repair_intervals import Category, ExtensionPolicy
-from rvsmlog.standards.rvsm import CROSSCHECK_TOLERANCE_FT, GROUND_CHECK_TOLERANCE_FT
+from rvsmlog.standards.rvsm import (
+    CROSSCHECK_TOLERANCE_FT,
+    GROUND_BETWEEN_TOLERANCE_FT,
+    GROUND_CHECK_TOLERANCE_FT,
+)
 from rvsmlog.standards.source import Figure, Source
 from rvsmlog.standards.sources import source
 
@@ -32,6 +36,9 @@ class Authority:
         Calendar months for which a test counts.
     crosscheck_tolerance_ft, ground_check_tolerance_ft : Figure of int
         Altimeter tolerances in flight and before it.
+    ground_between_ft : Figure of int or None
+        Greatest difference between the two primaries before flight; None where the text leaves it
+        to the aeroplane's manual.
     report_hours : Figure of int or None
         Time limit for reporting a height-keeping error; None where the rule states none.
     adsb_route_allowed : bool
@@ -62,6 +69,7 @@ class Authority:
     transponder_test_months: Figure[int]
     crosscheck_tolerance_ft: Figure[int]
     ground_check_tolerance_ft: Figure[int]
+    ground_between_ft: Figure[int] | None
     report_hours: Figure[int] | None
     adsb_route_allowed: bool
     adsb_route_source: Source
@@ -100,6 +108,9 @@ _US_91 = Authority(
         source=source("ac-91-85b-app-b"),
         note="AIM 7-2-3 calls an altimeter questionable at 75 ft already",
     ),
+    # AC 91-85B appendix B, from memory: 75 ft from the elevation; how far the two may be apart is
+    # the aeroplane's operating manual's.
+    ground_between_ft=None,
     report_hours=None,
     adsb_route_allowed=True,
     adsb_route_source=source("appendix-g-9"),
@@ -149,6 +160,7 @@ _EU_CAT = Authority(
     transponder_test_months=_months("practice", _PROGRAMME),
     crosscheck_tolerance_ft=CROSSCHECK_TOLERANCE_FT,
     ground_check_tolerance_ft=GROUND_CHECK_TOLERANCE_FT,
+    ground_between_ft=GROUND_BETWEEN_TOLERANCE_FT,
     report_hours=Figure(value=72, unit="h", source=source("spa-rvsm-115")),
     adsb_route_allowed=False,
     adsb_route_source=source("spa-rvsm-100"),
@@ -211,6 +223,9 @@ _AU_91 = replace(
     ),
     ground_check_tolerance_ft=replace(
         GROUND_CHECK_TOLERANCE_FT, source=source("practice"), note="the European figure stands in"
+    ),
+    ground_between_ft=replace(
+        GROUND_BETWEEN_TOLERANCE_FT, source=source("practice"), note="the European figure stands in"
     ),
     adsb_route_allowed=False,
     adsb_route_source=source("casa-rvsm"),

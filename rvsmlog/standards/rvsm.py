@@ -39,6 +39,10 @@ CROSSCHECK_TOLERANCE_FT = _feet(200, "spa-rvsm-105-entry", "60 m; NAT Doc 001 3.
 GROUND_CHECK_TOLERANCE_FT = _feet(
     75, "spa-rvsm-105-pre-flight", "23 m, or the tighter limit of the aeroplane's own manual"
 )
+#: Greatest difference between the two primaries then: one figure for both checks.
+GROUND_BETWEEN_TOLERANCE_FT = _feet(
+    75, "spa-rvsm-105-pre-flight", "23 m; the manual's own limit where that is tighter"
+)
 #: Greatest difference between reported pressure altitude and the altimeter on 29.92 inHg.
 CORRESPONDENCE_TOLERANCE_FT = _feet(125, "43-appendix-e-c", "91.217(a)(2): 95 % probability")
 #: How often the primaries are compared in flight.

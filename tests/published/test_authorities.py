@@ -61,6 +61,18 @@ def test_altimeter_tolerances(code: str) -> None:
     assert overlay.ground_check_tolerance_ft.value == 75
 
 
+@pytest.mark.parametrize("code", sorted(AUTHORITIES))
+def test_between_the_primaries_on_the_ground(code: str) -> None:
+    """75 ft for both checks in Europe's text; the United States leave it to the manual (memory)."""
+    figure = authority(code).ground_between_ft
+    if code in STATES:
+        assert figure is None
+        return
+    assert figure is not None
+    known = Status.PUBLISHED if code in EUROPE else Status.PRACTICE
+    assert (figure.value, figure.unit, figure.source.status) == (75, "ft", known)
+
+
 def test_ground_check_status() -> None:
     """75 ft is published in Europe; the United States' circular was not read."""
     assert authority("eu-nco").ground_check_tolerance_ft.source.status is Status.PUBLISHED

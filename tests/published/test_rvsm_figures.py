@@ -22,6 +22,8 @@ FIGURES = [
     # AMC1 SPA.RVSM.105(c), (b); appendix E(c); NAT Doc 001 3.5.1(f) and (c).
     (rvsm.CROSSCHECK_TOLERANCE_FT, 200, "ft", Status.PUBLISHED),
     (rvsm.GROUND_CHECK_TOLERANCE_FT, 75, "ft", Status.PUBLISHED),
+    # (b)(iii) names the known altitude and the agreement of the two, then 75 ft for these checks.
+    (rvsm.GROUND_BETWEEN_TOLERANCE_FT, 75, "ft", Status.PUBLISHED),
     (rvsm.CORRESPONDENCE_TOLERANCE_FT, 125, "ft", Status.PUBLISHED),
     (rvsm.CROSSCHECK_INTERVAL_MINUTES, 60, "min", Status.PUBLISHED),
     (rvsm.OVERSHOOT_FT, 150, "ft", Status.PUBLISHED),

@@ -1,11 +1,12 @@
 """Rules on the two primary altimeters, against each other in flight and against the ground.
 
 200 ft in flight: AMC1 SPA.RVSM.105(c) and NAT Doc 001 3.5.1(f), published. 75 ft on the ground:
-AMC1 SPA.RVSM.105(b), published. That a later good reading clears nothing is common practice, no
-source.
+AMC1 SPA.RVSM.105(b), published; there it holds for the two against each other as well, which the
+circular of the United States leaves to the manual (from memory). That a later good reading clears
+nothing is common practice, no source.
 """
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -280,7 +281,7 @@ def on_ground(make: "Make", one: int, two: int, **parts: object) -> Facts:
         (0, -75, ("met", None, (200,), 0)),
         (76, 0, ("not met", BELOW_RVSM, (200,), -1)),
         (10, -76, ("not met", BELOW_RVSM, (200,), -1)),
-        (75, -75, ("met", None, (200,), 0)),
+        (75, -75, ("advice", None, (200,), 0)),
     ],
 )
 def test_ground_check_against_the_elevation(
@@ -321,11 +322,16 @@ def test_own_ground_tolerance_tightens(make: "Make", error: int, outcome: str) -
         (76, 0, ("not met", BELOW_RVSM, (200,), -1)),
     ],
 )
+@pytest.mark.parametrize("code", ["us-91", "eu-nco"])
 def test_primaries_agree_on_the_ground_within_the_own_tables_lowest_row(
-    make: "Make", one: int, two: int, expected: tuple[str, int | None, tuple[int, ...], int]
+    make: "Make",
+    code: str,
+    one: int,
+    two: int,
+    expected: tuple[str, int | None, tuple[int, ...], int],
 ) -> None:
-    """Between the primaries on the ground only the airframe's own table sets a limit."""
-    airframe = make.airframe(primary_tolerance=((50, 50), (290, 120)))
+    """Between the primaries on the ground a tighter row of the airframe's own table holds."""
+    airframe = make.airframe(authority=code, primary_tolerance=((50, 50), (290, 120)))
     facts = on_ground(make, one, two, airframe=airframe)
     assert make.outcomes(ground_check_out_of_limit, facts) == [expected]
     assert make.numbers(ground_check_out_of_limit, facts)[0][1] == {
@@ -334,15 +340,54 @@ def test_primaries_agree_on_the_ground_within_the_own_tables_lowest_row(
     }
 
 
-def test_difference_on_the_ground_has_no_published_limit(make: "Make") -> None:
-    """Without a table of its own a check that passes gives the difference, and says so."""
-    own = make.airframe(primary_tolerance=((50, 50),))
-    with_table = on_ground(make, 10, -10, airframe=own)
-    note = "; 20 ft apart, not limited"
-    assert make.says(ground_check_out_of_limit, on_ground(make, 10, -10)).endswith(note)
-    assert make.says(ground_check_out_of_limit, on_ground(make, 75, 55)).endswith(note)
-    assert "apart" not in make.says(ground_check_out_of_limit, on_ground(make, 80, 60))
-    assert "apart" not in make.says(ground_check_out_of_limit, with_table)
+@pytest.mark.parametrize("code", ["eu-nco", "eu-cat", "uk-nco", "uk-cat", "au-91", "nz-91"])
+@pytest.mark.parametrize("table", [None, ((250, 180),)])
+@pytest.mark.parametrize(
+    ("one", "two", "outcome", "left"),
+    [
+        (37, -38, "met", 37),
+        (38, -38, "not met", -1),
+        (-38, 38, "not met", -1),
+        (75, -75, "not met", -75),
+    ],
+)
+def test_europes_75_ft_hold_between_the_primaries_too(
+    make: "Make", code: str, table: Any, one: int, two: int, outcome: str, left: int
+) -> None:
+    """AMC1 SPA.RVSM.105(b)(iii): one greatest value for the known altitude and the agreement."""
+    airframe = make.airframe(authority=code, primary_tolerance=table)
+    facts = on_ground(make, one, two, airframe=airframe)
+    level = BELOW_RVSM if outcome == "not met" else None
+    assert make.outcomes(ground_check_out_of_limit, facts) == [(outcome, level, (200,), left)]
+    if outcome == "not met":
+        says = f"altimeters {abs(one - two)} ft apart, limit 75 ft, on 2027-03-12T00:10Z"
+        assert make.says(ground_check_out_of_limit, facts) == says
+
+
+@pytest.mark.parametrize("code", ["us-91", "us-135"])
+@pytest.mark.parametrize(
+    ("table", "one", "two", "outcome"),
+    [
+        (None, 37, -38, "met"),
+        (None, 38, -38, "advice"),
+        (None, 76, -75, "not met"),
+        (((250, 180),), 37, -38, "met"),
+        (((250, 180),), 75, -75, "advice"),
+        (((250, 140),), 75, -65, "advice"),
+        (((250, 140),), 75, -66, "not met"),
+    ],
+)
+def test_the_united_states_leave_it_to_the_manual(
+    make: "Make", code: str, table: Any, one: int, two: int, outcome: str
+) -> None:
+    """From memory: the circular ties 75 ft to the elevation; of the rest the manual speaks."""
+    airframe = make.airframe(authority=code, primary_tolerance=table)
+    facts = on_ground(make, one, two, airframe=airframe)
+    ((found, level, _, _),) = make.outcomes(ground_check_out_of_limit, facts)
+    assert (found, level) == (outcome, BELOW_RVSM if outcome == "not met" else None)
+    known = "none on record" if table is None else f"{table[0][1]} ft by the lowest row on record"
+    note = f"; altimeters {one - two} ft apart, the manual's limit: {known}"
+    assert make.says(ground_check_out_of_limit, facts).endswith(note) == (outcome == "advice")
 
 
 def test_newest_ground_check_counts(make: "Make") -> None:
