@@ -128,6 +128,16 @@ def _tests(book: DemoBook, aeroplane: Aeroplane) -> None:
     add_test(
         book, registration, "altimeter-static", day, position=position, tested_altitude_ft=35000
     )
+    if not aeroplane.complete:
+        add_test(
+            book,
+            registration,
+            "altimeter-static",
+            day,
+            position="standby",
+            tested_altitude_ft=35000,
+            key="standby",
+        )
     add_test(book, registration, "transponder", day, position="1")
     add_test(
         book, registration, "correspondence", day, correspondence_ft=25, tested_altitude_ft=35000

@@ -22,6 +22,7 @@ SHORT: Mapping[str, str] = MappingProxyType(
         "pilot-knowledge-missing": "training",
         "height-monitoring-overdue": "monitoring",
         "static-test-overdue": "static test",
+        "altitude-reporting-test-overdue": "reporting test",
         "transponder-test-overdue": "transponder test",
         "crosschecks-too-old": "cross-check",
         "oxygen-reading-too-old": "oxygen reading",

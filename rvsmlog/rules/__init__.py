@@ -58,7 +58,9 @@ from rvsmlog.rules.oxygen_record import (
     oxygen_reading_too_old,
     oxygen_seats_not_checked,
 )
+from rvsmlog.rules.reporting_due import altitude_reporting_test_overdue
 from rvsmlog.rules.static_error import static_error_suspected
+from rvsmlog.rules.testers import tester_not_on_record
 from rvsmlog.rules.tests_due import static_test_overdue, tested_too_low
 from rvsmlog.rules.transponder import transponder_test_overdue
 from rvsmlog.rules.witnesses import standby_disagrees, transponder_altitude_disagrees
@@ -84,7 +86,9 @@ RULES: tuple[Rule, ...] = (
     height_error_unconfirmed,
     static_error_suspected,
     static_test_overdue,
+    altitude_reporting_test_overdue,
     tested_too_low,
+    tester_not_on_record,
     altimeter_beyond_rvsm_limit,
     appendix_e_not_followed,
     static_system_opened,

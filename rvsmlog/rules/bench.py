@@ -94,13 +94,22 @@ def _within_own_limit(facts: Facts, position: str) -> Result:
     found = [each for case in indicating(facts, position) for each in _of_case(facts, case)]
     worst = min(found, key=lambda each: each.own.margin_ft, default=None)
     known = any(_of_one(each.test.record) for each in found)
-    if worst is None or (worst.own.margin_ft >= 0 and not known):
+    if worst is None:
         return not_on_record(
             f"altimeter {position}: no scale error at RVSM levels on record for the own limit",
             highest_level=BELOW_RVSM,
             remedy="Record the readings of its test with `rvsmlog test readings`, the test naming "
             "the position or the unit's serial number.",
-            evidence=tuple(dict.fromkeys(each.readings for each in found)) or (facts.airframe.ref,),
+            evidence=(facts.airframe.ref,),
+        )
+    if worst.own.margin_ft >= 0 and not known:
+        tests = ", ".join(f"#{entry}" for entry in dict.fromkeys(e.test.ref.entry for e in found))
+        return not_on_record(
+            f"altimeter {position}: scale errors on record name neither position nor unit",
+            highest_level=BELOW_RVSM,
+            remedy=f"Correct the test {tests} to the position or the serial number that was read, "
+            "or record one test with its readings for each altimeter.",
+            evidence=tuple(dict.fromkeys(each.readings for each in found)),
         )
     own = worst.own
     return by_margin(

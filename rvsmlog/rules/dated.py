@@ -18,6 +18,10 @@ from rvsmlog.rules.height_error import height_error_unconfirmed
 from rvsmlog.rules.monitoring import height_monitoring_beyond_limits
 from rvsmlog.rules.monitoring_due import height_monitoring_overdue, monitoring_terms
 from rvsmlog.rules.oxygen_record import oxygen_reading_terms, oxygen_reading_too_old
+from rvsmlog.rules.reporting_due import (
+    altitude_reporting_terms,
+    altitude_reporting_test_overdue,
+)
 from rvsmlog.rules.term import Term
 from rvsmlog.rules.tests_due import static_test_overdue, static_test_terms
 from rvsmlog.rules.transponder import transponder_terms, transponder_test_overdue
@@ -41,6 +45,7 @@ DATED: tuple[Rule, ...] = (
     deferral_without_mel,
     pilot_knowledge_missing,
     static_test_overdue,
+    altitude_reporting_test_overdue,
     transponder_test_overdue,
     crosschecks_too_old,
     oxygen_reading_too_old,
@@ -53,6 +58,7 @@ TO_THE_END: tuple[Rule, ...] = (
     deferral_without_mel,
     pilot_knowledge_missing,
     static_test_overdue,
+    altitude_reporting_test_overdue,
     transponder_test_overdue,
 )
 #: What ends on a day, or with hours flown.
@@ -61,6 +67,7 @@ TERMS: tuple[Terms, ...] = (
     deferral_terms,
     knowledge_terms,
     static_test_terms,
+    altitude_reporting_terms,
     transponder_terms,
     crosscheck_terms,
     oxygen_reading_terms,

@@ -31,8 +31,9 @@ def heat_inoperative(facts: Facts) -> Iterator[Result]:
     Remedy: Have it rectified and record the rectification; or defer it under the minimum equipment
     list and record the highest level that the item sets.
 
-    Known problems: No published source names heat among RVSM equipment; many lists restrict it.
-    Icing conditions are not looked at.
+    Known problems: No published source that was read names heat among RVSM equipment: not appendix
+    G section 2(c), not SPA.RVSM.110. So an aeroplane without it on record is not asked for it; only
+    defects are looked at. Many lists restrict it. Icing conditions are not looked at.
     """
     yield from _listed(facts, (Function.STATIC_HEAT, Function.PITOT_HEAT), "static or pitot heat")
 
@@ -49,7 +50,9 @@ def standby_altimeter_inoperative(facts: Facts) -> Iterator[Result]:
     Remedy: Have it rectified and record the rectification; or defer it under the minimum equipment
     list and record the highest level that the item sets.
 
-    Known problems: No published source names it among RVSM equipment; some lists restrict it.
+    Known problems: No published source that was read names it among RVSM equipment: not appendix G
+    section 2(c), not SPA.RVSM.110. So an aeroplane without one on record is not asked for it; only
+    defects are looked at. Some lists restrict it. One that is fitted is tested like the primaries.
     """
     yield from _listed(facts, (Function.STANDBY_ALTIMETER,), "standby altimeter")
 

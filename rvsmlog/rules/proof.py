@@ -6,12 +6,13 @@ taken to have been done later.
 
 from collections.abc import Iterable
 
-from rvsmlog.facts import EquipmentCase, Facts, Logged
+from rvsmlog.facts import DefectCase, EquipmentCase, Facts, Logged
 from rvsmlog.frozen import dataclass
 from rvsmlog.once import once
 from rvsmlog.records.airframe import Airframe, Equipment
 from rvsmlog.records.papers import Test
 from rvsmlog.rules.judged_readings import judged_behind
+from rvsmlog.rules.open_defects import open_defects, position_of
 from rvsmlog.rules.places import Moment, arrived_at, fitted_at, place_at
 from rvsmlog.science.bench_judgement import beyond, static_leak_tolerance_ft
 from rvsmlog.standards.equipment import Function
@@ -220,6 +221,43 @@ def indicating(facts: Facts, position: str) -> tuple[EquipmentCase, ...]:
         for case in facts.fitted(function)
         if case.position in (position, None)
     )
+
+
+def asked_positions(facts: Facts) -> tuple[str, ...]:
+    """Give the positions whose altimeters must be tested: a standby that is fitted with them.
+
+    A standby altimeter that is out of use is not asked for.
+    """
+    fitted = facts.fitted(Function.STANDBY_ALTIMETER)
+    return SYSTEMS if not fitted or standby_out_of_use(facts) else (*SYSTEMS, STANDBY)
+
+
+def standby_out_of_use(facts: Facts) -> tuple[DefectCase, ...]:
+    """Give the deferred defects by which each standby altimeter that is fitted is out of use.
+
+    Returns
+    -------
+    tuple of DefectCase
+        Empty while one of them may still be in use. Of several, a defect must name the position.
+    """
+    fitted = facts.fitted(Function.STANDBY_ALTIMETER)
+    deferred = [
+        case
+        for case in open_defects(facts, (Function.STANDBY_ALTIMETER,))
+        if case.deferral is not None
+    ]
+    found: list[DefectCase] = []
+    for unit in fitted:
+        own = [
+            case
+            for case in deferred
+            if len(fitted) == 1
+            or (unit.position is not None and position_of(case) == unit.position)
+        ]
+        if not own:
+            return ()
+        found += own
+    return tuple(found)
 
 
 def of_unit(test: Test) -> bool:

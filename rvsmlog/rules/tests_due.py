@@ -9,21 +9,22 @@ from rvsmlog.facts import Facts, Logged
 from rvsmlog.findings import LEVELS, NO_FLIGHT, Margin, Outcome, Value
 from rvsmlog.records.base import Ref
 from rvsmlog.records.papers import Test
-from rvsmlog.rules.base import Result, met, not_met, not_on_record, rule
+from rvsmlog.rules.base import Result, met, not_applicable, not_met, not_on_record, rule
 from rvsmlog.rules.judged_readings import proved_to_ft
+from rvsmlog.rules.open_defects import name_of, state_of
 from rvsmlog.rules.proof import (
     CORRESPONDENCE,
     STANDBY,
-    SYSTEMS,
     Proof,
+    asked_positions,
     failure,
     good,
     newest,
     proof_of,
+    standby_out_of_use,
 )
 from rvsmlog.rules.term import Term
 from rvsmlog.standards.authorities import authority
-from rvsmlog.standards.equipment import Function
 from rvsmlog.units import feet_to_level, show_level
 
 _REMEDY = (
@@ -49,12 +50,8 @@ def static_test_due(facts: Facts, proof: Proof) -> date:
 
 
 def static_test_terms(facts: Facts) -> Iterator[Term]:
-    """Give the last day of the tests of both altimetry systems, and of a standby that is fitted."""
-    proofs: dict[Proof, list[str]] = {}
-    standby = (STANDBY,) if facts.fitted(Function.STANDBY_ALTIMETER) else ()
-    for position in (*SYSTEMS, *standby):
-        proofs.setdefault(proof_of(facts, position), []).append(position)
-    for proof, positions in proofs.items():
+    """Give the last day of the tests of both altimetry systems, and of a standby in use."""
+    for proof, positions in _proofs(facts).items():
         if proof.tests and not proof.untested and not _fault_of(facts, proof):
             yield Term(
                 rule=static_test_overdue.name,
@@ -70,46 +67,42 @@ def static_test_terms(facts: Facts) -> Iterator[Term]:
 def static_test_overdue(facts: Facts) -> Iterator[Result]:
     """Altimeter and static test missing, failed or overdue.
 
-    Checks: For altimetry systems 1 and 2 the newest altimeter and static test that covers the
-    position: passed, and done within the calendar months of the airframe's rules or the shorter
-    interval of its own maintenance programme, to the end of the month. A failed test cancels every
-    earlier pass; so does one recorded as passed whose readings are beyond appendix E. An altimeter
-    or air data computer fitted after the test needs a test of its own, known by its serial number;
-    one that was swapped in brings the test of its earlier place. A test that names a serial number
-    counts for that unit only; where it is the newest, the static system needs a leak check or an
-    altimeter and static test of its own, passed and in the same time. For a standby altimeter that
-    is fitted the same is looked at, as advice. Held to the day on which the flight ends, as far as
-    --cruise-minutes tells.
+    Checks: For altimetry systems 1 and 2 and a standby altimeter that is fitted, the newest
+    altimeter and static test that covers the position: passed, and done within the calendar months
+    of the airframe's rules or the shorter interval of its own maintenance programme, to the end of
+    the month. A failed test cancels every earlier pass; so does one recorded as passed whose
+    readings are beyond appendix E. An altimeter or air data computer fitted after the test needs a
+    test of its own, known by its serial number; one that was swapped in brings the test of its
+    earlier place. A test that names a serial number counts for that unit only; where it is the
+    newest, the static system needs a leak check or an altimeter and static test of its own, passed
+    and in the same time. A standby altimeter with a deferred defect is out of use and not asked
+    for. Held to the day on which the flight ends, as far as --cruise-minutes tells.
 
-    Why: 91.411 bars flight under IFR in controlled airspace without a test of each altimeter and
-    static system within the preceding 24 calendar months, so nothing remains of the flight.
+    Why: 91.411 bars flight under IFR in controlled airspace without a test of each altimeter
+    instrument and static system within the preceding 24 calendar months, so nothing remains of the
+    flight. It makes no difference between a primary altimeter and a standby.
 
     Remedy: Have the test made and record it; for a unit that was exchanged, record its bench test
     with the unit's serial number.
 
     Known problems: Passing appendix E is no proof of fitness for RVSM: its tolerance at FL310 is
     close to the whole limit of altimetry system error. Outside the United States the interval is
-    the maintenance programme's, and 24 months stand in. 91.411 speaks of each altimeter, so that a
-    standby may be due by law where only advice is given here. A unit that counts by its date of
-    manufacture (91.411(c)) must be recorded as tested on that day. Automatic altitude reporting
-    has the same 24 months by 91.411(a)(1), but no day of its own is counted here: keep it by
-    hand.
+    the maintenance programme's, and 24 months stand in; that each altimeter is meant stands in with
+    them. A unit that counts by its date of manufacture (91.411(c)) must be recorded as tested on
+    that day. Whether a deferral of the standby altimeter is still in time is looked at elsewhere.
     """
+    for proof, positions in _proofs(facts).items():
+        yield _judge(facts, proof, _listed(positions))
+    for case in standby_out_of_use(facts):
+        yield not_applicable(f"{name_of(case)}: {state_of(case)}, its test is not asked for")
+
+
+def _proofs(facts: Facts) -> dict[Proof, list[str]]:
+    """Give what the altimeters rest on, with the positions that rest on the same."""
     proofs: dict[Proof, list[str]] = {}
-    for position in SYSTEMS:
+    for position in asked_positions(facts):
         proofs.setdefault(proof_of(facts, position), []).append(position)
-    for proof, positions in proofs.items():
-        yield _judge(facts, proof, " and ".join(positions))
-    if not facts.fitted(Function.STANDBY_ALTIMETER):
-        return
-    standby = _judge(facts, proof_of(facts, STANDBY), STANDBY)
-    if standby.outcome is not Outcome.MET:
-        yield replace(
-            standby,
-            outcome=Outcome.ADVICE,
-            highest_level=None,
-            remedy="Have the standby altimeter tested as well, and record the test.",
-        )
+    return proofs
 
 
 @rule("91-411-d")
@@ -117,10 +110,10 @@ def tested_too_low(facts: Facts) -> Iterator[Result]:
     """Altimeters tested to less than the planned level.
 
     Checks: The highest altitude to which each altimeter was tested, the least of them all: systems
-    1 and 2, a standby that is fitted and was tested, units fitted since with a bench test of their
-    own, and the altitude reporting where its newest test states an altitude. Where the readings
-    of a test end below the altitude that it states, their highest point counts. The level below or
-    at it is the highest usable one, and is given whenever it is lower than the certificated level.
+    1 and 2, a standby that is fitted and in use, units fitted since with a bench test of their own,
+    and the altitude reporting where its newest test states an altitude. Where the readings of a
+    test end below the altitude that it states, their highest point counts. The level below or at it
+    is the highest usable one, and is given whenever it is lower than the certificated level.
 
     Why: 91.411(d) bars flight under IFR above the altitude to which all altimeters and the
     automatic altitude reporting were tested.
@@ -131,16 +124,16 @@ def tested_too_low(facts: Facts) -> Iterator[Result]:
     of the same test. A correspondence test without an altitude on record is taken to have gone as
     high as the altimeters.
     """
-    tests = _altitude_tests(facts)
-    if tests is None:
+    missing = [where for where in asked_positions(facts) if not _with_altitude(facts, where)]
+    if missing:
         yield not_on_record(
-            "no passed altimeter test with its altitude on record for systems 1 and 2",
+            f"no passed altimeter test with its altitude on record for {_name(_listed(missing))}",
             highest_level=NO_FLIGHT,
             remedy=_REMEDY,
             evidence=(facts.airframe.ref,),
         )
         return
-    yield _cap(facts, min(tests, key=lambda test: _altitude_ft(facts, test)))
+    yield _cap(facts, min(_altitude_tests(facts), key=lambda test: _altitude_ft(facts, test)))
 
 
 def _listed(positions: list[str]) -> str:
@@ -149,6 +142,8 @@ def _listed(positions: list[str]) -> str:
 
 
 def _name(where: str) -> str:
+    if where == STANDBY:
+        return "standby altimeter"
     return f"altimeters {where}" if " and " in where else f"altimeter {where}"
 
 
@@ -265,21 +260,20 @@ def _altitude_ft(facts: Facts, test: Logged[Test]) -> int:
     return proved_to_ft(facts, test) or 0
 
 
-def _altitude_tests(facts: Facts) -> tuple[Logged[Test], ...] | None:
-    """Give the tests that say how high, None when one of the two systems has none that was good."""
-    found: list[Logged[Test]] = []
-    for position in SYSTEMS:
-        tests = good(facts, proof_of(facts, position).tests)
-        if not any(test.record.tested_altitude_ft for test in tests):
-            return None
-        found += tests
-    if facts.fitted(Function.STANDBY_ALTIMETER):
-        found += good(facts, proof_of(facts, STANDBY).tests)
+def _with_altitude(facts: Facts, position: str) -> tuple[Logged[Test], ...]:
+    """Give the good tests behind a position that say how high."""
+    tests = good(facts, proof_of(facts, position).tests)
+    return tuple(test for test in tests if test.record.tested_altitude_ft is not None)
+
+
+def _altitude_tests(facts: Facts) -> tuple[Logged[Test], ...]:
+    """Give the tests that say how high the altimeters and the altitude reporting were tested."""
+    found = [test for where in asked_positions(facts) for test in _with_altitude(facts, where)]
     reporting = newest(
         good(facts, (test for test in facts.tests if test.record.test == CORRESPONDENCE))
     )
-    found += [reporting] if reporting is not None else []
-    return tuple(test for test in found if test.record.tested_altitude_ft is not None)
+    stated = reporting is not None and reporting.record.tested_altitude_ft is not None
+    return (*found, reporting) if reporting is not None and stated else tuple(found)
 
 
 def _cap(facts: Facts, lowest: Logged[Test]) -> Result:

@@ -32,7 +32,7 @@ from rvsmlog.rules.work_events import (
     since,
 )
 from rvsmlog.standards.equipment import Function
-from rvsmlog.standards.rvsm import CORRESPONDENCE_TOLERANCE_FT, HIGHEST_LEVEL_BELOW_RVSM
+from rvsmlog.standards.rvsm import HIGHEST_LEVEL_BELOW_RVSM
 
 ALTIMETRY_SYSTEM, TRANSPONDER = "altimetry", "transponder"
 #: The test that settles what a rectification leaves unsaid, and its name in running text.
@@ -105,9 +105,8 @@ def altimetry_work_untested(facts: Facts) -> Iterator[Result]:
     else RVSM is lost; after work on ports and skin a bench test of a unit does not do. After work
     on altitude reporting or an air data computer, and after a transponder or an air data computer
     was fitted or swapped, a good correspondence test (for a computer of its position), else no
-    flight under IFR; the same when the newest correspondence test failed or states more than 125
-    ft. After a rectification of the altimetry or of a transponder that does not say what it
-    touched, the altimeter and static test or the correspondence test, or the maintenance
+    flight under IFR. After a rectification of the altimetry or of a transponder that does not say
+    what it touched, the altimeter and static test or the correspondence test, or the maintenance
     controller's accepting review; else RVSM is lost. A test of the same day counts when it was
     recorded after the work.
 
@@ -123,7 +122,7 @@ def altimetry_work_untested(facts: Facts) -> Iterator[Result]:
     least of it. A transponder's position is not that of an altimetry system, so any correspondence
     test serves after fitting one.
     """
-    found = (*_disagreeing(facts), *_unreported(facts), *_untested(facts), *_unsaid(facts))
+    found = (*_unreported(facts), *_untested(facts), *_unsaid(facts))
     if found:
         yield from found
         return
@@ -149,21 +148,6 @@ def _leaking(facts: Facts) -> Iterator[Result]:
             remedy=_LEAK_REMEDY,
             values={"leak_ft": last.record.leak_ft},
             limits={"leak_ft": round(leak_limit_ft(facts.particulars))},
-            evidence=(last.ref,),
-        )
-
-
-def _disagreeing(facts: Facts) -> Iterator[Result]:
-    """See that the newest correspondence test was passed."""
-    last = newest(test for test in facts.tests if test.record.test == CORRESPONDENCE)
-    fault = failure(facts, last) if last is not None else ""
-    if last is not None and fault:
-        yield not_met(
-            f"correspondence test of {last.record.done_on}: {fault}",
-            highest_level=NO_FLIGHT,
-            remedy=_REPORTING_REMEDY,
-            values={"correspondence_ft": last.record.correspondence_ft},
-            limits={"correspondence_ft": CORRESPONDENCE_TOLERANCE_FT.value},
             evidence=(last.ref,),
         )
 

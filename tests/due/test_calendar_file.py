@@ -80,6 +80,7 @@ def test_an_event_has_what_the_standard_asks(make: Make, tmp_path: Path) -> None
         (f"{key}.rvsmlog", on(day), on(day) + timedelta(days=1))
         for key, day in (
             ("pilot-knowledge-missing.MKO@operator", "2028-01-31"),
+            ("altitude-reporting-test-overdue.1@VK71-1007", "2028-06-30"),
             ("static-test-overdue.1@VK71-1007", "2028-06-30"),
             ("transponder-test-overdue@VK71-1007", "2028-06-30"),
             ("height-monitoring-overdue@VK71-1007", "2034-02-21"),

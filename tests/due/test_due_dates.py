@@ -80,7 +80,11 @@ def test_static_and_transponder_tests_end_with_the_month(
         for each in make.equipment()
     )
     facts = make.facts(tests=tuple(tests), equipment=equipment)
-    for rule, level in (("static-test-overdue", 0), ("transponder-test-overdue", 90)):
+    for rule, level in (
+        ("static-test-overdue", 0),
+        ("altitude-reporting-test-overdue", 0),
+        ("transponder-test-overdue", 90),
+    ):
         item = only(facts, rule)
         assert item.due_on == on(last_day)
         assert (item.highest_level_after, item.lowers) == (level, True)
@@ -347,6 +351,7 @@ def test_the_healthy_airframe_has_each_thing_once(make: Make) -> None:
         ("oxygen-reading-too-old.main", on("2027-03-21")),
         ("crosschecks-too-old", on("2027-06-10")),
         ("pilot-knowledge-missing.MKO", on("2028-01-31")),
+        ("altitude-reporting-test-overdue.1", on("2028-06-30")),
         ("static-test-overdue.1", on("2028-06-30")),
         ("transponder-test-overdue", on("2028-06-30")),
         # 850 hours at 3 hours in the 8.951 days since 5 March 03:40 UTC: 2,536 days.

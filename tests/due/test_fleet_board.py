@@ -55,7 +55,7 @@ def test_several_pilots_are_not_judged(make: Make) -> None:
     found = row(unasked(make, pilots=pilots))
     assert (found.highest_level, found.pilot_judged) == (310, False)
     assert found.next_due is not None
-    assert found.next_due.rule == "static-test-overdue"
+    assert found.next_due.rule == "altitude-reporting-test-overdue"
 
 
 def flown(make: Make, *differences_ft: int) -> DriftLog:

@@ -245,6 +245,8 @@ class Make:
             "test": "altimeter-static",
             "done_on": on("2026-06-10"),
             "passed": True,
+            "done_by": "Invented bench",
+            "licence": "LAE 40021",
         }
         if fields.get("test", "altimeter-static") == "altimeter-static":
             given["tested_altitude_ft"] = 35000

@@ -8,6 +8,7 @@ from rvsmlog.facts import Facts, Logged
 from rvsmlog.records.readings import Readings
 from rvsmlog.rules.bench import altimeter_beyond_rvsm_limit, appendix_e_not_followed
 from rvsmlog.rules.judged_readings import own_limits, proved_to_ft, sheet_of
+from rvsmlog.rules.reporting_due import altitude_reporting_test_overdue
 from rvsmlog.rules.tests_due import static_test_overdue, tested_too_low
 from rvsmlog.rules.work_untested import altimetry_work_untested, static_system_opened
 from rvsmlog.science.bench_judgement import Sheet
@@ -21,8 +22,13 @@ OWN = ((290, 60), (350, 80))
 
 
 def benched(make: "Make", *readings: Logged[Readings], own: Any = OWN, **parts: Any) -> Facts:
-    """Give facts with a test of each system, entries 54 and 55, and readings of tests."""
-    tests = (*make.tests()[1:], make.test(54, position="1"), make.test(55, position="2"))
+    """Give facts with a test of each altimeter, entries 54 to 56, and readings of tests."""
+    tested = (
+        make.test(54, position="1"),
+        make.test(55, position="2"),
+        make.test(56, position="standby"),
+    )
+    tests = (*make.tests()[1:], *tested)
     airframe = make.airframe(altimeter_scale_limit=own, max_differential_psi=5.75)
     given: dict[str, Any] = {"tests": tests, "readings": readings, "airframe": airframe}
     return make.facts(**(given | parts))
@@ -37,7 +43,7 @@ def scale(make: "Make", entry: int, test: int, *points: tuple[int, int]) -> Logg
 def test_a_passed_test_within_table_i_counts(make: "Make", error: int) -> None:
     """43 Appendix E Table I: 180 ft at 30,000 ft."""
     facts = benched(make, scale(make, 200, 54, (30_000, error)))
-    assert [row[0] for row in make.rows(static_test_overdue, facts)] == ["met", "met", "advice"]
+    assert [row[0] for row in make.rows(static_test_overdue, facts)] == ["met"] * 3
 
 
 @pytest.mark.parametrize("error", [181, -181])
@@ -71,18 +77,19 @@ def test_readings_beyond_125_ft_are_no_correspondence_test(make: "Make") -> None
     for error, outcome in ((-125, "met"), (-126, "not met")):
         readings = make.readings(203, 53, correspondence=((0, 10), (30_000, error)))
         facts = benched(make, readings)
+        assert make.rows(altitude_reporting_test_overdue, facts)[0][0] == outcome
         assert make.rows(altimetry_work_untested, facts)[0][0] == outcome
 
 
 def test_readings_that_end_low_cap_the_level(make: "Make") -> None:
     """91.411(d): stated to 35,000 ft, but read to 28,000 ft only."""
     facts = benched(make, scale(make, 200, 54, (0, 0), (28_000, 20)))
-    assert proved_to_ft(facts, facts.tests[-2]) == 28_000
+    assert proved_to_ft(facts, facts.tests[-3]) == 28_000
     assert make.rows(tested_too_low, facts) == [
         ("not met", "altimeters tested to 28,000 ft only, FL310 wanted", 280, (54,))
     ]
     higher = benched(make, scale(make, 200, 54, (0, 0), (40_000, 20)))
-    assert proved_to_ft(higher, higher.tests[-2]) == 35_000
+    assert proved_to_ft(higher, higher.tests[-3]) == 35_000
 
 
 @pytest.mark.parametrize(
@@ -148,9 +155,12 @@ def test_with_an_own_limit_missing_readings_are_no_pass(make: "Make") -> None:
     low = benched(make, scale(make, 200, 54, (25_000, 10)), scale(make, 201, 55, (25_000, 10)))
     assert make.rows(altimeter_beyond_rvsm_limit, low) == nothing
     whole = benched(make, scale(make, 200, 50, (30_000, 10)), tests=make.tests())
+    nameless = "altimeter {}: scale errors on record name neither position nor unit"
     assert make.rows(altimeter_beyond_rvsm_limit, whole) == [
-        ("not on record", says.format(number), 280, (200,)) for number in (1, 2)
+        ("not on record", nameless.format(number), 280, (200,)) for number in (1, 2)
     ]
+    (remedy, _) = (each.remedy for each in altimeter_beyond_rvsm_limit.findings(whole))
+    assert remedy.startswith("Correct the test #50 to the position or the serial number")
     bad = benched(make, scale(make, 200, 50, (30_000, 70)), tests=make.tests())
     assert [row[0] for row in make.rows(altimeter_beyond_rvsm_limit, bad)] == ["not met"] * 2
 
@@ -236,9 +246,9 @@ def test_without_readings_there_are_no_steps(make: "Make") -> None:
     """Readings of a test that no longer counts are left out as well."""
     nothing = [("not applicable", "no readings of a test on record", None, ())]
     assert make.rows(appendix_e_not_followed, benched(make)) == nothing
-    old = make.test(56, position="1", done_on=on("2025-06-10"))
+    old = make.test(57, position="1", done_on=on("2025-06-10"))
     tests = (old, *benched(make).tests)
-    facts = benched(make, scale(make, 200, 56, (0, 0)), tests=tests)
+    facts = benched(make, scale(make, 200, 57, (0, 0)), tests=tests)
     assert make.rows(appendix_e_not_followed, facts) == nothing
 
 

@@ -24,6 +24,7 @@ from rvsmlog.rules.landing import found_to_the_end
 from rvsmlog.rules.level import level_above_certificated
 from rvsmlog.rules.monitoring_due import height_monitoring_overdue
 from rvsmlog.rules.oxygen_record import oxygen_reading_too_old
+from rvsmlog.rules.reporting_due import altitude_reporting_test_overdue
 from rvsmlog.rules.tests_due import static_test_overdue
 from rvsmlog.rules.transponder import transponder_test_overdue
 from rvsmlog.verdict import Answer, judge
@@ -64,6 +65,7 @@ def parts_of(make: "Make", rule: Rule, day: str) -> dict[str, Any]:
     ("rule", "day"),
     [
         (static_test_overdue, "2028-06-30"),
+        (altitude_reporting_test_overdue, "2028-06-30"),
         (transponder_test_overdue, "2028-06-30"),
         # Two years from a result of 1 September 2026; the hours have passed: 1450 and 1000.
         (height_monitoring_overdue, "2028-09-01"),

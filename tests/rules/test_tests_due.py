@@ -40,7 +40,7 @@ def with_unit(make: Make, entry: int, function: str, position: str, **fields: An
 
 def test_one_test_of_all_positions_is_one_finding(make: Make) -> None:
     """The healthy airframe's one test covers both systems and the standby."""
-    says = "altimeters 1 and 2: tested 2026-06-10, counts until 2028-06-30: 474 days left"
+    says = "altimeters 1, 2 and standby: tested 2026-06-10, counts until 2028-06-30: 474 days left"
     assert make.rows(static_test_overdue, make.facts()) == [("met", says, None, (50,))]
     assert make.numbers(static_test_overdue, make.facts()) == [
         ({"done_on": "2026-06-10", "due_on": "2028-06-30"}, {"calendar_months": 24})
@@ -309,24 +309,6 @@ def test_a_unit_without_a_position_may_be_anywhere(make: Make) -> None:
 
 
 @pytest.mark.parametrize(
-    ("tests", "says"),
-    [
-        (("1", "2"), "altimeter standby: no altimeter and static test on record"),
-        (("all",), None),
-        (("1", "2", "standby"), None),
-    ],
-)
-def test_a_standby_altimeter_without_a_test_is_advice(
-    make: Make, tests: tuple[str, ...], says: str | None
-) -> None:
-    """The standby is looked at when it is fitted, and never limits the level."""
-    logged = tuple(make.test(200 + row, position=where) for row, where in enumerate(tests))
-    rows = make.rows(static_test_overdue, make.facts(tests=logged))
-    assert [row[1:] for row in rows if row[0] == "advice"] == ([(says, None, (1,))] if says else [])
-    assert {row[0] for row in rows} - {"advice"} == {"met"}
-
-
-@pytest.mark.parametrize(
     ("tested_ft", "planned", "outcome", "highest"),
     [
         (31000, 310, "met", None),
@@ -358,10 +340,6 @@ def test_the_lowest_tested_of_them_counts(make: Make) -> None:
     pair = (make.test(200, position="1"), make.test(201, position="2", tested_altitude_ft=29000))
     says = "altimeters tested to 29,000 ft only, FL310 wanted"
     assert make.rows(tested_too_low, having(make, *pair)) == [("not met", says, 290, (201,))]
-    standby = make.test(202, position="standby", tested_altitude_ft=25000)
-    assert make.rows(tested_too_low, having(make, *pair, standby))[0][2] == 290
-    fitted = make.facts(tests=(*pair, standby))
-    assert make.rows(tested_too_low, fitted)[0][2:] == (250, (202,))
     reporting = make.test(203, test="correspondence", tested_altitude_ft=20000)
     assert make.rows(tested_too_low, having(make, *pair, reporting))[0][2:] == (200, (203,))
     unstated = make.test(204, test="correspondence", done_on=on("2026-07-01"))
@@ -385,11 +363,16 @@ def test_a_bench_test_of_a_new_unit_caps_too(make: Make) -> None:
 
 def test_without_a_good_test_no_altitude_is_on_record(make: Make) -> None:
     """Not tested, failed, or tested in one position only: nothing is proved."""
-    says = "no passed altimeter test with its altitude on record for systems 1 and 2"
-    rows = [("not on record", says, 0, (1,))]
+    says = "no passed altimeter test with its altitude on record for altimeter"
     old = make.test(203)
     object.__setattr__(old.record, "tested_altitude_ft", None)
-    for tests in ((), (make.test(200, passed=False),), (make.test(201, position="2"),), (old,)):
+    for tests, which in (
+        ((), "s 1 and 2"),
+        ((make.test(200, passed=False),), "s 1 and 2"),
+        ((make.test(201, position="2"),), " 1"),
+        ((old,), "s 1 and 2"),
+    ):
+        rows = [("not on record", says + which, 0, (1,))]
         assert make.rows(tested_too_low, having(make, *tests)) == rows
 
 

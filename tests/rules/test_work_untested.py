@@ -214,21 +214,6 @@ def test_work_on_altitude_reporting_wants_a_correspondence_test(make: Make) -> N
     ]
 
 
-@pytest.mark.parametrize(
-    ("error_ft", "outcome"), [(125, "met"), (126, "not met"), (-126, "not met")]
-)
-def test_a_correspondence_beyond_125_ft_is_no_pass(make: Make, error_ft: int, outcome: str) -> None:
-    """Appendix E(c): 125 ft; recorded as passed with more, it is not."""
-    test = make.test(
-        200, test="correspondence", done_on=on("2027-01-02"), correspondence_ft=error_ft
-    )
-    rows = make.rows(altimetry_work_untested, after(make, test))
-    assert [row[0] for row in rows] == [outcome]
-    if outcome == "not met":
-        says = f"correspondence test of 2027-01-02: correspondence {error_ft:+d} ft, limit 125 ft"
-        assert rows == [("not met", says, 0, (200,))]
-
-
 def test_a_transponder_fitted_wants_a_correspondence_test_of_any_position(make: Make) -> None:
     """A transponder's position is not that of an altimetry system."""
     unit = make.unit(200, "transponder", position="2", fitted_on=on("2027-03-01"))

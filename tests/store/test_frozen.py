@@ -24,6 +24,14 @@ from rvsmlog.store.safekeeping.seals import check_claims, parse_claim
 from rvsmlog.store.safekeeping.verify import verify
 from tests.store.freeze import REVISIONS, answer, frozen_bytes, load, onto_server
 
+#: Answers that a mended rule changed, by what was asked: the level that is left, and the rules that
+#: leave it. Everything else of them, and every other answer, is as it was.
+#:
+#: QX-DAN: its standby altimeter was never tested. 91.411(a)(1) wants a test of each altimeter, and
+#: (d) an altitude to which all were tested; until edition 5 the standby was advice.
+MENDED: dict[tuple[str, str], tuple[int | None, set[str]]] = {
+    ("QX-DAN", "2026-11-25T08:00Z"): (None, {"static-test-overdue", "tested-too-low"}),
+}
 NOW = datetime(2027, 3, 14, 2, 30, tzinfo=UTC)
 
 
@@ -73,7 +81,10 @@ def test_upgrade_changes_nothing(
         assert all(claim.holds for claim in claims)
         rules = rules_then(said)
         for check in said["checks"]:
-            assert_same(answer(store, check["asked"], rules), check["answer"])
+            mended = MENDED.get((check["asked"]["registration"], check["asked"].get("at", "")))
+            now = answer(store, check["asked"], rules)
+            then = check["answer"] if mended is None else as_mended(now, check["answer"], *mended)
+            assert_same(now, then)
 
 
 def rules_then(said: dict[str, Any]) -> tuple[Rule, ...]:
@@ -82,6 +93,18 @@ def rules_then(said: dict[str, Any]) -> tuple[Rule, ...]:
     gone = known - {rule.name for rule in RULES}
     assert not gone, "a rule of that edition is gone or renamed: its answers cannot be compared"
     return tuple(rule for rule in RULES if rule.name in known)
+
+
+def as_mended(
+    now: dict[str, Any], then: dict[str, Any], level: int | None, rules: set[str]
+) -> dict[str, Any]:
+    """Give the frozen answer with a mended level, which the mended rules and no others leave."""
+    if now["rulebook"] == then["rulebook"]:
+        return then
+    assert then["highest_level"] != level
+    lowest = [each["rule"] for each in now["findings"] if each["highest_level"] == (level or 0)]
+    assert set(lowest) == rules
+    return {**then, "highest_level": level}
 
 
 def assert_same(now: dict[str, Any], then: dict[str, Any]) -> None:
