@@ -171,6 +171,7 @@ def _check(phase: str, verdict: Verdict) -> SheetCheck:
 def limits_of(airframe: Airframe) -> Limits:
     """Give every limit that a cross-check of an airframe is held against."""
     home = authority(airframe.authority)
+    between = home.ground_between_ft
     return Limits(
         bands=_bands(airframe),
         ground_ft=ground_tolerance_ft(airframe),
@@ -179,6 +180,7 @@ def limits_of(airframe: Airframe) -> Limits:
         sources=(
             ("primaries in flight", home.crosscheck_tolerance_ft.source),
             ("altimeter to elevation", home.ground_check_tolerance_ft.source),
+            *(() if between is None else (("altimeter 1 to 2 on the ground", between.source),)),
             ("transponder", CORRESPONDENCE_TOLERANCE_FT.source),
         ),
     )

@@ -1,11 +1,12 @@
 """Who made the tests on which the altimetry rests."""
 
 from collections.abc import Iterator
+from itertools import product
 
 from rvsmlog.facts import Facts, Logged
 from rvsmlog.records.papers import TESTS, Test
 from rvsmlog.rules.base import Result, advice, met, not_applicable, rule
-from rvsmlog.rules.proof import asked_positions, newest, proof_of
+from rvsmlog.rules.proof import SYSTEMS, asked_positions, covering, newest, proof_of
 
 
 @rule("91-411-b", "91-413", "43-9")
@@ -13,8 +14,8 @@ def tester_not_on_record(facts: Facts) -> Iterator[Result]:
     """Test on record without who made it, or without the licence.
 
     Checks: The tests that stand behind the altimeters and a standby in use, and the newest leak
-    check, correspondence test and transponder test: whether each names who made it, and the licence
-    or certificate.
+    check, correspondence test and transponder test of positions 1 and 2: whether each names who
+    made it, and the licence or certificate.
 
     Why: 91.411(b) says who may test: the maker of the aeroplane, a repair station with the ratings
     named there, and for the static system alone a mechanic with an airframe rating. 91.413 has a
@@ -54,8 +55,8 @@ def tester_not_on_record(facts: Facts) -> Iterator[Result]:
 def _standing(facts: Facts) -> tuple[Logged[Test], ...]:
     """Give the tests that count today, each once, in the order of their entries."""
     found = [test for where in asked_positions(facts) for test in proof_of(facts, where).dated]
-    for kind in TESTS[1:]:
-        last = newest(test for test in facts.tests if test.record.test == kind)
+    for kind, position in product(TESTS[1:], SYSTEMS):
+        last = newest(covering(facts, (kind,), position))
         found += [last] if last is not None else []
     return tuple(sorted({test.first: test for test in found}.values(), key=lambda test: test.first))
 

@@ -118,11 +118,30 @@ _READINGS = [
     ("before-entry", {"level": 270, "primary_1_ft": 27000}),
     ("ground", {"field_elevation_ft": 690, "primary_1_ft": 750, "primary_2_ft": 629}),
     ("ground", {"field_elevation_ft": -20, "primary_1_ft": -81, "primary_2_ft": 40}),
+    # Both sides of 75 ft between the two.
+    ("ground", {"field_elevation_ft": 0, "primary_1_ft": 37, "primary_2_ft": -38}),
+    ("ground", {"field_elevation_ft": 0, "primary_1_ft": 38, "primary_2_ft": -38}),
     ("after-flight", {"primary_1_ft": 100, "primary_2_ft": 281}),
 ]
 
 
-@pytest.mark.parametrize("own", [_OWN, _PUBLISHED], ids=["own tables", "published"])
+@pytest.mark.parametrize("table", [None, _OWN["primary_tolerance"]])
+@pytest.mark.parametrize("code", ["eu-nco", "us-91"])
+def test_the_limit_between_the_two_on_the_ground(code: str, table: Any) -> None:
+    """75 ft in Europe, AMC1 SPA.RVSM.105(b)(iii); at home the manual's own row or none."""
+    limits = limits_of(_MAKE.airframe(authority=code, primary_tolerance=table).record)
+    own = None if table is None else table[0][1]
+    assert limits.ground_between_ft == (75 if code == "eu-nco" else own)
+    cited = {what: source.key for what, source in limits.sources}
+    expected = "spa-rvsm-105-pre-flight" if code == "eu-nco" else None
+    assert cited.get("altimeter 1 to 2 on the ground") == expected
+
+
+@pytest.mark.parametrize(
+    "own",
+    [_OWN, _PUBLISHED, {**_PUBLISHED, "authority": "eu-nco"}],
+    ids=["own tables", "published", "Europe"],
+)
 def test_it_judges_as_the_log_does(own: dict[str, Any], page: Page, tmp_path: Path) -> None:
     """Differences, limits and words are those of `crosscheck log`, on both sides of each limit."""
     airframe = _MAKE.airframe(**own)

@@ -52,6 +52,17 @@ def test_each_that_lacks_something_is_named(make: Make) -> None:
     assert rows == [("advice", says, None, (200, 201))]
 
 
+@pytest.mark.parametrize("kind", ["leak-check", "correspondence", "transponder"])
+def test_each_position_has_its_own_newest_test(make: Make, kind: str) -> None:
+    """A newer test of position 2 leaves that of position 1 standing."""
+    tests = (
+        make.test(200, test=kind, position="1", licence=None),
+        make.test(201, test=kind, position="2", done_on=make.on("2026-07-01")),
+    )
+    (row,) = make.rows(tester_not_on_record, make.facts(tests=tests))
+    assert (row[0], row[3]) == ("advice", (200,))
+
+
 def test_what_no_longer_stands_is_not_asked(make: Make) -> None:
     """An older test of the same position is history; without any test there is nothing to ask."""
     old = make.test(49, done_on=make.on("2024-06-10"), done_by=None)
