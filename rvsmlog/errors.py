@@ -56,6 +56,10 @@ class StoreError(RvsmlogError):
     exit_status = 3
 
 
+class LostTableError(StoreError):
+    """A table is not there."""
+
+
 class DeniedError(StoreError):
     """The server does not let this login do that."""
 

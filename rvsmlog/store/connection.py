@@ -2,7 +2,7 @@
 
 import os
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
@@ -12,8 +12,9 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, 
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from sqlalchemy.pool import NullPool
 
-from rvsmlog.errors import DeniedError, StoreError
+from rvsmlog.errors import DeniedError, LostTableError, StoreError
 from rvsmlog.store.server_errors import explain_server
+from rvsmlog.store.shape import check_shape
 
 #: The newest schema revision that this edition of the program knows.
 SCHEMA_REVISION = "0003"
@@ -115,7 +116,6 @@ def explain(error: Exception, where: str) -> StoreError:
             "cannot be read or written: the disk reports a fault",
             "nothing was written; check the disk, its room and the limits on the size of files",
         ),
-        "no such table": ("is no rvsmlog store", "make one with `rvsmlog store init`"),
         # What the triggers say; a server that cannot be reached says "Connection refused".
         "refused: ": ("refused the change", "entries are never changed or removed; supersede them"),
     }
@@ -125,6 +125,8 @@ def explain(error: Exception, where: str) -> StoreError:
             f"the server refuses that to this login: {said}",
             "whoever runs the server gives logins their rights, with `rvsmlog store roles`",
         )
+    if "no such table" in lower:
+        return LostTableError(f"{where} is no rvsmlog store", "make one with `rvsmlog store init`")
     for mark, (what, hint) in known.items():
         if mark in lower:
             return StoreError(f"the store {where} {what}", hint)
@@ -240,20 +242,40 @@ class Store:
     def reading(self) -> Iterator[Connection]:
         """Give a connection in one transaction that sees one state of the store."""
         options = {} if self.is_sqlite else {"isolation_level": "REPEATABLE READ"}
-        with plain_errors(self.name), self.engine.connect() as plain:
-            connection = plain.execution_options(**options)
-            with connection.begin():
-                yield connection
+        with self._transaction(options) as connection:
+            yield connection
 
     @contextmanager
     def changing(self) -> Iterator[Connection]:
         """Give a connection in one write transaction; an exception rolls all of it back."""
         # On a server the logbook's row is locked; what is read after that must be as it is then.
         options = {} if self.is_sqlite else {"isolation_level": "READ COMMITTED"}
-        with plain_errors(self.name), self.engine.connect() as plain:
-            connection = plain.execution_options(**_WRITES, **options)
-            with connection.begin():
-                yield connection
+        with self._transaction({**_WRITES, **options}) as connection:
+            yield connection
+
+    @contextmanager
+    def _transaction(self, options: Mapping[str, Any]) -> Iterator[Connection]:
+        """Give a connection in one transaction; where a table is not there, say what that means."""
+        try:
+            with plain_errors(self.name), self.engine.connect() as plain:
+                connection = plain.execution_options(**options)
+                with connection.begin():
+                    yield connection
+        except LostTableError:
+            self.check_whole()
+            raise
+
+    def check_whole(self) -> None:
+        """Look whether the database has all tables of its schema.
+
+        Raises
+        ------
+        StoreError
+            When it is no store, or a damaged one.
+        """
+        found = revision(self)
+        with plain_errors(self.name), self.engine.connect() as connection:
+            check_shape(connection, found, self.name)
 
     def close(self) -> None:
         """Close the store."""
@@ -343,6 +365,8 @@ def open_store(where: str | os.PathLike[str] | None = None, *, any_revision: boo
         )
     store = Store(make_engine(url), url)
     found = revision(store)
+    if found != SCHEMA_REVISION:
+        store.check_whole()
     if found is None:
         raise StoreError(f"{store.name} is no rvsmlog store", "make one with `rvsmlog store init`")
     if found != SCHEMA_REVISION and not any_revision:

@@ -7,7 +7,7 @@ those of a connection that never came about have none, and are known by their te
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from rvsmlog.errors import StoreError
+from rvsmlog.errors import LostTableError, StoreError
 
 _AGAIN = "nothing was written; do the same once more"
 _ACCESS = "ask whoever runs the server which role and database are meant for the log"
@@ -28,9 +28,9 @@ _BY_CODE: Mapping[str, tuple[str, str]] = MappingProxyType(
         "53300": ("cannot be opened: the server has too many connections", "try again later"),
         "57P01": ("was closed: the server is being stopped", "nothing was written; try later"),
         "57P03": ("cannot be opened yet: the server is starting", "try again in a moment"),
-        "42P01": ("is no rvsmlog store", "make one with `rvsmlog store init`"),
     }
 )
+_NO_TABLE = "42P01"
 #: By what a failed connection says.
 _BY_TEXT: tuple[tuple[str, str, str], ...] = (
     ("no password supplied", "cannot be opened: the server wants a password", _KEEP),
@@ -81,6 +81,8 @@ def explain_server(error: BaseException | None, where: str) -> StoreError | None
         return None
     said = str(error).lower()
     code: str | None = getattr(error, "sqlstate", None)
+    if code == _NO_TABLE:
+        return LostTableError(f"{where} is no rvsmlog store", "make one with `rvsmlog store init`")
     if code is not None and code in _BY_CODE:
         what, hint = _BY_CODE[code]
         return StoreError(f"the store {where} {what}", hint)

@@ -49,7 +49,14 @@ class StoreInfo:
 
 
 def describe(store: Store) -> StoreInfo:
-    """Describe an open store of any revision."""
+    """Describe an open store of any revision.
+
+    Raises
+    ------
+    StoreError
+        When it has lost a table.
+    """
+    store.check_whole()
     schema = revision(store) or ""
     seals: tuple[Seal, ...] | None = None
     if schema == SCHEMA_REVISION:

@@ -22,6 +22,7 @@ from rvsmlog.store.connection import (
 )
 from rvsmlog.store.files import new_file
 from rvsmlog.store.safekeeping.backup import backup
+from rvsmlog.store.shape import check_shape
 
 #: How schemas are numbered: from 0001 on.
 _REVISION = "SELECT version_num FROM alembic_version"
@@ -133,7 +134,7 @@ def upgrade_store(where: str | PathLike[str], now: datetime) -> tuple[str, str, 
     Raises
     ------
     StoreError
-        When it is no store, or newer than this program.
+        When it is no store or a damaged one, or newer than this program.
     """
     with open_store(where, any_revision=True) as store:
         before = revision(store) or ""
@@ -156,6 +157,7 @@ def upgrade_store(where: str | PathLike[str], now: datetime) -> tuple[str, str, 
             found = str(connection.exec_driver_sql(_REVISION).scalar())
             if found == SCHEMA_REVISION:
                 return found, found, None  # somebody else did it meanwhile
+            check_shape(connection, found, store.name)
             copy = backup(store, now=now).file if store.path is not None else None
             migrate(connection, SCHEMA_REVISION)
         return before, revision(store) or "", copy
