@@ -169,7 +169,7 @@ def list_checks(
 
     The screen shows the newest 20 unless told otherwise; JSON and CSV give all.
 
-    Example: rvsmlog crosscheck list QX-ABC --last 50
+    Example: rvsmlog crosscheck list QX-ALD --last 50
     """
     form = form_of(csv=csv, json=json, every=every)
     count = how_many(last, SHOWN if form is Form.SCREEN else None)

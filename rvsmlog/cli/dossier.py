@@ -47,7 +47,7 @@ def dossier(
     The answer for --at stands first; what follows stands as of the end of the span, as known now,
     with corrections marked.
 
-    Example: rvsmlog dossier QX-ABC --from 2026-01-01 --to 2026-06-30 --out QX-ABC.html
+    Example: rvsmlog dossier QX-ALD --from 2026-01-01 --to 2026-06-30 --out QX-ALD.html
     """
     from rvsmlog.answers.dossier import dossier as made_of
     from rvsmlog.reports.dossier import dossier_object

@@ -33,7 +33,7 @@ def drift(
 ) -> None:
     """Show whether the altimeters drift apart, which moved, and when the limit is reached.
 
-    Example: rvsmlog drift QX-ABC --plot drift.svg
+    Example: rvsmlog drift QX-ALD --plot drift.svg
     """
     from rvsmlog.answers.drift_analysis import analysed
     from rvsmlog.facts import Question

@@ -58,7 +58,7 @@ def due(
     The last day still counts; the level shown is that of the day after, with nothing more recorded.
     Leaves with 3 where an airframe of the fleet cannot be judged.
 
-    Example: rvsmlog due QX-ABC --within 6m --ics due.ics
+    Example: rvsmlog due QX-ALD --within 6m --ics due.ics
     """
     with opened(store) as open_store:
         if reg is None:

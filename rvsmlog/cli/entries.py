@@ -73,7 +73,7 @@ def add_show(app: typer.Typer, noun: str, kind: RecordKind) -> None:
     ) -> None:
         _show(reg, number, store, as_json=json)
 
-    show_airframe.__doc__ = f"{does}\n\nExample: rvsmlog {noun} show QX-ABC 12"
+    show_airframe.__doc__ = f"{does}\n\nExample: rvsmlog {noun} show QX-ALD 12"
     add(app, "show", show_airframe)
 
 
@@ -145,7 +145,7 @@ def _import_help(noun: str, kinds: tuple[RecordKind, ...]) -> str:
     """Write the help of a noun's import: what it does, the columns, an example."""
     first = kinds[0]
     logbooks = _takes_logbooks(kinds)
-    also = " --airframe QX-ABC" if first.logbook is Logbook.AIRFRAME and not logbooks else ""
+    also = " --airframe QX-ALD" if first.logbook is Logbook.AIRFRAME and not logbooks else ""
     logbook = (
         "A file made by `rvsmlog airframe export` is taken in as the airframe's logbook: history, "
         "numbers, authors and seals as they were; entries that are here already are not added "
@@ -229,7 +229,7 @@ def add_strike(app: typer.Typer, noun: str, kind: RecordKind) -> None:
         _strike(noun, reg, number, reason, store, author(by), as_json=json)
 
     strike_airframe.__doc__ = (
-        f'{does}\n\nExample: rvsmlog {noun} strike QX-ABC 31 --reason "entered twice"'
+        f'{does}\n\nExample: rvsmlog {noun} strike QX-ALD 31 --reason "entered twice"'
     )
     add(app, "strike", strike_airframe)
 

@@ -117,7 +117,7 @@ def add_list(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> None
         form = form_of(csv=csv, json=json, every=every)
         list_entries(store, kinds, reg, kind=kind, last=last, form=form, every=every)
 
-    list_airframe.__doc__ = _doc(f"rvsmlog {noun} list QX-ABC")
+    list_airframe.__doc__ = _doc(f"rvsmlog {noun} list QX-ALD")
     add(app, "list", list_airframe)
 
 

@@ -22,7 +22,7 @@ from rvsmlog.records.people import OperatorClock, Person, Refusal
 from rvsmlog.records.readings import Readings
 from rvsmlog.records.routes import RouteProfile
 
-_REG = "QX-ABC"
+_REG = "QX-ALD"
 
 
 def _recording(

@@ -106,7 +106,7 @@ def static_error(
 
     This is no approved height monitoring and never stands in for one.
 
-    Example: rvsmlog static-error QX-ABC --soundings station.txt --kind-confirmed --record
+    Example: rvsmlog static-error QX-ALD --soundings station.txt --kind-confirmed --record
     """
     weather = _weather(sounding_files, height_files, heights_are, climb, humidity)
     with opened(store) as open_store:

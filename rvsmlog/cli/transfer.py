@@ -35,7 +35,7 @@ def export(
     Nothing changes here; the buyer takes it in with `rvsmlog airframe import`. Send the seal that
     is printed by another way, so that the buyer can hold the log against it.
 
-    Example: rvsmlog airframe export QX-ABC QX-ABC.jsonl.gz
+    Example: rvsmlog airframe export QX-ALD QX-ALD.jsonl.gz
     """
     from rvsmlog.reports.transfer import exported_lines, exported_object
     from rvsmlog.store.safekeeping.export import export_airframe

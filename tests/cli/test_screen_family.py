@@ -112,7 +112,7 @@ def store(masters: Callable[[str], Path], short_folder: Path) -> Path:
     known = {kind for _, kind in demo().files}
     for recordings in NOUNS.values():
         if not known & {recording.kind.name for recording in recordings}:
-            example = shlex.split(recordings[0].example.replace("QX-ABC", "QX-CYR"))
+            example = shlex.split(recordings[0].example.replace("QX-ALD", "QX-CYR"))
             assert main([*example[1:], "--by", "A. Example", "--store", str(path)]) == 0
     return path
 
