@@ -113,11 +113,13 @@ def airframe_due_lines(found: FleetDue, today: date, until: date) -> Iterator[Li
 def _title(name: str, found: FleetDue, today: date, until: date) -> Iterator[Line]:
     """Lead with how many there are, and for which days."""
     past = sum(_past(item) for item in found.chosen)
-    count = len(found.chosen)
+    count = sum(item.day is not None for item in found.chosen)
+    unknown = len(found.chosen) - count
     told = f"{count or 'nothing'} {'falls' if count <= 1 else 'fall'} due by {until}"
     if found.not_judged and not count:
         told = f"nothing is known to fall due by {until}"
     overdue = f", {past} overdue" if past else ""
+    overdue += f", {unknown} on no known day" if unknown else ""
     yield Line(f"{name}  {told}{overdue}{also_not_judged(len(found.not_judged))}", "bold")
     yield from wrap(f"for {today}", 2, 2)
 
@@ -162,7 +164,7 @@ def _foot(found: FleetDue) -> Iterator[Line]:
     yield from not_judged_lines(found.not_judged)
     if not found.airframes:
         yield from wrap("Nor is the crew: its training is judged beside an airframe.", 0, 2)
-    if any(item.due_hours is not None for item in found.chosen):
+    if any(item.due_on is None and item.forecast_on is not None for item in found.chosen):
         yield from wrap("~ by hours: a forecast that the flying goes on as of late", 0, 2)
     for name, rules in found.undated.items():
         yield from wrap(

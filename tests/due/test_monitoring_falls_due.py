@@ -3,6 +3,8 @@
 import pytest
 
 from rvsmlog.answers.due import due_items, within
+from rvsmlog.answers.fleet_due import FleetDue
+from rvsmlog.reports.due_screen import airframe_due_lines, fleet_due_lines
 from tests.due.test_due_dates import DAY, fails, only
 from tests.rules.conftest import Make, on
 
@@ -88,6 +90,18 @@ def test_hours_without_a_rate_have_no_day(make: Make) -> None:
     assert (item.due_hours, item.forecast_on, item.days_left) == (2450.0, None, None)
     assert item.assumption == ""
     assert item in within(due_items(facts), on("2027-03-14"))
+
+
+def test_what_has_no_day_is_not_said_to_fall_due_by_one(make: Make) -> None:
+    """The head of the list counts it apart, and says nothing of a forecast."""
+    facts = make.facts(flights=(make.flight(71),))
+    item = only(facts, "height-monitoring-overdue")
+    due = FleetDue(airframes=("QX-ABC",), chosen=(item,), every=(), undated={}, seals=frozenset())
+    day = on("2027-03-14")
+    for lines in (airframe_due_lines(due, day, day), fleet_due_lines(due, day, day)):
+        head, *shown = (line.text for line in lines)
+        assert head.endswith("  nothing falls due by 2027-03-14, 1 on no known day")
+        assert not any("forecast" in line for line in shown)
     assert due_items(facts)[-1] == item
 
 
