@@ -38,7 +38,8 @@ class OxygenInstallation(Record):
     """An oxygen system as it is now; a change of any particular is a new entry.
 
     Flows are those of the equipment's own handbook. Tables are read between their rows, never
-    beyond them, and reach down to 8,000 ft where contaminated air is to be counted.
+    beyond them, and reach down to 8,000 ft where contaminated air is to be counted; but a mask that
+    is worn in normal flight is counted below its first row too. Where it delivers nothing, write 0.
     """
 
     serves: Annotated[tuple[str, ...], Words("who draws on it", words=tuple(Group))]
@@ -90,8 +91,8 @@ class OxygenInstallation(Record):
     mask_can_be_worn: Annotated[
         bool | None,
         Flag(
-            "whether the pilot's mask can be worn sealed in flight and supplies oxygen by itself "
-            "when the cabin climbs"
+            "whether the pilot's mask can be worn sealed in flight and supplies oxygen at all "
+            "times, or by itself when the cabin climbs"
         ),
     ] = None
     flow_reference: Annotated[
@@ -99,7 +100,7 @@ class OxygenInstallation(Record):
     ] = None
     crew_normal_flow: Annotated[
         tuple[tuple[int, int], ...] | None,
-        _flow("crew, normal position or continuous flow"),
+        _flow("crew, normal position or continuous flow (0 where a worn mask delivers nothing)"),
     ] = None
     crew_full_flow: Annotated[tuple[tuple[int, int], ...] | None, _flow("crew, 100 %")] = None
     crew_emergency_flow: Annotated[

@@ -6,11 +6,12 @@ from collections.abc import Iterator
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts
 from rvsmlog.findings import NO_FLIGHT, Margin, Outcome, Value
-from rvsmlog.frozen import dataclass
+from rvsmlog.frozen import replace
 from rvsmlog.rules.base import Result, met, not_applicable, not_on_record, rule
 from rvsmlog.rules.flight_data import below_hold
 from rvsmlog.rules.margins import by_margin
 from rvsmlog.rules.oxygen_flight import Drawn, OxygenFlight, oxygen_flight, people_of
+from rvsmlog.rules.oxygen_margin import RECORD_FLOW, Tightest, tightest_of, worn_unknown
 from rvsmlog.rules.oxygen_record import in_need, no_need
 from rvsmlog.rules.oxygen_systems import (
     ceiling_of,
@@ -21,14 +22,13 @@ from rvsmlog.rules.oxygen_systems import (
     system_for,
 )
 from rvsmlog.science.oxygen import (
-    CaseNeed,
     FlowBasis,
     Group,
     OxygenNeed,
     highest_level_where,
     oxygen_needed,
+    without_worn,
 )
-from rvsmlog.science.oxygen_shown import WholeLitres, whole_litres
 from rvsmlog.standards.oxygen import SUPPLY_KEYS
 from rvsmlog.standards.source import Source
 from rvsmlog.units import show_level
@@ -41,19 +41,24 @@ def oxygen_too_little(facts: Facts) -> Iterator[Result]:
     Checks: The litres that the newest reading is worth, against what the flight needs: what the
     authority's rule asks to be carried, and the flight after a loss of pressure at the planned
     level: recognition, emergency descent, the hold that terrain, sea or fuel forbid to leave, and
-    the descent from it, for the people on board. Each must be covered by itself. The level that
-    remains is the highest at which they are, worked out by counting anew at lower levels.
+    the descent from it, for the people on board. Each must be covered by itself. Where a pilot must
+    wear a mask at the level (see worn-mask-missing), what one mask draws there for all minutes at
+    the level (--cruise-minutes) is added to each. The level that remains is the highest at which
+    they are covered, worked out by counting anew at lower levels.
 
     Why: What is on the gauge decides how long one stays conscious above 10,000 ft when the cabin
     fails. No level is safe or unsafe by itself: the people, the hold and the gauge make it so.
 
     Remedy: Fill the cylinder and record the reading; take fewer people; plan a lower level, or a
-    route with a shorter or lower hold.
+    route with a shorter or lower hold. Where a mask is worn, say how long, and record the flow of
+    its handbook: 0 at cabin altitudes at which it delivers nothing.
 
     Known problems: What nobody said of the flight is assumed, and listed by flight-data-missing.
     Flows are those of the handbook on record. Where a continuous flow is only the least that
     certification asks, the answer is not on record at levels that rest on it: equipment may take
-    more. Demand masks without a table are counted as undiluted oxygen.
+    more. Demand masks without a table are counted as undiluted oxygen. A mask that is worn is
+    counted at the level alone, not in climb and descent, and in the normal position of its
+    regulator; below the first row of its table that row's flow counts, more as the air is denser.
     """
     if not in_need(facts):
         yield no_need(facts)
@@ -66,63 +71,6 @@ def oxygen_too_little(facts: Facts) -> Iterator[Result]:
         yield not_applicable("no oxygen on record that could be counted: see oxygen-not-on-record")
         return
     yield _judged(facts, flight)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tightest:
-    """The case and system of which least is left over.
-
-    Parameters
-    ----------
-    drawn : Drawn
-        The system.
-    case : CaseNeed
-        The case.
-    usable_litres, needed_litres, margin_litres : float
-        What can be breathed, what the case draws, and what is left over.
-    shown : WholeLitres
-        The same in whole litres that add up.
-    """
-
-    drawn: Drawn
-    case: CaseNeed
-    usable_litres: float
-    needed_litres: float
-    margin_litres: float
-    shown: WholeLitres
-
-    @property
-    def margin(self) -> Margin:
-        """What is left over, in whole litres."""
-        return Margin(value=self.shown.left, unit="l")
-
-    @property
-    def says(self) -> str:
-        """What of the crew's reserve is kept back, if that counts, and what is needed."""
-        if not self.shown.kept_back:
-            return f"{self.shown.needed} l needed"
-        return (
-            f"{self.shown.kept_back} l of it kept back for the crew, {self.shown.needed} l needed "
-            "by the passengers"
-        )
-
-
-def tightest_of(flight: OxygenFlight, need: OxygenNeed) -> Tightest:
-    """Find the case and system of which least is left over."""
-    found = [
-        Tightest(
-            drawn=drawn,
-            case=case,
-            usable_litres=drawn.supply.usable_litres,
-            needed_litres=drawn.supply.litres_of(case),
-            margin_litres=drawn.supply.margin_litres(case),
-            shown=whole_litres(drawn.supply, case),
-        )
-        for drawn in flight.drawn
-        if drawn.supply is not None
-        for case in need.cases
-    ]
-    return min(found, key=lambda each: each.margin_litres)
 
 
 def highest_with_oxygen(facts: Facts, flight: OxygenFlight) -> int:
@@ -159,12 +107,17 @@ def _judged(facts: Facts, flight: OxygenFlight) -> Result:
         need = oxygen_needed(flight.at(level_of(facts)))
     except InputError as error:
         return _unknown(facts, flight, highest, f"the need is not known: {error.message}")
-    tightest = tightest_of(flight, need)
+    tightest = tightest_of(flight, need.cases)
     if tightest.margin_litres >= 0 and need.may_be_too_low:
         flows = [curve for curve in need.flows if curve.basis is FlowBasis.MINIMUM]
         who = " and ".join(dict.fromkeys(curve.group for curve in flows))
         return _unknown(facts, flight, highest, f"the oxygen flow of the {who} is not on record")
-    return _counted(flight, need, tightest, cap)
+    if unknown := worn_unknown(facts, flight, need.cases):
+        return _unknown(facts, flight, highest, *unknown)
+    if tightest.margin_litres < 0 and facts.question.flight.cruise_minutes is None:
+        # Too little without any minutes: what a whole day would draw has no place in the answer.
+        need = replace(need, cases=without_worn(need.cases))
+    return _counted(flight, need, tightest_of(flight, need.cases), cap)
 
 
 def _shown(highest: int) -> str:
@@ -178,6 +131,7 @@ def _counted(flight: OxygenFlight, need: OxygenNeed, tightest: Tightest, cap: in
     enough = "" if cap is None else f"; enough for {_shown(cap)}"
     psi = values["gauge_needed_psi"]
     to = "" if psi is None else f" ({psi} psi or more)"
+    fewer = ", or fewer minutes at the level" if tightest.worn_litres else ""
     return Result(
         outcome=Outcome.NOT_MET if failed else Outcome.MET,
         says=_says(flight, need, tightest) + enough,
@@ -188,7 +142,7 @@ def _counted(flight: OxygenFlight, need: OxygenNeed, tightest: Tightest, cap: in
         sources=tuple(dict.fromkeys(each.key for each in (*need.sources, *_gas(tightest)))),
         remedy=(
             f"Plan the level that remains; or have the cylinder filled and record the reading{to}; "
-            "or fewer people, or a shorter or lower hold."
+            f"or fewer people, or a shorter or lower hold{fewer}."
             if failed
             else ""
         ),
@@ -200,13 +154,14 @@ def _gas(tightest: Tightest) -> tuple[Source, ...]:
     return () if supply is None else supply.sources
 
 
-def _unknown(facts: Facts, flight: OxygenFlight, highest: int, says: str) -> Result:
+def _unknown(
+    facts: Facts, flight: OxygenFlight, highest: int, says: str, remedy: str = RECORD_FLOW
+) -> Result:
     """Say that the need cannot be told from what is on record."""
     return not_on_record(
         f"{says}; counted up to {_shown(highest)}",
         highest_level=highest,
-        remedy="Record the handbook's flow, as high as the aeroplane goes, with "
-        "`rvsmlog oxygen fit`; or plan the level that remains.",
+        remedy=remedy,
         values=flight.values(level_of(facts)),
         evidence=flight.refs,
     )
@@ -265,6 +220,9 @@ def _values(flight: OxygenFlight, need: OxygenNeed, tightest: Tightest) -> dict[
     by_case: dict[str, Value] = {
         f"{case.name.name.lower()}_litres": round(case.litres, 1) for case in need.cases
     }
+    worn = tightest.case.worn
+    if worn is not None:
+        by_case |= {"worn_minutes": worn.minutes, "worn_litres": round(worn.crew_litres, 1)}
     return {
         **flight.values(need.planned_level),
         **by_case,

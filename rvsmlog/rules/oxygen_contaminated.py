@@ -5,13 +5,12 @@ from dataclasses import replace
 
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts
-from rvsmlog.findings import NO_FLIGHT
+from rvsmlog.findings import NO_FLIGHT, Outcome
 from rvsmlog.rules.base import Result, not_applicable, not_met, not_on_record, rule
-from rvsmlog.rules.margins import by_margin
-from rvsmlog.rules.oxygen import tightest_of
 from rvsmlog.rules.oxygen_flight import OxygenFlight, oxygen_flight
-from rvsmlog.rules.oxygen_systems import system_for
-from rvsmlog.science.oxygen import Group, Mode, oxygen_needed
+from rvsmlog.rules.oxygen_margin import RECORD_FLOW, Tightest, tightest_of, worn_unknown
+from rvsmlog.rules.oxygen_systems import ceiling_of, level_of, remaining_level, system_for
+from rvsmlog.science.oxygen import Group, Mode, contaminated_need, highest_between
 from rvsmlog.standards.oxygen_figures import CONTAMINATED_AIR_FT, CREW_LEAVES_OXYGEN_FT
 from rvsmlog.units import feet_to_level
 
@@ -34,7 +33,8 @@ def contaminated_air_oxygen_short(facts: Facts) -> Iterator[Result]:
     planned for, leave the question out.
 
     Known problems: How long to count is the operator's choice; no rule read sets it for flight
-    planning. Since the level changes nothing, a shortage leaves no flight as asked.
+    planning. Since the level changes nothing, a shortage leaves no flight as asked; unless a mask
+    that must be worn at the level makes it, which is counted before: then lower levels remain.
     """
     minutes = facts.question.flight.contaminated_minutes
     if not minutes:
@@ -65,7 +65,7 @@ def _contaminated(facts: Facts, minutes: int) -> Result:
             evidence=flight.refs,
         )
     try:
-        need = oxygen_needed(flight.with_contaminated_air(_MASKS_OFF_LEVEL))
+        air = contaminated_need(flight.with_contaminated_air(_MASKS_OFF_LEVEL))
     except InputError as error:
         return not_on_record(
             f"the flow in contaminated air is not known: {error.message}",
@@ -74,17 +74,55 @@ def _contaminated(facts: Facts, minutes: int) -> Result:
             f"{CONTAMINATED_AIR_FT.value:,} ft with `rvsmlog oxygen fit`.",
             evidence=flight.refs,
         )
-    tightest = tightest_of(flight, need)
+    if tightest_of(flight, (air,)).margin_litres < 0:
+        return _counted(facts, minutes, tightest_of(flight, (air,)), NO_FLIGHT)
+    return _at_level(facts, flight, minutes)
+
+
+def _at_level(facts: Facts, flight: OxygenFlight, minutes: int) -> Result:
+    """Judge what contaminated air alone leaves: a mask that was worn before may have spent it."""
+
+    def covered(level: int) -> bool:
+        try:
+            case = contaminated_need(flight.with_contaminated_air(level))
+        except InputError:
+            return False
+        return tightest_of(flight, (case,)).margin_litres >= 0
+
+    highest = remaining_level(facts, highest_between(_MASKS_OFF_LEVEL, ceiling_of(facts), covered))
+    level = max(level_of(facts), _MASKS_OFF_LEVEL)
+    try:
+        cases = (contaminated_need(flight.with_contaminated_air(level)),)
+        unknown = worn_unknown(facts, flight, cases)
+    except InputError as error:
+        unknown = f"the flow of the mask worn is not known: {error.message}", RECORD_FLOW
+    if unknown:
+        return not_on_record(
+            f"contaminated air: {unknown[0]}",
+            highest_level=highest,
+            remedy=unknown[1],
+            evidence=flight.refs,
+        )
+    return _counted(facts, minutes, tightest_of(flight, cases), highest)
+
+
+def _counted(facts: Facts, minutes: int, tightest: Tightest, highest: int) -> Result:
+    """Say whether a need that is known is covered."""
+    failed = tightest.margin_litres < 0
     needed, usable = tightest.needed_litres, tightest.usable_litres
-    return by_margin(
-        f"{minutes} min in contaminated air: {tightest.shown.on_board} l on board, {tightest.says}",
-        tightest.margin,
-        highest_level=NO_FLIGHT,
-        remedy="Have the cylinder filled and record the reading; or choose a route nearer to "
-        "aerodromes.",
+    return Result(
+        outcome=Outcome.NOT_MET if failed else Outcome.MET,
+        says=f"{minutes} min in contaminated air: {tightest.shown.on_board} l on board, "
+        f"{tightest.says}",
+        highest_level=highest if highest < ceiling_of(facts) else None,
         values={"needed_litres": round(needed, 1), "usable_litres": round(usable, 1)},
         limits={"contaminated_minutes": minutes},
+        margin=tightest.margin,
         evidence=tightest.drawn.system.refs,
+        remedy="Have the cylinder filled and record the reading; or choose a route nearer to "
+        "aerodromes; or plan the level that remains, if any."
+        if failed
+        else "",
     )
 
 

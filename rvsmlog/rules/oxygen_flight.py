@@ -8,6 +8,7 @@ from rvsmlog.frozen import dataclass, replace
 from rvsmlog.once import once
 from rvsmlog.records.base import Ref
 from rvsmlog.rules.cabin_differential import differential_of
+from rvsmlog.rules.oxygen_masks import mask_to_be_worn, worn_above
 from rvsmlog.rules.oxygen_systems import (
     System,
     ceiling_of,
@@ -134,6 +135,13 @@ class OxygenFlight:
         """Give the case at another level."""
         return replace(self.case, planned_level=level)
 
+    @property
+    def worn_flow_known(self) -> bool:
+        """Whether the handbook's flow of the mask that a pilot wears is on record."""
+        case = self.case
+        table, mode = case.flow_table, case.crew_hold_mode
+        return table is not None and table.curve(Group.CREW, mode) is not None
+
     def values(self, level: int) -> dict[str, Value]:
         """Give the flight's numbers at a level for a finding."""
         return {
@@ -258,6 +266,7 @@ def _case(facts: Facts, crew: int, passengers: int, drawn: tuple[Drawn, ...]) ->
         crew_hold_mode=of_crew.crew_mode(first=False) if of_crew else Mode.UNDILUTED,
         contaminated_mode=Mode.EMERGENCY if flight.contaminated_mode == "emergency" else first,
         flow_table=_table(drawn),
+        worn_above=worn_above(facts),
     )
 
 
@@ -322,5 +331,6 @@ def _assumed_of_cabin(facts: Facts) -> Iterator[tuple[str, str]]:
         return
     planned_ft = min(level_to_feet(level_of(facts)), HIGHEST_FT)
     cabin_ft = cabin_altitude_ft(planned_ft, differential.psi if differential else 0.0)
-    if cabin_ft > min(rule_of(facts).lowest_ft(group) for group in Group):
+    high = cabin_ft > min(rule_of(facts).lowest_ft(group) for group in Group)
+    if high or mask_to_be_worn(facts):
         yield "a whole day at the planned level", "Give --cruise-minutes."

@@ -155,8 +155,8 @@ def worn_mask_missing(facts: Facts) -> Iterator[Result]:
 
     Checks: Where the aeroplane is certificated above the level from which a pilot must wear a mask
     (FL350; with two pilots who have quick-donning masks, FL410), whether the mask on record can be
-    worn sealed and supplies oxygen by itself when the cabin climbs. One pilot is taken unless
-    --people says two.
+    worn sealed and supplies oxygen at all times, or by itself when the cabin climbs. One pilot is
+    taken unless --people says two. What it draws is counted by oxygen-too-little.
 
     Why: At FL350 useful consciousness may end 15 seconds after a rapid decompression, before anyone
     has noticed it.

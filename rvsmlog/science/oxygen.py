@@ -20,7 +20,7 @@ from rvsmlog.science.oxygen_flow import (
     lasting_minutes,
     shown_minutes,
 )
-from rvsmlog.science.oxygen_need import oxygen_needed
+from rvsmlog.science.oxygen_need import contaminated_need, oxygen_needed
 from rvsmlog.science.oxygen_supply import (
     Cylinder,
     GaugeReading,
@@ -28,8 +28,9 @@ from rvsmlog.science.oxygen_supply import (
     gauge_needed_psig,
     oxygen_on_board,
 )
+from rvsmlog.science.oxygen_worn import without_worn, worn_flow
 from rvsmlog.standards.oxygen_figures import CONTAMINATED_AIR_FT, CREW_LEAVES_OXYGEN_FT, Group
-from rvsmlog.units import feet_to_level
+from rvsmlog.units import feet_to_level, show_level
 
 __all__ = [
     "CaseName",
@@ -46,7 +47,9 @@ __all__ = [
     "OxygenNeed",
     "OxygenSupply",
     "PhaseNeed",
+    "contaminated_need",
     "gauge_for_need_psig",
+    "highest_between",
     "highest_level_for",
     "highest_level_where",
     "how_long",
@@ -55,6 +58,7 @@ __all__ = [
     "oxygen_needed",
     "oxygen_on_board",
     "shown_minutes",
+    "without_worn",
 ]
 
 
@@ -135,13 +139,19 @@ def highest_level_where(case: OxygenCase, allows: Callable[[OxygenNeed], bool]) 
     low = min(lowest_level(case), case.planned_level)
     if not allows(_needed_at(case, low)):
         return None
-    high = case.planned_level
-    if _allowed(case, high, allows):
+    return highest_between(low, case.planned_level, lambda level: _allowed(case, level, allows))
+
+
+def highest_between(low: int, high: int, allowed: Callable[[int], bool]) -> int:
+    """Give the highest allowed level from one that is, up to another.
+
+    Once a level is refused, every higher one is taken as refused.
+    """
+    if allowed(high):
         return high
-    # Allowed at low, not at high.
     while high - low > 1:
         middle = (low + high) // 2
-        if _allowed(case, middle, allows):
+        if allowed(middle):
             low = middle
         else:
             high = middle
@@ -178,14 +188,40 @@ def how_long(supply: OxygenSupply, case: OxygenCase) -> tuple[Endurance, ...]:
     -------
     tuple of Endurance
         Everyone after a loss of pressure, at the greatest flow of the descent; the hold, with
-        the descents paid for; the crew in contaminated air.
+        the descents paid for; the crew in contaminated air. Where a pilot wears a mask before, that
+        is paid for too, and how long it may be worn comes last.
 
     Raises
     ------
     OutOfRangeError, InputError
         When a flow is not known.
     """
-    return (_everyone(supply, case), _hold(supply, case), _contaminated(supply, case))
+    found = (_everyone(supply, case), _hold(supply, case), _contaminated(supply, case))
+    return (*found, _worn(supply, case)) if case.mask_worn else found
+
+
+def _worn_lpm(supply: OxygenSupply, case: OxygenCase) -> float:
+    """Give what the mask worn by one pilot draws a minute from the supply."""
+    if not case.mask_worn or Group.CREW not in supply.serves:
+        return 0.0
+    return worn_flow(case, _flow(case, Group.CREW, case.crew_hold_mode))
+
+
+def _left_by_mask(supply: OxygenSupply, case: OxygenCase) -> float:
+    """Give the litres that are left when the mask has been worn for all minutes at the level."""
+    return max(supply.usable_litres - case.cruise_minutes * _worn_lpm(supply, case), 0.0)
+
+
+def _worn(supply: OxygenSupply, case: OxygenCase) -> Endurance:
+    """Give the minutes for which one pilot may wear a mask, every case kept covered."""
+    cases = without_worn(oxygen_needed(case).cases)
+    kept = max(cases, key=supply.litres_of)
+    left = max(supply.usable_litres - supply.litres_of(kept), 0.0)
+    return Endurance(
+        case=kept.name,
+        minutes=lasting_minutes(left, _worn_lpm(supply, case)),
+        what=f"mask worn by one pilot at {show_level(case.planned_level)}, what comes after kept",
+    )
 
 
 def _people(supply: OxygenSupply, case: OxygenCase, group: Group) -> int:
@@ -210,7 +246,7 @@ def _everyone(supply: OxygenSupply, case: OxygenCase) -> Endurance:
             total += people * _flow(case, group, mode).greatest_lpm(low, high)
     return Endurance(
         case=CaseName.LEGAL,
-        minutes=lasting_minutes(supply.usable_litres, total),
+        minutes=lasting_minutes(_left_by_mask(supply, case), total),
         what="everyone on oxygen, at the greatest flow of the emergency descent",
     )
 
@@ -259,7 +295,7 @@ def _contaminated(supply: OxygenSupply, case: OxygenCase) -> Endurance:
         total = people * curve.lpm(CONTAMINATED_AIR_FT.value)
     return Endurance(
         case=CaseName.CONTAMINATED,
-        minutes=lasting_minutes(supply.usable_litres, total),
+        minutes=lasting_minutes(_left_by_mask(supply, case), total),
         what="crew on oxygen in contaminated air",
     )
 

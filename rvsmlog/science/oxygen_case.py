@@ -14,6 +14,8 @@ from rvsmlog.standards.oxygen_figures import CREW_LEAVES_OXYGEN_FT
 from rvsmlog.standards.source import Source
 from rvsmlog.units import HIGHEST_LEVEL, level_to_feet, show_level
 
+#: What the phase is called in which one pilot wears a mask because the rule says so.
+WORN_PHASE = "mask worn by one pilot"
 _MOST_PEOPLE = 1_000
 _MOST_MINUTES = 24 * 60.0
 
@@ -62,6 +64,8 @@ class OxygenCase:
         Crew's regulator in contaminated air.
     flow_table : FlowTable or None
         The equipment's own flows.
+    worn_above : int or None
+        Flight level above which one pilot wears a mask; None: nobody does.
 
     Raises
     ------
@@ -87,6 +91,7 @@ class OxygenCase:
     passenger_mode: Mode = Mode.CONTINUOUS
     contaminated_mode: Mode = Mode.UNDILUTED
     flow_table: FlowTable | None = None
+    worn_above: int | None = None
 
     def __post_init__(self) -> None:
         """Refuse a flight that cannot be."""
@@ -115,6 +120,11 @@ class OxygenCase:
     def planned_ft(self) -> int:
         """Planned pressure altitude, feet."""
         return level_to_feet(self.planned_level)
+
+    @property
+    def mask_worn(self) -> bool:
+        """Whether one pilot wears a mask at the planned level."""
+        return self.worn_above is not None and self.planned_level > self.worn_above
 
     @property
     def hold_bottom_ft(self) -> int:
@@ -185,6 +195,11 @@ class CaseNeed:
     def litres(self) -> float:
         """Litres of everyone."""
         return self.crew_litres + self.passenger_litres
+
+    @property
+    def worn(self) -> PhaseNeed | None:
+        """The mask worn by one pilot before the emergency; None where nobody wears one."""
+        return next((phase for phase in self.phases if phase.phase == WORN_PHASE), None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,7 @@ from rvsmlog.frozen import dataclass
 from rvsmlog.science.cabin import cabin_altitude_ft
 from rvsmlog.science.oxygen_case import CaseName, CaseNeed, OxygenCase, OxygenNeed, PhaseNeed
 from rvsmlog.science.oxygen_flow import FlowBasis, FlowCurve, Mode, flow_curve
+from rvsmlog.science.oxygen_worn import worn_assumptions, worn_phase
 from rvsmlog.standards.oxygen import (
     QUICK_DESCENT_MINUTES,
     RESERVE_DESCENT_MINUTES,
@@ -79,10 +80,11 @@ def oxygen_needed(case: OxygenCase) -> OxygenNeed:
     """
     flows = _Flows(case)
     cabin_ft = cabin_altitude_ft(case.planned_ft, case.differential_psi)
+    worn = _worn(case, flows, cabin_ft)
     cases = (
-        CaseNeed(name=CaseName.LEGAL, phases=tuple(_legal(case, flows, cabin_ft))),
-        CaseNeed(name=CaseName.DESCENT, phases=tuple(_descent(case, flows))),
-        CaseNeed(name=CaseName.CONTAMINATED, phases=tuple(_contaminated(case, flows))),
+        CaseNeed(name=CaseName.LEGAL, phases=(*worn, *_legal(case, flows, cabin_ft))),
+        CaseNeed(name=CaseName.DESCENT, phases=(*worn, *_descent(case, flows))),
+        _contaminated_case(case, flows, worn),
     )
     used = tuple(flows.used.values())
     return OxygenNeed(
@@ -93,6 +95,32 @@ def oxygen_needed(case: OxygenCase) -> OxygenNeed:
         assumptions=(*_assumptions(case), *_flow_assumptions(used)),
         sources=_sources(case),
     )
+
+
+def contaminated_need(case: OxygenCase) -> CaseNeed:
+    """Give the need in contaminated air alone, with the mask that was worn before it.
+
+    Raises
+    ------
+    OutOfRangeError, InputError
+        When a flow is not known.
+    """
+    flows = _Flows(case)
+    cabin_ft = cabin_altitude_ft(case.planned_ft, case.differential_psi)
+    return _contaminated_case(case, flows, _worn(case, flows, cabin_ft))
+
+
+def _worn(case: OxygenCase, flows: _Flows, cabin_ft: float) -> tuple[PhaseNeed, ...]:
+    """Count the mask that a pilot must wear at the planned level; nothing where none need be."""
+    if not case.mask_worn:
+        return ()
+    return (worn_phase(case, flows.of_group(Group.CREW, first=False), cabin_ft),)
+
+
+def _contaminated_case(case: OxygenCase, flows: _Flows, worn: tuple[PhaseNeed, ...]) -> CaseNeed:
+    """Give the case of contaminated air; nothing is worn for it where it is not asked."""
+    phases = tuple(_contaminated(case, flows))
+    return CaseNeed(name=CaseName.CONTAMINATED, phases=(*worn, *phases) if phases else ())
 
 
 def _people(case: OxygenCase, group: Group) -> int:
@@ -120,12 +148,14 @@ def _legal(case: OxygenCase, flows: _Flows, cabin_ft: float) -> Iterator[PhaseNe
 def _normal_flight(case: OxygenCase, flows: _Flows, group: Group, cabin_ft: float) -> float:
     """Count a group's oxygen at the cabin altitude of normal flight."""
     band = next((b for b in case.oxygen_rule.bands_of(group) if b.covers(cabin_ft)), None)
-    if band is None or not _people(case, group):
+    # Who wears a mask is counted with it.
+    people = _people(case, group) - (group is Group.CREW and case.mask_worn)
+    if band is None or not people:
         return 0.0
     minutes = max(case.cruise_minutes - band.free_minutes, 0.0)
     lowest_ft = case.oxygen_rule.lowest_ft(group)
     flow = flows.of_group(group, first=False).greatest_lpm(lowest_ft, cabin_ft)
-    return band.people(_people(case, group)) * minutes * flow
+    return band.people(people) * minutes * flow
 
 
 def _minutes_owed(case: OxygenCase, reserve: OxygenReserve) -> int:
@@ -318,7 +348,7 @@ def _assumptions(case: OxygenCase) -> Iterator[str]:
         "where the rule leaves the altitude open, the greatest flow between the planned level "
         "and the end of the descent is counted"
     )
-    yield "a mask worn in normal flight is of the kind that supplies nothing until the cabin climbs"
+    yield from worn_assumptions(case)
     if case.contaminated_minutes:
         yield f"contaminated air is met at a cabin altitude of {CONTAMINATED_AIR_FT.value:,} ft"
     else:
