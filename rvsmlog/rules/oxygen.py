@@ -30,6 +30,7 @@ from rvsmlog.science.oxygen import (
     without_worn,
 )
 from rvsmlog.standards.oxygen import SUPPLY_KEYS
+from rvsmlog.standards.oxygen_planning import STRICTEST_WORN_FT
 from rvsmlog.standards.source import Source
 from rvsmlog.units import show_level
 
@@ -59,6 +60,8 @@ def oxygen_too_little(facts: Facts) -> Iterator[Result]:
     more. Demand masks without a table are counted as undiluted oxygen. A mask that is worn is
     counted at the level alone, not in climb and descent, and in the normal position of its
     regulator; below the first row of its table that row's flow counts, more as the air is denser.
+    Where the rule that applies says nothing of it or was not read (Europe, Australia), it is
+    counted as in the United States: oxygen may be found short for a mask that nobody wears.
     """
     if not in_need(facts):
         yield no_need(facts)
@@ -139,7 +142,7 @@ def _counted(flight: OxygenFlight, need: OxygenNeed, tightest: Tightest, cap: in
         values=values,
         margin=tightest.margin,
         evidence=flight.refs,
-        sources=tuple(dict.fromkeys(each.key for each in (*need.sources, *_gas(tightest)))),
+        sources=tuple(dict.fromkeys(each.key for each in (*need.sources, *_beside(tightest)))),
         remedy=(
             f"Plan the level that remains; or have the cylinder filled and record the reading{to}; "
             f"or fewer people, or a shorter or lower hold{fewer}."
@@ -149,9 +152,11 @@ def _counted(flight: OxygenFlight, need: OxygenNeed, tightest: Tightest, cap: in
     )
 
 
-def _gas(tightest: Tightest) -> tuple[Source, ...]:
+def _beside(tightest: Tightest) -> tuple[Source, ...]:
+    """Give the sources of the gas, and of the mask that is worn where the rule was not read."""
     supply = tightest.drawn.supply
-    return () if supply is None else supply.sources
+    gas = () if supply is None else supply.sources
+    return gas if tightest.case.worn is None else (*gas, STRICTEST_WORN_FT.source)
 
 
 def _unknown(

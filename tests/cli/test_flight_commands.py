@@ -304,3 +304,42 @@ def test_the_report_as_text_and_as_json(
     )
     assert "Not closed" not in demo.ok("deviation", "text", "QX-CYR", str(entry)).out
     check_one_line(demo("deviation", "text", "QX-CYR", "1"), 2)
+
+
+def test_oxygen_need_counts_the_mask_that_is_worn(small: Cli) -> None:
+    """At FL370 one pilot wears a mask for an hour, on the screen and as JSON.
+
+    ICAO's standard atmosphere: 9 psi at FL350 hold 859.0 hPa, dry 597.3 mmHg; at 8,000 ft, where
+    the handbook begins with 1.9 l/min, there are 752.6 hPa, dry 517.5. 60 x 1.9 x 597.3 / 517.5.
+    """
+    other = "QX-HIJ"
+    small.ok(
+        *("airframe", "add", "--registration", other, "--type-designator", "VK71"),
+        *("--serial-number", "1099", "--authority", "us-91", "--rvsm-basis", "group"),
+        *("--type-certificate", "after-1997-04-09", "--highest-level", "410"),
+    )
+    flows = ("--flow-reference", "handbook", "--crew-full-flow", "80:9000,410:2000")
+    normal = ("--crew-normal-flow", "80:1900,410:3600")
+    fit = (*FIT[:2], other, *FIT[3:-2])
+    small.ok(*fit, *flows, *normal, "--in-use-c", "0")
+    small.ok("oxygen", "reading", other, "--gauge-psi", "1700", "--cylinder-c", "15")
+    asked = ("oxygen", "need", other, "--people", "1+0", "--differential", "9")
+    words = (*asked, "--level", "370", "--cruise-minutes", "60")
+    cases = {each["case"]: each for each in small.ok(*words, "--json").json["cases"]}
+    worn = cases["legal minimum"]["phases"][0]
+    assert (worn["phase"], worn["minutes"]) == ("mask worn by one pilot", 60)
+    assert worn["crew_litres"] == pytest.approx(131.6, abs=0.1)
+    # Ten minutes at 9 l/min, the greatest flow between 10,000 ft and FL370, are not exceeded.
+    assert worn["crew_litres"] < cases["legal minimum"]["crew_litres"] < worn["crew_litres"] + 90.0
+    for case in ("legal minimum", "loss of pressure"):
+        phases = cases[case]["phases"]
+        assert cases[case]["crew_litres"] == pytest.approx(sum(p["crew_litres"] for p in phases))
+    screen = small.ok(*words).out
+    assert all(len(line) <= 80 for line in screen.splitlines())
+    assert screen.count("mask worn by one pilot") == 3
+    assert "mask worn by one pilot at FL370, what comes after kept" in screen
+    assert "above FL350 one pilot wears a mask for all minutes" in " ".join(screen.split())
+    assert "enough for FL410" in screen
+    assert "mask worn" not in small.ok(*asked, "--level", "350", "--cruise-minutes", "60").out
+    # A day of it is not there.
+    assert "enough for FL350" in small.ok(*asked, "--level", "370").out
