@@ -10,7 +10,7 @@ from rvsmlog.rules.base import Result, not_applicable, not_met, not_on_record, r
 from rvsmlog.rules.oxygen_flight import OxygenFlight, oxygen_flight
 from rvsmlog.rules.oxygen_margin import RECORD_FLOW, Tightest, tightest_of, worn_unknown
 from rvsmlog.rules.oxygen_systems import ceiling_of, level_of, remaining_level, system_for
-from rvsmlog.science.oxygen import Group, Mode, contaminated_need, highest_between
+from rvsmlog.science.oxygen import CaseNeed, Group, Mode, contaminated_need, highest_between
 from rvsmlog.standards.oxygen_figures import CONTAMINATED_AIR_FT, CREW_LEAVES_OXYGEN_FT
 from rvsmlog.units import feet_to_level
 
@@ -79,20 +79,26 @@ def _contaminated(facts: Facts, minutes: int) -> Result:
     return _at_level(facts, flight, minutes)
 
 
+def _need_at(flight: OxygenFlight, level: int) -> CaseNeed:
+    """Give the need in contaminated air, after the mask that is worn at a level, if any."""
+    counted = level if flight.at(level).mask_worn else _MASKS_OFF_LEVEL
+    return contaminated_need(flight.with_contaminated_air(counted))
+
+
 def _at_level(facts: Facts, flight: OxygenFlight, minutes: int) -> Result:
     """Judge what contaminated air alone leaves: a mask that was worn before may have spent it."""
 
     def covered(level: int) -> bool:
         try:
-            case = contaminated_need(flight.with_contaminated_air(level))
+            need = _need_at(flight, level)
         except InputError:
             return False
-        return tightest_of(flight, (case,)).margin_litres >= 0
+        return tightest_of(flight, (need,)).margin_litres >= 0
 
-    highest = remaining_level(facts, highest_between(_MASKS_OFF_LEVEL, ceiling_of(facts), covered))
-    level = max(level_of(facts), _MASKS_OFF_LEVEL)
+    found = highest_between(_MASKS_OFF_LEVEL, ceiling_of(facts), covered)
+    highest = remaining_level(facts, found)
     try:
-        cases = (contaminated_need(flight.with_contaminated_air(level)),)
+        cases = (_need_at(flight, level_of(facts)),)
         unknown = worn_unknown(facts, flight, cases)
     except InputError as error:
         unknown = f"the flow of the mask worn is not known: {error.message}", RECORD_FLOW

@@ -258,6 +258,17 @@ def test_contaminated_air_comes_after_the_mask(
     assert says in finding.says
 
 
+def test_contaminated_air_where_no_mask_is_worn_asks_nothing_of_the_level() -> None:
+    """Two pilots at FL410, no table: 25.1443 states no flow up there, but 8,000 ft is what counts.
+
+    20 minutes x 2 x 12.92 l/min: 20 l BTPS x 517.5 / 760 x 273.15 / 310.15 x 294.26 / 273.15.
+    """
+    bare = {"crew_normal_flow": None, "crew_full_flow": None}
+    finding = contaminated(600.0, level=410, fitted=bare, flight={"crew": 2})
+    assert (str(finding.outcome), finding.highest_level) == ("met", None)
+    assert finding.values["needed_litres"] == pytest.approx(516.8, abs=0.5)
+
+
 def test_contaminated_air_after_a_mask_of_unknown_flow() -> None:
     """A table that ends below the cabin leaves the levels at which no mask is worn."""
     finding = contaminated(9_000.0, fitted=ENDS)
