@@ -58,7 +58,13 @@ class Airframe(Record):
         ),
     ]
     authority: Annotated[
-        str, Choice("authority and operating rules that apply", words=tuple(AUTHORITIES))
+        str,
+        Choice(
+            "authority and operating rules that apply; of complex aeroplanes in Europe flown "
+            "non-commercially (Part-NCC: jets, several turboprop engines, above 5,700 kg) none is "
+            "known",
+            words=tuple(AUTHORITIES),
+        ),
     ]
     rvsm_basis: Annotated[
         str, Choice("RVSM airworthiness: group or non-group aircraft", words=("group", "non-group"))

@@ -14,9 +14,9 @@ from rvsmlog.standards.authorities import authority
 _MEL = "mel"
 
 
-@rule("91-213", "oro-mlr-105", "nco-ide-a-105")
+@rule("91-213", "oro-mlr-105", "nco-ide-a-105", "nco-gen-155")
 def deferral_without_mel(facts: Facts) -> Iterator[Result]:
-    """Defect deferred without an approved minimum equipment list on record.
+    """Defect deferred without a minimum equipment list on record that is approved or notified.
 
     Checks: Where a deferral is open: whether an approval of a minimum equipment list on record
     names this registration and this operator, has been issued, has not expired and was not
@@ -24,11 +24,12 @@ def deferral_without_mel(facts: Facts) -> Iterator[Result]:
     authority that the airframe's particulars stated when it was entered. Held to the day on which
     the flight ends, as far as --cruise-minutes tells.
 
-    Why: Without an approved list a turbine aeroplane may not fly with required equipment
-    inoperative, however the defect was written up.
+    Why: Without a list a turbine aeroplane may not fly with required equipment inoperative, however
+    the defect was written up. The authority approves it; under Part-NCO it is notified (NCO.GEN.155
+    (b)), and recorded here as an approval from the day on which that was done.
 
-    Remedy: Record the list's approval with its registration, holder and days, or have the defect
-    rectified.
+    Remedy: Record the list's approval, or its notification, with its registration, holder and days;
+    or have the defect rectified.
 
     Known problems: That the item deferred stands in the list is not checked.
     """
@@ -38,7 +39,8 @@ def deferral_without_mel(facts: Facts) -> Iterator[Result]:
         return
     papers = [case for case in facts.approvals if case.approval.record.approval == _MEL]
     good = [case for case in papers if not _fault(case, facts)]
-    sources = (authority(facts.particulars.authority).mel_source.key,)
+    home = authority(facts.particulars.authority)
+    sources = (home.mel_source.key, *(("nco-gen-155",) if home.mel_notified else ()))
     if good and facts.operator is not None:
         paper = good[-1].approval
         yield met(
@@ -56,18 +58,24 @@ def _deferrals(facts: Facts) -> tuple[Ref, ...]:
 
 def _without(facts: Facts, papers: list[ApprovalCase], sources: tuple[str, ...]) -> Result:
     """Say that no list counts, and what is wrong with the newest."""
-    says = "defect deferred, no approved minimum equipment list on record"
+    home = authority(facts.particulars.authority)
+    notified = home.mel_notified
+    kind = "notified" if notified else "approved"
+    says = f"defect deferred, no {kind} minimum equipment list on record"
     if papers and facts.operator is None:
         says = "defect deferred, operator not on record: whose list counts is not known"
     elif papers:
         newest = papers[-1]
         says = f"defect deferred, list #{newest.approval.first} {_fault(newest, facts)}"
+    what = (
+        "that the list is notified, from that day on," if notified else "the approval of the list"
+    )
     remedy = (
-        "Record the approval of the list for this registration and operator with `rvsmlog approval "
-        "add`, or have the defect rectified."
+        f"Record {what} for this registration and operator with `rvsmlog approval add`, or have "
+        "the defect rectified."
     )
     evidence = (*_deferrals(facts), *(case.approval.ref for case in papers[-1:]))
-    if authority(facts.particulars.authority).mel_required_for_deferral:
+    if home.mel_required_for_deferral:
         return not_on_record(
             says, highest_level=NO_FLIGHT, remedy=remedy, evidence=evidence, sources=sources
         )

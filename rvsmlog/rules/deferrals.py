@@ -70,17 +70,17 @@ def _neither(case: DefectCase) -> str:
     return f"found after its rectification #{done.first}, and not deferred: one time is wrong"
 
 
-@rule("mel-preamble", "mel-pl-25", "oro-mlr-105-f")
+@rule("mel-preamble", "mel-pl-25", "oro-mlr-105-f", "nco-gen-155")
 def deferral_overdue(facts: Facts) -> Iterator[Result]:
     """Deferred defect past the last day of its repair interval.
 
     Checks: Each open deferral: its last day by category (3, 10 or 120 calendar days, or the day
     that the item states), the day of discovery not counted, in the operator's time zone. A day of
     discovery that the deferral states counts where it is earlier than that of the defect's entry,
-    and never where it is later. Extensions
-    count as far as the authority's policy allows them and as they were granted by the last day
-    before them. The last day itself still counts, to its midnight: a flight whose minutes at the
-    planned level alone go beyond it is judged by the day on which they end.
+    and never where it is later. Extensions count as far as the authority's policy allows them (none
+    where its rule was not read, as under Part-NCO) and as they were granted by the last day before
+    them. The last day itself still counts, to its midnight: a flight whose minutes at the planned
+    level alone go beyond it is judged by the day on which they end.
 
     Why: The interval is the time for which the list was found safe with the item inoperative.
 

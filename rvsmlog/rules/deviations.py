@@ -35,7 +35,14 @@ _NAMES = {
 }
 
 
-@rule("appendix-g-6", "appendix-g-7", "spa-rvsm-115", "ac-91-85b-4")
+@rule(
+    "appendix-g-6",
+    "appendix-g-7",
+    "spa-rvsm-115",
+    "spa-rvsm-115-c",
+    "aro-ops-200-d1",
+    "ac-91-85b-4",
+)
 def deviation_open(facts: Facts) -> Iterator[Result]:
     """Large altitude deviation that nobody has closed.
 
@@ -56,7 +63,8 @@ def deviation_open(facts: Facts) -> Iterator[Result]:
     who confirmed it.
 
     Known problems: Appendix G sets no time for the report; 72 hours are of the UK and EU rules, and
-    are counted from the event. That RVSM is barred until the closure is advisory material from
+    are counted from the event. SPA.RVSM.115(c) and AMC2 ARO.OPS.200(d)(1) ask for immediate action
+    to put right what caused it; that RVSM is barred until the closure is advisory material from
     memory, applied to every cause, the controller's included: who closes it says so.
     """
     open_cases = [case for case in facts.deviations if not _is_closed(facts, case)]

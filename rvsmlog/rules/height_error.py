@@ -52,7 +52,14 @@ class _Error:
     values: dict[str, Value]
 
 
-@rule("ac-91-85b-4", "jaa-tgl-6", "rvsm-maintenance-guidance", "appendix-g-6")
+@rule(
+    "spa-rvsm-115-c",
+    "aro-ops-200-d1",
+    "ac-91-85b-4",
+    "jaa-tgl-6",
+    "rvsm-maintenance-guidance",
+    "appendix-g-6",
+)
 def height_error_unconfirmed(facts: Facts) -> Iterator[Result]:
     """Large height error without a check that confirms it put right.
 
@@ -68,10 +75,11 @@ def height_error_unconfirmed(facts: Facts) -> Iterator[Result]:
 
     Remedy: Record the closure with the check that confirms it, or the later monitoring result.
 
-    Known problems: That RVSM is barred until a check confirms the fix is advisory material (AC
-    91-85B, JAA TGL 6) from memory. Deviations that are not closed, and a newest monitoring result
-    beyond the limits, are findings of their own. An error that is put down to the measurement is
-    closed with that conclusion, and confirmed by a further result.
+    Known problems: That the operator acts at once to put right what caused the error was read
+    (SPA.RVSM.115(c), AMC2 ARO.OPS.200(d)(1)); that RVSM is barred until a check confirms the fix is
+    advisory material (AC 91-85B, JAA TGL 6) from memory. Deviations that are not closed, and a
+    newest monitoring result beyond the limits, are findings of their own. An error that is put down
+    to the measurement is closed with that conclusion, and confirmed by a further result.
     """
     errors = (*_deviations(facts), *_monitored(facts))
     results = [_judge(facts, error) for error in errors]

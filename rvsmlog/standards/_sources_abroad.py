@@ -24,6 +24,26 @@ def _rule(key: str, section: str, status: Status = Status.PUBLISHED) -> Source:
     )
 
 
+def _procedures(phase: str, letter: str, title: str) -> Source:
+    """Cite the procedures of flight in RVSM airspace, read on pages that do not bear their number.
+
+    AMC1, which was read as well, has the content of the application and no procedures.
+    """
+    number = "the AMC's number from memory"
+    return _amc(f"spa-rvsm-105-{phase}", f"AMC2 SPA.RVSM.105({letter}) ({title}; {number})")
+
+
+def _guidance(key: str, section: str) -> Source:
+    """Cite the guidance material that the UK and the EU share."""
+    return Source(
+        key=key,
+        document="Guidance material to the UK and EU air operations rules",
+        section=section,
+        edition="consolidated text",
+        status=Status.PUBLISHED,
+    )
+
+
 def _icao(key: str, document: str, section: str, status: Status, edition: str = "") -> Source:
     """Cite an ICAO document."""
     return Source(
@@ -49,18 +69,20 @@ def _nat(letter: str, subject: str) -> Source:
 _EUROPE: tuple[Source, ...] = (
     _rule("spa-gen-100", "SPA.GEN.100 (competent authority for specific approvals)"),
     _rule("spa-rvsm-100", "SPA.RVSM.100 (approval)", Status.MEMORY),
-    _amc("spa-rvsm-105-pre-flight", "AMC1 SPA.RVSM.105(b) (pre-flight)"),
-    _amc("spa-rvsm-105-entry", "AMC1 SPA.RVSM.105(c) (before entry)"),
-    _amc("spa-rvsm-105-in-flight", "AMC1 SPA.RVSM.105(d) (in flight)"),
-    _amc("spa-rvsm-105-post-flight", "AMC1 SPA.RVSM.105(e) (after flight)"),
+    _procedures("pre-flight", "b", "pre-flight"),
+    _procedures("entry", "c", "before entry"),
+    _procedures("in-flight", "d", "in flight"),
+    _procedures("post-flight", "e", "after flight"),
     _amc("spa-rvsm-105-mel", "AMC1 SPA.RVSM.105(f) (minimum equipment list)"),
     _rule("spa-rvsm-105-training", "SPA.RVSM.105 (training of flight crew)"),
-    _amc("spa-rvsm-110", "SPA.RVSM.110 (equipment)"),
+    _rule("spa-rvsm-110", "SPA.RVSM.110 (equipment)"),
     _rule("spa-rvsm-115", "SPA.RVSM.115 (reporting height-keeping errors)"),
-    _rule("aro-ops-200", "AMC2 ARO.OPS.200(d) (monitoring and approval)"),
-    _amc("oro-mlr-105", "ORO.MLR.105 (minimum equipment list)"),
-    _amc("oro-mlr-105-f", "ORO.MLR.105(f) (extension of rectification intervals)"),
-    _amc("oro-mlr-105-d3", "GM1 ORO.MLR.105(d)(3) (special approvals in the MEL)"),
+    _rule("spa-rvsm-115-c", "SPA.RVSM.115(c) (immediate action on height-keeping errors)"),
+    _amc("aro-ops-200-d1", "AMC2 ARO.OPS.200(d)(1) (immediate action, suspension)"),
+    _amc("aro-ops-200", "AMC2 ARO.OPS.200(d) (monitoring and approval)"),
+    _rule("oro-mlr-105", "ORO.MLR.105 (minimum equipment list)"),
+    _rule("oro-mlr-105-f", "ORO.MLR.105(f) (extension of rectification intervals)"),
+    _guidance("oro-mlr-105-d3", "GM1 ORO.MLR.105(d)(3) (special approvals in the MEL)"),
     _rule("nco-gen-155", "NCO.GEN.155 (minimum equipment list)"),
     _rule("nco-ide-a-105", "NCO.IDE.A.105 (minimum equipment for flight)"),
     _rule("nco-op-190", "NCO.OP.190 (use of supplemental oxygen)"),
@@ -132,12 +154,6 @@ _ICAO: tuple[Source, ...] = (
         "notes and fields",
         Status.PUBLISHED,
     ),
-    _other(
-        "cruising-levels-above-410",
-        "Secondary pages that reproduce the RVSM table of cruising levels",
-        "levels above FL410",
-        Status.SECOND_HAND,
-    ),
 )
 
 _SOUTH: tuple[Source, ...] = (
@@ -180,7 +196,13 @@ _SOUTH: tuple[Source, ...] = (
         Status.PUBLISHED,
     ),
     _other("nz-91-605", "New Zealand CAR Part 91", "91.605 (periodic tests)", Status.MEMORY),
-    _other("nz-91-rvsm", "New Zealand CAR Part 91", "RVSM authorisation", Status.MEMORY),
+    _other(
+        "nz-91-rvsm",
+        "New Zealand CAR Part 91",
+        "91.519 (RVSM operations)",
+        Status.SECOND_HAND,
+        "as the authority's page on AC91-4, Revision 2 of December 2014, names it",
+    ),
     _other("nz-91-mel", "New Zealand CAR Part 91", "inoperative equipment", Status.MEMORY),
 )
 

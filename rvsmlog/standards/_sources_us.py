@@ -132,6 +132,13 @@ _GUIDANCE: tuple[Source, ...] = (
     _advisory("-4-3", "4.3 (monitoring of section 9 aircraft)", Status.SECOND_HAND),
     _advisory("-app-b", "Appendix B (pilot procedures)", Status.MEMORY),
     Source(
+        key="faa-order-4-5-2",
+        document="FAA Order JO 7110.65",
+        section="4-5-2, table 4-5-1 (altitude assignment)",
+        edition="",
+        status=Status.PUBLISHED,
+    ),
+    Source(
         key="ac-61-107",
         document="FAA AC 61-107",
         section="table of time of useful consciousness",

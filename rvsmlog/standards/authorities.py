@@ -51,6 +51,8 @@ class Authority:
         Whether a defect may be deferred only under an approved minimum equipment list.
     mel_source : Source
         Where that stands.
+    mel_notified : bool
+        Whether the list is notified to the authority instead of approved by it.
     oxygen_rule : str
         Key of the oxygen rule.
     knowledge_recurrent : bool
@@ -80,6 +82,7 @@ class Authority:
     knowledge_recurrent: bool
     knowledge_source: Source
     track_split: Split
+    mel_notified: bool = False
     notes: tuple[str, ...] = ()
 
     @property
@@ -184,17 +187,24 @@ _EU_NCO = replace(
     _EU_CAT,
     code="eu-nco",
     title="European Union, non-commercial, other than complex",
-    extension_policy=replace(
-        _EU_CAT.extension_policy,
-        note="binding on operators under Part-ORO; for a list held voluntarily, from memory",
+    extension_policy=ExtensionPolicy(
+        categories=(),
+        times=0,
+        source=source("nco-gen-155"),
+        note="ORO.MLR.105(f) is for operators under Part-ORO, which these are not; no source was "
+        "read for an extension under Part-NCO, so none is taken to be allowed",
     ),
     mel_required_for_deferral=True,
     mel_source=source("nco-ide-a-105"),
+    mel_notified=True,
     oxygen_rule="eu-nco",
     notes=(
         *_EU_CAT.notes,
-        "A minimum equipment list is voluntary here, but equipment required for the intended "
-        "flight may be inoperative only under one.",
+        "A minimum equipment list is voluntary here and notified to the authority, not approved "
+        "(NCO.GEN.155); but equipment required for the intended flight may be inoperative only "
+        "under one.",
+        "Part-NCC, of complex aeroplanes, is not covered: with a jet engine, more than one "
+        "turboprop engine, above 5,700 kg, for more than 19 passengers or for two pilots at least.",
     ),
 )
 

@@ -55,7 +55,7 @@ RVSM = LevelTable(
     odd=(290, 310, 330, 350, 370, 390, 410, 450, 490),
     even=(300, 320, 340, 360, 380, 400, 430, 470, 510),
     source=source("91-179"),
-    note="levels above FL410 from secondary pages",
+    note="levels above FL410 as FAA Order JO 7110.65, table 4-5-1",
 )
 #: Where the vertical minimum from FL290 up is 2,000 ft.
 NON_RVSM = LevelTable(

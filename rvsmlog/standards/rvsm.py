@@ -99,7 +99,11 @@ ALTITUDE_CONTROL_RELIEF_FT = _feet(
 ALTITUDE_SYSTEMS_REQUIRED = Figure(value=2, unit="", source=source("appendix-g-2c-1"))
 
 #: First height monitoring after approval.
-MONITORING_FIRST_MONTHS = _months(6, "annex-6-1-7-2-7", "as soon as possible, not later")
+MONITORING_FIRST_MONTHS = _months(
+    6,
+    "regional-monitoring-agency",
+    "as soon as possible, not later: what an agency says should be, not a standard of Annex 6",
+)
 #: Long-term height monitoring, whichever of this and the hours is longer.
 MONITORING_LONG_TERM_MONTHS = _months(
     24,

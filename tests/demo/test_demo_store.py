@@ -115,12 +115,13 @@ def test_a_pilot_without_training_on_record_stays_below(demo_master: Path) -> No
 
 
 def test_authorities_differ(demo_master: Path) -> None:
-    """The European aeroplane's deferral was extended once; under 14 CFR part 91 it never is."""
+    """The European aeroplane's deferral was extended; ORO.MLR.105(f) does not reach Part-NCO."""
     findings = ask(demo_master, "QX-CYR").verdict.findings
     overdue = next(each for each in findings if each.rule == "deferral-overdue")
-    # Found on 26 October, category C: 10 days end with 5 November, an extension with the 15th.
-    assert overdue.limits["last_day"] == "2026-11-15"
-    assert overdue.values["extensions"] == 1
+    # Found on 26 October, category C: 10 days end with 5 November.
+    assert overdue.limits["last_day"] == "2026-11-05"
+    assert overdue.values["extensions"] == 0
+    assert "does not count" in overdue.says
 
 
 def test_every_row_is_an_entry_and_every_digest_agrees(demo_master: Path) -> None:

@@ -1,7 +1,7 @@
 """What to do and say in RVSM airspace when something fails.
 
 Sources: FAA Aeronautical Information Manual 4-6-8 (phraseology), 4-6-9 (contingency actions) and
-4-6-10, 2026: published. UK and EU AMC1 SPA.RVSM.105(c), (d) and (e): published. What to do about
+4-6-10, 2026: published. UK and EU AMC to SPA.RVSM.105(c), (d) and (e): published. What to do about
 primaries that differ: AC 91-85B appendix B and NAT Doc 007, from memory. ICAO NAT Doc 001 3.5.1(h):
 told by air traffic control of more than 300 ft (91 m), return to the level at once: published.
 Aeronautical Information Manual 4-1-20(c)2 (2014): on a wrong readout see that the altimeter is set
@@ -39,10 +39,15 @@ AIM_8, AIM_9 = "4-6-8 (phraseology)", "4-6-9 (contingency actions)"
         (
             "more-than-moderate",
             "",
-            "AMC1 SPA.RVSM.105(d) (in flight)",
+            "AMC2 SPA.RVSM.105(d) (in flight; the AMC's number from memory)",
             Status.PUBLISHED,
         ),
-        ("before-entry", "", "AMC1 SPA.RVSM.105(c) (before entry)", Status.PUBLISHED),
+        (
+            "before-entry",
+            "",
+            "AMC2 SPA.RVSM.105(c) (before entry; the AMC's number from memory)",
+            Status.PUBLISHED,
+        ),
         (
             "primaries-differ",
             "UNABLE RVSM DUE EQUIPMENT",
@@ -96,8 +101,11 @@ def test_a_wrong_report_is_not_passed_off_as_a_failed_transponder() -> None:
 
 
 def test_what_to_note_of_a_fault() -> None:
-    """AMC1 SPA.RVSM.105(e)(2) names seven things."""
+    """The AMC to SPA.RVSM.105, (e)(2), names seven things."""
     assert len(FAULT_NOTES) == 7
-    assert FAULT_NOTES_SOURCE.section == "AMC1 SPA.RVSM.105(e) (after flight)"
+    assert (
+        FAULT_NOTES_SOURCE.section
+        == "AMC2 SPA.RVSM.105(e) (after flight; the AMC's number from memory)"
+    )
     subjects = ("standby", "selected", "sub-scale", "autopilot", "static", "air data", "transpond")
     assert all(word in note for word, note in zip(subjects, FAULT_NOTES, strict=True))

@@ -1,7 +1,8 @@
 """Tables of cruising levels.
 
 Sources: 14 CFR 91.179(b), 2026 text (FL180 to FL410): published, read. ICAO Annex 2 Appendix 3,
-as the French rules of the air carry it: read up to FL310. Levels above FL410: secondary pages.
+as the French rules of the air carry it: read up to FL310. Levels above FL410: FAA Order JO 7110.65,
+table 4-5-1 (published, read): odd from FL450, the others from FL430, each 4,000 ft.
 Splits: 91.179(b) (000 to 179 odd) and New Zealand CAR 91.313 (270 to 089 odd): published;
 090 to 269 odd in some European states: from memory.
 """
@@ -25,7 +26,7 @@ from rvsmlog.standards.cruising_levels import (
 )
 from rvsmlog.standards.source import Status
 
-# 91.179(b)(2) to (4) and, above FL410, the secondary pages.
+# 91.179(b)(2) to (4) and, above FL410, table 4-5-1 of the order.
 ODD_BELOW = [10, 30, 50, 70, 90, 110, 130, 150, 170, 190, 210, 230, 250, 270]
 EVEN_BELOW = [20, 40, 60, 80, 100, 120, 140, 160, 180, 200, 220, 240, 260, 280]
 RVSM_ODD = [290, 310, 330, 350, 370, 390, 410]

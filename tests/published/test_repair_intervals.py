@@ -159,11 +159,11 @@ EXTENDED = [
     # FAA, with operations specifications: B and C (from memory).
     ("us-135", "BC"),
     ("us-91", ""),
-    # ORO.MLR.105(f): published.
+    # ORO.MLR.105(f): published. It is of Part-ORO, which does not bind operators under Part-NCO.
     ("eu-cat", "BCD"),
-    ("eu-nco", "BCD"),
+    ("eu-nco", ""),
     ("uk-cat", "BCD"),
-    ("uk-nco", "BCD"),
+    ("uk-nco", ""),
     # Rules whose wording was not read allow none.
     ("au-91", ""),
     ("nz-91", ""),

@@ -1,7 +1,7 @@
 """Levels, tolerances, limits, reports and monitoring in RVSM airspace.
 
 Sources: 14 CFR 91 appendix G, 2026 text, sections 1, 2, 6 and 9: published. UK and EU
-AMC1 SPA.RVSM.105, SPA.RVSM.115 and NAT Doc 001 3.5.1: published. ICAO Annex 6 Part I 7.2.7, as a
+AMC to SPA.RVSM.105, SPA.RVSM.115 and NAT Doc 001 3.5.1: published. ICAO Annex 6 Part I 7.2.7, as a
 regional monitoring agency quotes it: published. AC 91-85B 4.3: second-hand. What is common
 practice or derived says so in its row.
 """
@@ -19,7 +19,7 @@ FIGURES = [
     (rvsm.RVSM_LOWEST_LEVEL, 290, "FL", Status.PUBLISHED),
     (rvsm.RVSM_HIGHEST_LEVEL, 410, "FL", Status.PUBLISHED),
     (rvsm.HIGHEST_LEVEL_BELOW_RVSM, 280, "FL", Status.DERIVED),
-    # AMC1 SPA.RVSM.105(c), (b); appendix E(c); NAT Doc 001 3.5.1(f) and (c).
+    # AMC to SPA.RVSM.105(c), (b); appendix E(c); NAT Doc 001 3.5.1(f) and (c).
     (rvsm.CROSSCHECK_TOLERANCE_FT, 200, "ft", Status.PUBLISHED),
     (rvsm.GROUND_CHECK_TOLERANCE_FT, 75, "ft", Status.PUBLISHED),
     # (b)(iii) names the known altitude and the agreement of the two, then 75 ft for these checks.
@@ -50,7 +50,7 @@ FIGURES = [
     (rvsm.ALTITUDE_CONTROL_RELIEF_FT, 130, "ft", Status.PUBLISHED),
     (rvsm.ALTITUDE_SYSTEMS_REQUIRED, 2, "", Status.PUBLISHED),
     (rvsm.ACAS_VERSION, "7.0", "", Status.PUBLISHED),
-    # Annex 6 Part I 7.2.7, and AC 91-85B for section 9.
+    # A regional monitoring agency's own page: six months. Annex 6 Part I 7.2.7; AC 91-85B 4.3.
     (rvsm.MONITORING_FIRST_MONTHS, 6, "months", Status.PUBLISHED),
     (rvsm.MONITORING_LONG_TERM_MONTHS, 24, "months", Status.PUBLISHED),
     (rvsm.MONITORING_LONG_TERM_HOURS, 1000, "flight hours", Status.PUBLISHED),

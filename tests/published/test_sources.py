@@ -131,3 +131,14 @@ def test_a_figure_carries_its_source() -> None:
     """A figure without a note still says where it comes from."""
     figure = Figure(value=1, unit="ft", source=source("practice"))
     assert (figure.note, figure.source.status) == ("", Status.PRACTICE)
+
+
+@pytest.mark.parametrize("key", sorted(SOURCES))
+def test_rule_text_and_what_only_explains_it_are_told_apart(key: str) -> None:
+    """Of UK and EU texts only AMC are called acceptable means, and only GM guidance."""
+    place = SOURCES[key]
+    if "UK and EU air operations rules" not in place.document:
+        return
+    kind = place.section[:2] if place.section[:2] in ("AM", "GM") else "rule"
+    words = {"AM": "Acceptable means", "GM": "Guidance", "rule": "UK and EU"}
+    assert place.document.startswith(words[kind])

@@ -1,7 +1,7 @@
 """Rules on the two primary altimeters, against each other in flight and against the ground.
 
-200 ft in flight: AMC1 SPA.RVSM.105(c) and NAT Doc 001 3.5.1(f), published. 75 ft on the ground:
-AMC1 SPA.RVSM.105(b), published; there it holds for the two against each other as well, which the
+200 ft in flight: AMC to SPA.RVSM.105(c) and NAT Doc 001 3.5.1(f), published. 75 ft on the ground:
+AMC to SPA.RVSM.105(b), published; there it holds for the two against each other as well, which the
 circular of the United States leaves to the manual (from memory). That a later good reading clears
 nothing is common practice, no source.
 """

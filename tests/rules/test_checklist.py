@@ -1,4 +1,4 @@
-"""Checks still to make: AMC1 SPA.RVSM.105, NAT Doc 001 3.5.1, AC 91-85B (from memory)."""
+"""Checks still to make: AMC to SPA.RVSM.105, NAT Doc 001 3.5.1, AC 91-85B (from memory)."""
 
 from typing import Any
 

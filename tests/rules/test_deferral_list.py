@@ -125,3 +125,24 @@ def test_list_not_required(make: "Make", monkeypatch: pytest.MonkeyPatch) -> Non
     lenient = replace(authority("us-91"), mel_required_for_deferral=False)
     monkeypatch.setattr(deferral_list, "authority", lambda _code: lenient)
     assert make.outcomes(deferral_without_mel, deferred(make)) == [("advice", None, (201,), None)]
+
+
+@pytest.mark.parametrize(
+    ("code", "word", "source"),
+    [
+        ("eu-nco", "notified", "nco-gen-155"),
+        ("uk-nco", "notified", "nco-gen-155"),
+        ("eu-cat", "approved", "oro-mlr-105"),
+        ("us-91", "approved", "91-213"),
+    ],
+)
+def test_under_part_nco_the_list_is_notified(
+    make: "Make", code: str, word: str, source: str
+) -> None:
+    """NCO.GEN.155(b): the list and each change of it is notified to the authority."""
+    facts = deferred(make, airframe=make.airframe(authority=code))
+    (finding,) = deferral_without_mel.findings(facts)
+    assert (str(finding.outcome), finding.highest_level) == ("not on record", NO_FLIGHT)
+    assert finding.says == f"defect deferred, no {word} minimum equipment list on record"
+    assert source in finding.sources
+    assert ("notified" in finding.remedy) == (word == "notified")

@@ -231,10 +231,22 @@ def test_extension_after_the_last_day_does_not_count(
 ) -> None:
     """What has ended cannot be extended (common practice, no source)."""
     facts = carried(
-        make, "2027-01-31", "B", authority="eu-nco", extensions=(3,), granted_on=granted_on
+        make, "2027-01-31", "B", authority="eu-cat", extensions=(3,), granted_on=granted_on
     )
     (finding,) = deferral_overdue.findings(facts)
     assert finding.limits == {"last_day": last_day}
+
+
+@pytest.mark.parametrize("code", ["eu-nco", "uk-nco"])
+def test_part_nco_knows_no_extension(make: "Make", code: str) -> None:
+    """ORO.MLR.105(f) is of Part-ORO; NCO.GEN.155 has the list notified and extends nothing."""
+    facts = carried(make, "2027-02-05", "C", authority=code, extensions=(10,))
+    (finding,) = deferral_overdue.findings(facts)
+    assert (finding.outcome, finding.limits) == ("met", {"last_day": "2027-02-05"})
+    assert "extension #202 does not count" in finding.says
+    assert "nco-gen-155" in finding.sources
+    facts = carried(make, "2027-02-06", "C", authority=code, extensions=(10,))
+    assert make.outcomes(deferral_overdue, facts)[0][:2] == ("not met", NO_FLIGHT)
 
 
 def test_category_a_is_never_extended(make: "Make") -> None:
