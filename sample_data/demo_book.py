@@ -13,7 +13,8 @@ from rvsmlog.records.kinds import KIND
 from rvsmlog.records.trade_fields import EntryNumber
 from rvsmlog.store.importing.csv_drafts import AIRFRAME_COLUMN, names_airframe
 
-#: The files in the order in which they are imported, and so in which entries get their numbers.
+#: The files in the order in which they are imported, and so in which entries get their numbers. Of
+#: two files of one kind the later takes the rows that :meth:`DemoBook.later` adds.
 FILES = (
     ("operator.csv", "operator"),
     ("pilots.csv", "pilot"),
@@ -21,6 +22,7 @@ FILES = (
     ("airframes.csv", "airframe"),
     ("equipment.csv", "equipment"),
     ("removals.csv", "removal"),
+    ("replacements.csv", "equipment"),
     ("work.csv", "work"),
     ("tests.csv", "test"),
     ("approvals.csv", "approval"),
@@ -43,7 +45,7 @@ FILES = (
 Value = str | int | float | date | datetime | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Row:
     """One row of a file; ``key`` is what later rows call it by."""
 
@@ -52,45 +54,55 @@ class Row:
     fields: dict[str, Value]
 
 
+def _file_of(kind: str, *, later: bool) -> str:
+    """Give the file that takes rows of a kind."""
+    names = [name for name, each in FILES if each == kind]
+    if not names:
+        raise SystemExit(f"no file takes {kind}")
+    return names[-1 if later else 0]
+
+
 class DemoBook:
-    """Collects rows by kind, and writes them as the files of :data:`FILES`."""
+    """Collects rows by file, and writes the files of :data:`FILES`."""
 
     def __init__(self) -> None:
         self._rows: dict[str, list[Row]] = defaultdict(list)
 
     def add(self, kind: str, airframe: str = "", key: str = "", /, **fields: Value) -> None:
         """Add a row. A field that names another entry takes that entry's key."""
-        self._rows[kind].append(Row(airframe=airframe, key=key, fields=fields))
+        self._rows[_file_of(kind, later=False)].append(Row(airframe, key, fields))
+
+    def later(self, kind: str, airframe: str, /, **fields: Value) -> None:
+        """Add a row to the kind's later file: a unit comes where another one went."""
+        self._rows[_file_of(kind, later=True)].append(Row(airframe, "", fields))
 
     def files(self) -> tuple[tuple[str, str], ...]:
         """Give the files that have rows, each with its kind."""
-        return tuple((name, kind) for name, kind in FILES if self._rows[kind])
+        return tuple((name, kind) for name, kind in FILES if self._rows[name])
 
     def write(self, folder: Path) -> None:
         """Write the files that have rows."""
-        unfiled = set(self._rows) - {kind for _, kind in FILES}
-        if unfiled:
-            raise SystemExit(f"no file takes {', '.join(sorted(unfiled))}")
         numbers = self._numbers()
         folder.mkdir(parents=True, exist_ok=True)
         for name, kind in self.files():
-            (folder / name).write_text(self._text(KIND[kind], numbers), "utf-8", newline="")
+            text = self._text(name, KIND[kind], numbers)
+            (folder / name).write_text(text, "utf-8", newline="")
 
     def _numbers(self) -> dict[tuple[str, str], int]:
         """Give the entry number that each row with a key will have in its logbook."""
         newest: dict[str, int] = defaultdict(int)
         numbers = {}
-        for _, kind in FILES:
-            for row in self._rows[kind]:
+        for name, kind in FILES:
+            for row in self._rows[name]:
                 book = "" if KIND[kind].logbook is Logbook.OPERATOR else row.airframe
                 newest[book] += 1
                 if row.key:
                     numbers[row.airframe, row.key] = newest[book]
         return numbers
 
-    def _text(self, kind: RecordKind, numbers: dict[tuple[str, str], int]) -> str:
+    def _text(self, name: str, kind: RecordKind, numbers: dict[tuple[str, str], int]) -> str:
         """Give a file: the columns that any of its rows has, in the record's order."""
-        rows = self._rows[kind.name]
+        rows = self._rows[name]
         used = {name for row in rows for name, value in row.fields.items() if value is not None}
         unknown = used - set(kind.by_name)
         if unknown:

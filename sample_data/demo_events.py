@@ -52,7 +52,7 @@ def _all_in_order(book: DemoBook, registration: str, flown: Sequence[Trip]) -> N
         cause="differed more from altimeter 1 each month; within tolerance",
         reference="W-260512",
     )
-    book.add(
+    book.later(
         "equipment",
         registration,
         function="altimeter",

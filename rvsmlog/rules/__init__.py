@@ -63,6 +63,7 @@ from rvsmlog.rules.static_error import static_error_suspected
 from rvsmlog.rules.testers import tester_not_on_record
 from rvsmlog.rules.tests_due import static_test_overdue, tested_too_low
 from rvsmlog.rules.transponder import transponder_test_overdue
+from rvsmlog.rules.unit_places import altimetry_unit_unclear
 from rvsmlog.rules.witnesses import standby_disagrees, transponder_altitude_disagrees
 from rvsmlog.rules.work_untested import altimetry_work_untested, static_system_opened
 
@@ -95,6 +96,7 @@ RULES: tuple[Rule, ...] = (
     altimetry_work_untested,
     transponder_test_overdue,
     altimetry_system_missing,
+    altimetry_unit_unclear,
     altimetry_system_inoperative,
     altitude_control_inoperative,
     altitude_alerter_inoperative,

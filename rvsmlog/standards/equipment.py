@@ -197,6 +197,19 @@ _TABLE: tuple[FunctionFacts, ...] = (
     ),
 )
 
+#: Functions of which several units may stand at one position: ports on either side of the fuselage,
+#: their heaters, the cylinders of one bay, the masks of one row of seats.
+SEVERAL_AT_A_POSITION = frozenset(
+    {
+        Function.STATIC_SOURCE,
+        Function.STATIC_HEAT,
+        Function.PITOT_HEAT,
+        Function.OXYGEN_CYLINDER,
+        Function.OXYGEN_MASK,
+        Function.OTHER,
+    }
+)
+
 #: What is known of each function.
 EQUIPMENT: Mapping[Function, FunctionFacts] = MappingProxyType(
     {facts.function: facts for facts in _TABLE}

@@ -91,11 +91,13 @@ def test_an_unknown_serial_number_is_answered_with_the_nearest(
 
 
 def test_a_unit_in_two_places_is_told(two: "Cli") -> None:
-    """Fitted to the second airframe and never removed from the first."""
-    two.ok(
-        *("equipment", "fit", "QX-ABC", "--function", "altimeter", "--position", "2"),
-        *("--serial-number", "A77", "--fitted-on", "2024-05-01"),
-    )
+    """Refused for the same unit; where the entry names another function, the history says it."""
+    there = ("--position", "2", "--serial-number", "A77", "--fitted-on", "2024-05-01")
+    refused = two("equipment", "fit", "QX-ABC", "--function", "altimeter", *there)
+    assert refused.status == 2
+    assert "error: --serial-number: is fitted to QX-DEF: altimeter" in refused.err
+    assert "in several places at once" not in two.ok("equipment", "history", "A77").out
+    two.ok("equipment", "fit", "QX-ABC", "--function", "air-data-computer", *there)
     assert "in several places at once" in two.ok("equipment", "history", "A77").out
 
 

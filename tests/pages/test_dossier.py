@@ -297,7 +297,15 @@ def test_black_and_white_lose_nothing(written: Path) -> None:
 #: What of each kind is on record in the hostile log, but for text; entries named are there.
 STORY: tuple[tuple[str, dict[str, str]], ...] = (
     ("equipment", {"function": "altimeter", "fitted_on": "2026-01-05", "position": "1"}),
-    ("equipment", {"function": "altimeter", "fitted_on": "2026-01-05", "position": "2"}),
+    (
+        "equipment",
+        {
+            "function": "altimeter",
+            "fitted_on": "2026-01-05",
+            "position": "2",
+            "serial_number": "2",
+        },
+    ),
     ("swap", {"unit": "2", "other": "3", "swapped_at": "2026-01-20T09:00Z"}),
     ("removal", {"equipment": "3", "removed_on": "2026-02-01"}),
     ("work", {"work": "altimeter", "done_on": "2026-02-01"}),

@@ -21,6 +21,7 @@ from rvsmlog.records.trade_fields import Day, EntryNumber, Instant, Level, Level
 from rvsmlog.store.importing.csv_import import import_columns, import_csv
 from rvsmlog.store.reading.references import entry_fields
 from rvsmlog.store.writing import logbook
+from rvsmlog.store.writing.unit_places import UnitPlaces
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log
@@ -35,9 +36,10 @@ TOGETHER: Mapping[str, Callable[[dict[str, Any]], None]]
 
 @pytest.fixture(autouse=True, scope="module")
 def any_days() -> Iterator[None]:
-    """Let drawn days stand in any order: what comes back is asked here, not what is likely."""
+    """Let drawn days and units be anywhere: what comes back is asked here, not what is likely."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(logbook, "check_order", lambda *_: None)
+        patch.setattr(UnitPlaces, "check", lambda *_: None)
         yield
 
 

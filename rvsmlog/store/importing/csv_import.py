@@ -12,7 +12,8 @@ from pathlib import Path
 
 from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
-from rvsmlog.records.base import RecordKind
+from rvsmlog.records.airframe import Equipment
+from rvsmlog.records.base import FieldError, RecordKind
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.resting import resting_collector
 from rvsmlog.store.connection import Store
@@ -251,12 +252,26 @@ class _Import:
         if on_record or len(set(keys)) < len(keys):
             fresh, bad = self._sift(batch, good, keys, on_record)
             good, keys = good.picked(list(fresh.values())), list(fresh)
+        if self.drafter.kind is Equipment.kind:
+            misplaced = self._misplaced(batch, good)
+            if misplaced:
+                return bad + misplaced
         numbers = self.log.append_ready(good.book, good.ready)
         self.duplicates.add(good.book, keys, numbers)
         if self.drafter.kind is CrossCheck.kind:
             self.drift.take(good.book, numbers, good.ready)
         self._note(good.book, numbers, [batch.starts[place] for place in good.places])
         return bad
+
+    def _misplaced(self, batch: Batch, good: Good) -> list[Bad]:
+        """Give a row whose unit would stand where another does; such rows come one by one."""
+        for at, place in enumerate(good.places):
+            try:
+                self.log.check_place(good.book, good.ready.record(at))
+            except FieldError as error:
+                fault = (error.field, error.fault, error.hint)
+                return [self.drafter.bad(batch.row(place), fault)]
+        return []
 
     def _sift(
         self, batch: Batch, good: Good, keys: list[Key], on_record: dict[Key, int]

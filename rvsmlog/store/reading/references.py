@@ -6,6 +6,7 @@ from functools import cache
 from sqlalchemy import Connection, select
 
 from rvsmlog.errors import InputError
+from rvsmlog.records.airframe import Equipment
 from rvsmlog.records.base import FieldError, Record, RecordKind
 from rvsmlog.records.kinds import KIND
 from rvsmlog.records.people import LASTING, Person
@@ -54,7 +55,7 @@ def entry_fields(kind: RecordKind) -> tuple[tuple[str, EntryNumber], ...]:
 
 def depends(kind: RecordKind) -> bool:
     """Say whether an entry of a kind is held against others, and so must be written after them."""
-    return bool(entry_fields(kind)) or kind is Person.kind
+    return bool(entry_fields(kind)) or kind in (Person.kind, Equipment.kind)
 
 
 def resolve(connection: Connection, book: Book, record: Record, first: int | None) -> Record:

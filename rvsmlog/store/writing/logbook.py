@@ -29,6 +29,7 @@ from rvsmlog.store.writing.foreign import Foreign, check_follows, check_not_ahea
 from rvsmlog.store.writing.order import check_order
 from rvsmlog.store.writing.people import check_leaves, check_person
 from rvsmlog.store.writing.placement import check_swap
+from rvsmlog.store.writing.unit_places import PLACING, UnitPlaces
 from rvsmlog.store.writing.vetting import check_identity, check_not_future
 
 _BATCH = 1000
@@ -46,6 +47,8 @@ class Writer(Chain):
     now : datetime
         The machine's clock, aware.
     """
+
+    _places: UnitPlaces | None = None
 
     def open_book(self, kind: Logbook, name: str, uid: str | None = None) -> Book:
         """Open a new logbook, or one that was begun in another store under a uid.
@@ -101,6 +104,7 @@ class Writer(Chain):
         """
         self.allow(record.kind.name, book, supersedes)
         record = self.vet(book, record, supersedes)
+        self.check_place(book, record, supersedes)
         return self._add(book, record.kind.name, record, supersedes, reason)
 
     def append_many(self, book: Book, records: Iterable[Record]) -> range:
@@ -228,7 +232,34 @@ class Writer(Chain):
         self._tip(book)
         self.allow(first_made(self.connection, book, number)[1], book, number)
         self._check_strike(book, number)
+        self.check_place(book, None, number)
         return self._add(book, STRIKE, None, number, reason)
+
+    def check_place(self, book: Book, record: Record | None, changes: int | None = None) -> None:
+        """Check that no unit comes to stand where another does, or in two places at once.
+
+        What another store made is not held against it: an older edition took it in.
+
+        Parameters
+        ----------
+        book : Book
+            Where.
+        record : Record or None
+            A vetted record of any kind; None where an entry is struck out.
+        changes : int, optional
+            The entry that is corrected or struck out.
+
+        Raises
+        ------
+        InputError
+            When it would.
+        """
+        first = None if changes is None else first_made(self.connection, book, changes)
+        kind = record.kind.name if record is not None else first[1] if first else ""
+        if kind in PLACING:
+            if self._places is None:
+                self._places = UnitPlaces(self.connection, self.now)
+            self._places.check(book, record, None if first is None else first[0])
 
     def _check_strike(self, book: Book, number: int) -> None:
         """Check that an entry may be struck out."""

@@ -1,0 +1,146 @@
+"""Two units at one place and one unit at several: what limits, and what is advice.
+
+No published figure is at stake: which unit stands where is a matter of the record alone.
+"""
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from rvsmlog.rules.altimetry_systems import altimetry_system_missing
+from rvsmlog.rules.unit_places import altimetry_unit_unclear
+
+if TYPE_CHECKING:
+    from rvsmlog.facts import EquipmentCase
+    from tests.rules.conftest import Make, Row
+
+MET = ("met", "each altimetry unit on record at one place", None, (10, 11, 12, 13, 14, 15))
+RULE = altimetry_unit_unclear
+
+
+def rows(make: "Make", *more: "EquipmentCase") -> "list[Row]":
+    """Judge the healthy airframe with more units."""
+    return make.rows(RULE, make.facts(equipment=(*make.equipment(), *more)))
+
+
+def test_a_unit_at_each_place(make: "Make") -> None:
+    """The healthy airframe; and one without any altimetry on record, which another rule limits."""
+    assert rows(make) == [MET]
+    nothing = make.rows(RULE, make.facts(equipment=()))
+    assert nothing == [("met", "each altimetry unit on record at one place", None, (1,))]
+
+
+@pytest.mark.parametrize(
+    ("function", "title", "first"),
+    [("altimeter", "altimeter", 10), ("air-data-computer", "air data computer", 12)],
+)
+def test_two_units_at_one_position(make: "Make", function: str, title: str, first: int) -> None:
+    """RVSM is lost until one of the two is removed; removed units do not count."""
+    says = f"{title} 1: S0{first} (#{first}) and S200 (#200) both on record there; not known "
+    says += "which of them it is"
+    unit = make.unit(200, function, position="1")
+    assert rows(make, unit) == [("not on record", says, 280, (first, 200))]
+    gone = make.unit(200, function, position="1", removed=make.removal(201, 200, "2026-06-01"))
+    assert rows(make, gone) == [MET]
+
+
+def test_units_without_serial_numbers_are_named_by_their_entries(make: "Make") -> None:
+    """Two at position 2, neither with a number."""
+    units = make.equipment()
+    bare = [make.unit(200 + at, "altimeter", position="2", serial_number=None) for at in range(2)]
+    facts = make.facts(equipment=(units[0], *units[2:], *bare))
+    says = "altimeter 2: #200 and #201 both on record there; not known which of them it is"
+    assert make.rows(RULE, facts) == [("not on record", says, 280, (200, 201))]
+
+
+def test_a_swap_that_brings_two_to_one_position(make: "Make") -> None:
+    """Where units are now counts, not where they were fitted."""
+    extra = make.unit(200, "altimeter")
+    swap = make.swap(201, 200, 11, "2027-03-01")
+    facts = make.swapped(swap, equipment=(*make.equipment(), extra))
+    assert [row[:2] for row in make.rows(RULE, facts)] == [
+        MET[:2],
+        (
+            "advice",
+            "altimeter S011 (#11) has no position on record, and both systems have theirs",
+        ),
+    ]
+
+
+def test_one_unit_in_both_systems(make: "Make") -> None:
+    """Of one function another rule says it; of two it is said here, where the part is the same."""
+    units = make.equipment()
+    twice = make.unit(200, "altimeter", position="2", serial_number="s010 ")
+    facts = make.facts(equipment=(units[0], *units[2:], twice))
+    assert [row[0] for row in make.rows(RULE, facts)] == ["met"]
+    assert [row[2] for row in make.rows(altimetry_system_missing, facts)] == [280]
+
+    def joined(part: str | None, position: str) -> "list[Row]":
+        one = make.unit(200, "altimeter", position="1", serial_number="J1", part_number="P")
+        other = make.unit(
+            201, "air-data-computer", position=position, serial_number="J1", part_number=part
+        )
+        kept = [case for case in units if case.equipment.first not in (10, 11 + int(position))]
+        return make.rows(RULE, make.facts(equipment=(*kept, one, other)))
+
+    says = "altimeter 1 J1 (#200) is on record as air data computer 2 J1 (#201) too; not known "
+    assert joined("P", "2") == [("not on record", says + "where it is", 280, (200, 201))]
+    assert [row[0] for row in joined("P", "1")] == ["met"]
+    assert [row[0] for row in joined("Q", "2")] == ["met"]
+    assert [row[0] for row in joined(None, "2")] == ["met"]
+
+
+def test_a_unit_that_was_at_a_third_position(make: "Make") -> None:
+    """An older edition took position 3: then the unit is there, and not in system 1."""
+    unit = make.unit(200, "altimeter", position="3", serial_number="S010")
+    assert [row[0::2] for row in rows(make, unit)] == [("not on record", 280)]
+    another = make.unit(200, "altimeter", position="3")
+    assert [row[:3] for row in rows(make, another)] == [MET[:3]]
+
+
+def test_a_unit_entered_twice_is_advice(make: "Make") -> None:
+    """At one place it is clear which unit it is; a transponder says nothing of the altimetry."""
+    again = make.unit(200, "altimeter", position="1", serial_number="S010")
+    assert rows(make, again) == [
+        (*MET[:3], (10, 11, 200, 12, 13, 14, 15)),
+        ("advice", "altimeter 1 S010 on record twice: #10 and #200", None, (10, 200)),
+    ]
+    pair = [make.unit(200 + at, "transponder", position="1") for at in range(2)]
+    assert rows(make, *pair) == [
+        MET,
+        (
+            "advice",
+            "altitude-reporting transponder 1: S200 (#200) and S201 (#201) both on record there",
+            None,
+            (200, 201),
+        ),
+    ]
+
+
+def test_static_sources_may_be_ports_of_one_system(make: "Make") -> None:
+    """Two at one position are advice; without a position they are nobody's business."""
+    port = make.unit(200, "static-source", position="1")
+    found = rows(make, port)
+    assert [row[:3] for row in found] == [
+        MET[:3],
+        ("advice", "static source 1: 2 on record there", None),
+    ]
+    loose = [make.unit(200 + at, "static-source") for at in range(2)]
+    assert [row[0] for row in rows(make, *loose)] == ["met"]
+
+
+def test_a_third_altimeter_without_position(make: "Make") -> None:
+    """Advice where both systems are complete; else a system is missing, which limits by itself."""
+    unit = make.unit(200, "altimeter")
+    assert [row[:3] for row in rows(make, unit)] == [
+        MET[:3],
+        (
+            "advice",
+            "altimeter S200 (#200) has no position on record, and both systems have theirs",
+            None,
+        ),
+    ]
+    units = make.equipment()
+    facts = make.facts(equipment=(*units[1:], unit))
+    assert [row[0] for row in make.rows(RULE, facts)] == ["met"]
+    assert [row[2] for row in make.rows(altimetry_system_missing, facts)] == [280]
