@@ -52,7 +52,7 @@ def parse_instant(text: str) -> datetime:
     >>> parse_instant("2027-03-14T12:30+10:00").isoformat()
     '2027-03-14T02:30:00+00:00'
     """
-    stripped = text.strip()
+    stripped = _stripped(text, "date and time")
     try:
         # fromisoformat also takes other separators and week dates; people mistype those.
         value = datetime.fromisoformat(stripped if _INSTANT.match(stripped) else "")
@@ -72,6 +72,13 @@ def parse_instant(text: str) -> datetime:
     if not _EARLIEST <= value < _LATEST:
         raise InputError(f"{stripped!r} is out of range", "years run from 1950 to 2199")
     return value
+
+
+def _stripped(text: object, what: str) -> str:
+    """Give a text without blanks around it."""
+    if not isinstance(text, str):
+        raise InputError(f"{text!r} is no text of a {what}", "give it as text")
+    return text.strip()
 
 
 def check_instant(value: object) -> None:

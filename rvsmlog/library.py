@@ -36,7 +36,7 @@ from rvsmlog.answers.monitoring_plan import Plan
 from rvsmlog.answers.monitoring_plan import monitoring_plan as _plan_of
 from rvsmlog.answers.oxygen_view import OxygenView, oxygen_view
 from rvsmlog.answers.unit_history import UnitHistory
-from rvsmlog.dates import now, parse_instant
+from rvsmlog.dates import check_instant, now, parse_instant
 from rvsmlog.errors import InputError, RefusedError, RvsmlogError, StoreError
 from rvsmlog.facts import Facts, FlightData, Logged, NotJudged, Question
 from rvsmlog.records.airframe import Airframe
@@ -49,6 +49,7 @@ from rvsmlog.rules.judged_readings import Judgement
 from rvsmlog.science.level_segments import Criterion
 from rvsmlog.science.weather_worth import WeatherSource
 from rvsmlog.store.connection import Store, open_store
+from rvsmlog.store.given import check_question, check_span, check_text
 from rvsmlog.store.importing.csv_import import import_csv
 from rvsmlog.store.importing.demo import build_demo
 from rvsmlog.store.importing.extraction import enter as enter_extracted
@@ -189,6 +190,7 @@ def read_facts(store: Store, registration: str, question: Question) -> Facts:
     >>> judge(facts).answer.value
     'GO'
     """
+    check_question(question)
     with store.reading() as connection:
         return _read_facts(connection, find_airframe(connection, registration), question)
 
@@ -233,8 +235,7 @@ def record(
 
     ``fields`` are named as in JSON and CSV; each is a value of the field's own type, or the text
     that an option takes; anything else is refused. In a correction what is left out stays as it
-    was. A cross-check with a reading that no altimeter shows in service is refused unless
-    ``readings_confirmed``.
+    was. A reading that no altimeter shows in service is refused unless ``readings_confirmed``.
 
     Examples
     --------
@@ -288,6 +289,7 @@ def write_board(store: Store, path: Path, at: datetime, made_at: datetime) -> No
     from rvsmlog.pages.board import KIND, board_page
     from rvsmlog.pages.page import write_page
 
+    check_instant(made_at)
     rows = board_rows(each_airframe(store, at, made_at), MOST_DUE)
     write_page(path, KIND, board_page(rows, at=at, made_at=made_at))
 
@@ -359,6 +361,8 @@ def dossier(
     last: date | None = None,
 ) -> Dossier:
     """Give what an inspector asks of one airframe over a span of days, as known now."""
+    check_instant(at)
+    check_span(first, last)
     return _dossier_of(*read_dossier(store, registration, at, first, last))
 
 
@@ -367,6 +371,7 @@ def write_dossier(made: Dossier, path: Path, made_at: datetime) -> None:
     from rvsmlog.pages.dossier import KIND, dossier_page
     from rvsmlog.pages.page import write_page
 
+    check_instant(made_at)
     write_page(path, KIND, dossier_page(made, made_at))
 
 
@@ -382,6 +387,10 @@ def oxygen(store: Store, asked: Asked, at: datetime) -> OxygenView:
 
 def unit_history(store: Store, serial: str, at: datetime, part: str | None = None) -> UnitHistory:
     """Follow a unit by its serial number through the logbooks of all airframes."""
+    check_text(serial, "the serial number")
+    if part is not None:
+        check_text(part, "the part number")
+    check_instant(at)
     return unit_on_record(store, serial, part, at)
 
 

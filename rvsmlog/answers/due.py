@@ -11,7 +11,7 @@ from itertools import pairwise
 from types import MappingProxyType
 
 from rvsmlog.answers.flying import FlyingRate, flying_rate, forecast_on
-from rvsmlog.dates import days_left
+from rvsmlog.dates import check_date, days_left
 from rvsmlog.facts import Facts
 from rvsmlog.findings import NO_FLIGHT, Finding, Outcome
 from rvsmlog.frozen import dataclass, replace
@@ -122,7 +122,14 @@ def order(item: DueItem) -> tuple[date, str]:
 
 
 def within(items: Iterable[DueItem], until: date) -> tuple[DueItem, ...]:
-    """Give the items that fall due by a day, and those of which no day can be told."""
+    """Give the items that fall due by a day, and those of which no day can be told.
+
+    Raises
+    ------
+    InputError
+        When the day is none.
+    """
+    check_date(until)
     return tuple(item for item in items if item.day is None or item.day <= until)
 
 

@@ -10,9 +10,9 @@ import typer
 from rvsmlog.cli.completing import routes_of, words_of
 from rvsmlog.errors import InputError
 from rvsmlog.facts import FlightData
-from rvsmlog.records.fields import Real
 from rvsmlog.records.operator import Pilot
 from rvsmlog.records.routes import RouteProfile
+from rvsmlog.store.given import DIFFERENTIAL
 
 #: Option, what stands for its value, and what it means. Fields of a route profile bear the same
 #: names, but for people, the second pilot and the differential.
@@ -33,7 +33,6 @@ _OPTIONS: tuple[tuple[str, str, str], ...] = (
     ("split", "TRACKS", "Tracks that take the odd levels: 000-179, 270-089 or 090-269."),
 )
 _PEOPLE = re.compile(r"(\d{1,3})\+(\d{1,3})", re.ASCII)
-_DIFFERENTIAL = Real("greatest cabin differential of the day, psi", low=0, high=12)
 
 
 def with_flight(command: Callable[..., None]) -> Callable[..., None]:
@@ -98,7 +97,7 @@ def flight_data(said: dict[str, str | None]) -> FlightData:
             elif option == "second-pilot":
                 values["second_pilot"] = Pilot.kind.by_name["code"].type.parse(text)
             elif option == "differential":
-                values["differential_psi"] = _DIFFERENTIAL.parse(text)
+                values["differential_psi"] = DIFFERENTIAL.parse(text)
             else:
                 field = "name" if option == "route" else option.replace("-", "_")
                 value = RouteProfile.kind.by_name[field].type.parse(text)

@@ -76,7 +76,7 @@ def kind(name: str) -> RecordKind:
     InputError
         When there is no such kind.
     """
-    found = KIND.get(name)
+    found = KIND.get(name) if isinstance(name, str) else None
     if found is None:
         raise InputError(f"{name!r} is no kind of record", "kinds: " + ", ".join(KIND))
     return found

@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 
 from sqlalchemy import Connection
 
+from rvsmlog.dates import check_instant
 from rvsmlog.facts import Facts, Question
 from rvsmlog.findings import Finding
 from rvsmlog.records.base import Ref
@@ -106,4 +107,5 @@ def repair_interval(store: Store, entry: Ref, now: datetime) -> Interval | None:
 
 def _facts(connection: Connection, book: Book, now: datetime) -> Facts:
     """Read all that is on record of an airframe."""
+    check_instant(now)
     return read_facts(connection, book, Question(at=now + _AHEAD))

@@ -9,6 +9,7 @@ from rvsmlog.errors import InputError, StoreError
 from rvsmlog.facts import Logged
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.store.encoding import stored_correction, stored_number
+from rvsmlog.store.given import check_text
 from rvsmlog.store.reading.books import Book, find_book
 from rvsmlog.store.reading.reader import read, view
 
@@ -63,6 +64,7 @@ def find_airframe(connection: Connection, registration: str) -> Book:
     InputError
         When none does; the hint names the nearest.
     """
+    check_text(registration, "the registration")
     wanted = registration.strip().upper()
     exact = _bears_now(connection, wanted)
     if exact is not None:

@@ -6,6 +6,7 @@ from rvsmlog.errors import InputError, StoreError
 from rvsmlog.facts import Seal
 from rvsmlog.frozen import dataclass
 from rvsmlog.store.encoding import genesis, stored_correction, stored_digest, stored_number
+from rvsmlog.store.given import check_number
 from rvsmlog.store.tables import entry, logbook
 
 #: Name of the operator's logbook.
@@ -80,6 +81,7 @@ def entry_kind(connection: Connection, book: Book, number: int) -> tuple[str, in
     InputError
         When there is no such entry.
     """
+    check_number(number, book.name)
     found = select(entry.c.kind, entry.c.supersedes).where(
         entry.c.logbook_id == book.id, entry.c.number == number
     )

@@ -8,6 +8,7 @@ from rvsmlog.facts import DeviationCase
 from rvsmlog.records.flights import Closure, Deviation
 from rvsmlog.records.operator import Operator
 from rvsmlog.store.connection import Store
+from rvsmlog.store.given import check_number
 from rvsmlog.store.reading.airframes import find_airframe
 from rvsmlog.store.reading.books import OPERATOR, find_book, seal
 from rvsmlog.store.reading.lookup import particulars
@@ -34,6 +35,7 @@ def report_of(store: Store, registration: str, number: int) -> DeviationReport:
     with store.reading() as connection:
         book = find_airframe(connection, registration)
         seen = view(connection, book)
+        check_number(number, book.name)
         found = {logged.first: logged for logged in read(connection, seen, Deviation.kind)}
         logged = found.get(seen.first_made(number))
         if logged is None:

@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlalchemy import Connection
 
+from rvsmlog.dates import check_instant
 from rvsmlog.errors import StoreError
 from rvsmlog.shipped import shipped
 from rvsmlog.store.connection import (
@@ -136,6 +137,7 @@ def upgrade_store(where: str | PathLike[str], now: datetime) -> tuple[str, str, 
     StoreError
         When it is no store or a damaged one, or newer than this program.
     """
+    check_instant(now)
     with open_store(where, any_revision=True) as store:
         before = revision(store) or ""
         if before == SCHEMA_REVISION:

@@ -109,6 +109,8 @@ def parse_claim(text: str) -> Claim:
     InputError
         When it is none, or has too few digits to prove anything.
     """
+    if not isinstance(text, str):
+        raise InputError(f"{text!r} is no seal", _WANTED)
     found = _SEAL.fullmatch(text.strip())
     if found is None:
         raise InputError(f"{text.strip()!r} is no seal", _WANTED)

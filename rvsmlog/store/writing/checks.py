@@ -6,15 +6,16 @@ from datetime import date, datetime
 
 from sqlalchemy import Connection
 
-from rvsmlog.dates import local_day, parse_instant
+from rvsmlog.dates import check_instant, local_day, parse_instant
 from rvsmlog.errors import InputError, RefusedError
 from rvsmlog.facts import NOTHING_SAID, Facts, FlightData, Question
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.records.checks import GoNoGo
-from rvsmlog.records.trade_fields import EntryNumber, Instant, Level, stored_instant
+from rvsmlog.records.trade_fields import EntryNumber, stored_instant
 from rvsmlog.rules.term import last_minute
 from rvsmlog.store.connection import Store
+from rvsmlog.store.given import check_asked, check_span, check_text
 from rvsmlog.store.reading.airframes import find_airframe
 from rvsmlog.store.reading.books import OPERATOR, Book, find_book, seal
 from rvsmlog.store.reading.drift_reader import keep_drift
@@ -98,8 +99,8 @@ def check(store: Store, asked: Asked, now: datetime) -> Checked:
     Raises
     ------
     InputError
-        When the airframe, the entry or the instant is unknown, the level is none, or the day to
-        look ahead to is past.
+        When the airframe, the entry or the instant is unknown, what is said of the flight is of
+        another type or out of range, or the day to look ahead to is past.
     StoreError
         When no instant is named and the clock lies behind what is on record, or an entry made by
         a clock that was ahead still says what cannot be.
@@ -120,12 +121,14 @@ def check(store: Store, asked: Asked, now: datetime) -> Checked:
 
 
 def _check_asked(asked: Asked, now: datetime) -> None:
-    """Refuse an instant without a time zone, and a level that is none."""
-    for instant in (now, asked.at):
-        if instant is not None:
-            Instant("").check(instant)
-    if asked.level is not None:
-        Level("").check(asked.level)
+    """Refuse what the command line would not have asked."""
+    check_instant(now)
+    if asked.at is not None:
+        check_instant(asked.at)
+    check_span(asked.on)
+    if asked.as_of is not None:
+        check_text(asked.as_of, "--as-of")
+    check_asked(asked.level, asked.region, asked.pilot, asked.flight)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,6 +20,7 @@ from rvsmlog.records.people import TRANSFER, Person
 from rvsmlog.records.trade_fields import scalar_to_instant
 from rvsmlog.store.connection import Store, check_revision
 from rvsmlog.store.encoding import next_digest
+from rvsmlog.store.given import check_text
 from rvsmlog.store.reading.books import Book, entry_kind, find_book, first_made
 from rvsmlog.store.reading.references import check_correction, depends, resolve
 from rvsmlog.store.ready import Ready
@@ -358,6 +359,7 @@ def writing(
         When the operator's list of people, or the server, does not allow what was to be recorded:
         nothing of it was written, and the operator's logbook says so.
     """
+    check_text(by, "who records")
     log: Writer | None = None
     try:
         with store.changing() as connection:

@@ -11,6 +11,7 @@ from rvsmlog.records.base import FieldError, Logbook, Record, RecordKind, Ref
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.records.slips import Slip, slips
 from rvsmlog.store.connection import Store
+from rvsmlog.store.given import check_text
 from rvsmlog.store.reading.airframes import find_airframe, registrations
 from rvsmlog.store.reading.books import OPERATOR, Book, airframe_book_name, entry_kind, find_book
 from rvsmlog.store.reading.history import said
@@ -85,6 +86,8 @@ def record_entry(
         When anything is wrong, a cross-check of that instant and phase is on record: the same,
         entered twice, or a reading wants to be confirmed. Nothing was written then.
     """
+    if reason is not None:
+        check_text(reason, "the reason")
     if supersedes is not None:
         with writing(store, by, clock) as log:
             book = _corrected_book(log.connection, kind, texts, registration)
@@ -220,7 +223,14 @@ def strike_entry(
     by: str,
     clock: Callable[[], datetime],
 ) -> Ref:
-    """Strike out one entry of an airframe's logbook, or of the operator's where none is named."""
+    """Strike out one entry of an airframe's logbook, or of the operator's where none is named.
+
+    Raises
+    ------
+    InputError
+        When there is no such entry, it may not be struck out, or no reason is given.
+    """
+    check_text(reason, "the reason")
     with writing(store, by, clock) as log:
         if registration is None:
             book = find_book(log.connection, OPERATOR)

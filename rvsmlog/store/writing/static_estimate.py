@@ -8,7 +8,7 @@ from sqlalchemy import Connection
 
 from rvsmlog import geoid_grid
 from rvsmlog.answers.static_analysis import StaticAnalysis, analysed
-from rvsmlog.dates import local_day
+from rvsmlog.dates import check_instant, local_day
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Logged, Question
 from rvsmlog.frozen import dataclass
@@ -82,6 +82,7 @@ def estimate(
     InputError
         When the airframe is unknown, or a file cannot be read or does not fit.
     """
+    check_instant(at)
     with store.reading() as connection:
         book = find_airframe(connection, registration)
         facts = read_facts(connection, book, Question(at=at))
