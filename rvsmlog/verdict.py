@@ -86,15 +86,19 @@ def lowest_level(findings: Iterable[Finding]) -> int | None:
     return None if lowest <= NO_FLIGHT else lowest
 
 
-def judged(facts: Facts, rules: tuple[Rule, ...] = RULES) -> tuple[tuple[Finding, ...], int | None]:
+def judged(
+    facts: Facts, rules: tuple[Rule, ...] = RULES, *, limits_only: bool = False
+) -> tuple[tuple[Finding, ...], int | None]:
     """Give what the rules find, and the highest level that it leaves: all that decides.
 
     Parameters
     ----------
     facts, rules
         As in :func:`judge`.
+    limits_only : bool
+        Whether findings that limit no level may be left out: for who shows none of them.
     """
-    findings = found_to_the_end(rules, facts)
+    findings = found_to_the_end(rules, facts, limits_only=limits_only)
     highest = lowest_level(findings)
     below = None if highest is None else nothing_above_hold(facts, highest)
     return (findings, highest) if below is None else ((*findings, below), None)

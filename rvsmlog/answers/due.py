@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from functools import cached_property
 from itertools import pairwise
 from types import MappingProxyType
+from typing import Any
 
 from rvsmlog.answers.flying import FlyingRate, flying_rate, forecast_on
 from rvsmlog.dates import check_date, days_left
@@ -31,8 +32,8 @@ _FAULTS = (Outcome.NOT_MET, Outcome.NOT_ON_RECORD)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DueItem:
-    """One thing that falls due.
+class FallingDue:
+    """One thing that falls due; what that will cost in levels is not asked.
 
     Parameters
     ----------
@@ -54,21 +55,10 @@ class DueItem:
         What the forecast rests on; ``""`` without one.
     days_left : int or None
         From today to the day due, else to the one forecast; negative once past.
-    highest_level_after : int or None
-        Highest flight level that the rule leaves on the day after; 0 for no flight, None when it
-        sets no limit then.
-    lowers : bool
-        Whether that is lower than the highest level of the day due, with nothing else recorded.
-    then : str
-        What the rule will say on the day after; ``""`` where it finds no fault.
     rule : str
         Slug of the rule that asks for it.
     evidence : tuple of Ref
         The entries it rests on.
-    sources : tuple of str
-        Keys of the published sources.
-    remedy : str
-        What puts it right.
     routine : bool
         Whether any ordinary flight renews it.
     """
@@ -82,19 +72,40 @@ class DueItem:
     forecast_on: date | None = None
     assumption: str = ""
     days_left: int | None = None
-    highest_level_after: int | None = None
-    lowers: bool = False
-    then: str = ""
     rule: str
     evidence: tuple[Ref, ...]
-    sources: tuple[str, ...]
-    remedy: str
     routine: bool = False
 
     @property
     def day(self) -> date | None:
         """The day due, else the one forecast."""
         return self.due_on or self.forecast_on
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DueItem(FallingDue):
+    """One thing that falls due, and what follows on the day after.
+
+    Parameters
+    ----------
+    highest_level_after : int or None
+        Highest flight level that the rule leaves on the day after; 0 for no flight, None when it
+        sets no limit then.
+    lowers : bool
+        Whether that is lower than the highest level of the day due, with nothing else recorded.
+    then : str
+        What the rule will say on the day after; ``""`` where it finds no fault.
+    sources : tuple of str
+        Keys of the published sources.
+    remedy : str
+        What puts it right.
+    """
+
+    highest_level_after: int | None = None
+    lowers: bool = False
+    then: str = ""
+    sources: tuple[str, ...]
+    remedy: str
 
 
 def due_items(facts: Facts) -> tuple[DueItem, ...]:
@@ -155,9 +166,30 @@ def upcoming(
     pilots : bool
         Whether what is a pilot's counts too.
     found : iterable of Finding
-        What the rules for a look at the airframe found today, where they were asked already.
+        What the rules for a look at the airframe found today to limit the level, where they were
+        asked already.
     """
     rate, levels = flying_rate(facts), _Levels(facts, found)
+    return tuple(
+        _item(facts, each, rate, levels) for each in _coming(facts, rate, pilots=pilots)[:most]
+    )
+
+
+def next_due(facts: Facts, *, pilots: bool = True) -> FallingDue | None:
+    """Give the first of :func:`upcoming`, without asking what it will cost.
+
+    Parameters
+    ----------
+    facts, pilots
+        As there.
+    """
+    rate = flying_rate(facts)
+    first = next(iter(_coming(facts, rate, pilots=pilots)), None)
+    return None if first is None else FallingDue(**_told(facts, first, rate))
+
+
+def _coming(facts: Facts, rate: FlyingRate | None, *, pilots: bool) -> list["_Ending"]:
+    """Give the terms that no ordinary flight renews, in the order in which they end."""
 
     def order_of(ending: _Ending) -> tuple[date, str]:
         day = ending.due_on or forecast_on(facts, ending.term, rate)
@@ -168,7 +200,7 @@ def upcoming(
         for each in _endings(facts)
         if not each.term.routine and (pilots or each.term.pilot is None)
     )
-    return tuple(_item(facts, each, rate, levels) for each in sorted(counted, key=order_of)[:most])
+    return sorted(counted, key=order_of)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -235,33 +267,41 @@ def _starts(facts: Facts) -> tuple[date, ...]:
     return tuple(sorted(day for day in days if facts.today < day))
 
 
-def _item(facts: Facts, ending: _Ending, rate: FlyingRate | None, levels: "_Levels") -> DueItem:
-    """Give a term as a due item, with what the rules say on the day after."""
+def _told(facts: Facts, ending: _Ending, rate: FlyingRate | None) -> dict[str, Any]:
+    """Give the fields of a :class:`FallingDue`."""
     term, due_on = ending.term, ending.due_on
     forecast = None if due_on is not None else forecast_on(facts, term, rate)
     day = due_on or forecast
+    return {
+        "key": term.key,
+        "logbook": term.evidence[0].logbook,
+        "airframe": facts.particulars.registration if term.pilot is None else None,
+        "what": term.what,
+        "due_on": due_on,
+        "due_hours": term.last_hours,
+        "forecast_on": forecast,
+        "assumption": str(rate) if rate is not None and forecast is not None else "",
+        "days_left": None if day is None else days_left(day, facts.today),
+        "rule": term.rule,
+        "evidence": term.evidence,
+        "routine": term.routine,
+    }
+
+
+def _item(facts: Facts, ending: _Ending, rate: FlyingRate | None, levels: "_Levels") -> DueItem:
+    """Give a term as a due item, with what the rules say on the day after."""
+    term, due_on = ending.term, ending.due_on
     faults = _faults_after(facts, term, due_on) if term.limits else ()
     worst = min(faults, key=_level, default=None)
     after = None if worst is None else worst.highest_level
     lowers = due_on is not None and after is not None and levels.stay_above(after, due_on)
     return DueItem(
-        key=term.key,
-        logbook=term.evidence[0].logbook,
-        airframe=facts.particulars.registration if term.pilot is None else None,
-        what=term.what,
-        due_on=due_on,
-        due_hours=term.last_hours,
-        forecast_on=forecast,
-        assumption=str(rate) if rate is not None and forecast is not None else "",
-        days_left=None if day is None else days_left(day, facts.today),
+        **_told(facts, ending, rate),
         highest_level_after=after,
         lowers=lowers,
         then="" if worst is None or due_on is None else worst.says,
-        rule=term.rule,
-        evidence=term.evidence,
         sources=_RULE[term.rule].sources if worst is None else worst.sources,
         remedy=term.remedy if worst is None else worst.remedy,
-        routine=term.routine,
     )
 
 
@@ -296,10 +336,7 @@ def _faults(
     if pilot is not None:
         later = replace(later, question=replace(later.question, pilot=pilot))
     return tuple(
-        finding
-        for rule in rules
-        for finding in rule.findings(later)
-        if finding.outcome in _FAULTS and finding.highest_level is not None
+        finding for rule in rules for finding in rule.limits(later) if finding.outcome in _FAULTS
     )
 
 
@@ -349,7 +386,7 @@ class _Levels:
     def _lowest(self, rules: Iterable[Rule], day: date) -> int:
         later = on_day(self._facts, day)
         return self._least(
-            finding.highest_level for rule in rules for finding in rule.findings(later)
+            finding.highest_level for rule in rules for finding in rule.limits(later)
         )
 
     def _least(self, found: Iterable[int | None]) -> int:

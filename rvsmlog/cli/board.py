@@ -48,7 +48,8 @@ def board(
     """
     with opened(store) as open_store:
         instant, fleet = fleet_of(open_store, at)
-        rows = board_rows(fleet, 1 if out is None else MOST_DUE)
+        costs_shown = MOST_DUE if out is not None else int(json)
+        rows = board_rows(fleet, costs_shown)
     if out is not None:
         from rvsmlog.pages.board import KIND, board_page
         from rvsmlog.pages.page import write_page

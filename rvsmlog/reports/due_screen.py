@@ -6,7 +6,7 @@ from datetime import date
 from types import MappingProxyType
 from typing import Any
 
-from rvsmlog.answers.due import DueItem
+from rvsmlog.answers.due import DueItem, FallingDue
 from rvsmlog.answers.fleet_due import FleetDue
 from rvsmlog.reports.fleet import NOT_JUDGED, also_not_judged, not_judged_lines, not_judged_row
 from rvsmlog.reports.text import Line, table, wrap
@@ -57,12 +57,12 @@ def due_row(item: DueItem) -> Mapping[str, Any]:
     }
 
 
-def short(item: DueItem) -> str:
+def short(item: FallingDue) -> str:
     """Say in a word or two what falls due."""
     return SHORT.get(item.rule, item.rule)
 
 
-def days_text(item: DueItem) -> str:
+def days_text(item: FallingDue) -> str:
     """Write the days left; a forecast has a mark, and no day at all shows."""
     if item.days_left is None:
         return "?"

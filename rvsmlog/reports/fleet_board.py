@@ -18,7 +18,13 @@ _SET_BY = 2
 
 
 def board_objects(rows: Sequence[BoardRow], at: datetime) -> list[Mapping[str, Any]]:
-    """Give one mapping for each airframe."""
+    """Give one mapping for each airframe.
+
+    Parameters
+    ----------
+    rows, at
+        As for :func:`board_lines`; of what falls due next it must be known what it will cost.
+    """
     return [
         {
             "registration": row.airframe,
@@ -26,7 +32,7 @@ def board_objects(rows: Sequence[BoardRow], at: datetime) -> list[Mapping[str, A
             "highest_level": row.highest_level,
             "set_by": row.set_by,
             "pilot_judged": row.pilot_judged,
-            "next_due": None if row.next_due is None else due_row(row.next_due),
+            "next_due": due_row(row.due[0]) if row.due else None,
             "crosscheck": None
             if row.crosscheck is None
             else {

@@ -67,20 +67,26 @@ class Rule:
 
     def findings(self, facts: Facts) -> tuple[Finding, ...]:
         """Judge the facts; each finding carries the rule's name and sources."""
+        return tuple(map(self._named, self.check(facts)))
+
+    def limits(self, facts: Facts) -> tuple[Finding, ...]:
+        """Judge the facts; give those findings only that limit the level."""
         return tuple(
-            Finding(
-                rule=self.name,
-                outcome=result.outcome,
-                says=result.says,
-                highest_level=result.highest_level,
-                values=result.values,
-                limits=result.limits,
-                margin=result.margin,
-                evidence=result.evidence,
-                sources=result.sources or self.sources,
-                remedy=result.remedy,
-            )
-            for result in self.check(facts)
+            self._named(result) for result in self.check(facts) if result.highest_level is not None
+        )
+
+    def _named(self, result: Result) -> Finding:
+        return Finding(
+            rule=self.name,
+            outcome=result.outcome,
+            says=result.says,
+            highest_level=result.highest_level,
+            values=result.values,
+            limits=result.limits,
+            margin=result.margin,
+            evidence=result.evidence,
+            sources=result.sources or self.sources,
+            remedy=result.remedy,
         )
 
 

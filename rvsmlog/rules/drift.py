@@ -12,7 +12,7 @@ from rvsmlog.rules.base import Result, advice, met, not_applicable, not_met, rul
 from rvsmlog.rules.tolerances import crosscheck_tolerance_ft
 from rvsmlog.science.drift import WARM_UP, shift
 from rvsmlog.science.drift_course import FEWEST, Course, fit_course
-from rvsmlog.science.drift_forecast import chance_beyond, difference_at, likely_beyond
+from rvsmlog.science.drift_forecast import difference_at, likely_beyond, possibly_beyond
 from rvsmlog.science.drift_log import BandLog, DriftLog, settled
 from rvsmlog.science.drift_readings import LEVEL_BAND, Band, Point
 from rvsmlog.standards.rvsm import HIGHEST_LEVEL_BELOW_RVSM
@@ -22,6 +22,8 @@ _CAP = HIGHEST_LEVEL_BELOW_RVSM.value
 #: A forecast is made when the newest points come nearer to the limit than this share of it.
 _NEAR = 0.5
 _NEWEST = 10
+#: What puts a forecast beyond the limit right.
+BEFORE_BEYOND = "Have the altimeters tested before they are beyond the limit, and record it."
 _REVIEW = (
     "Have the maintenance controller look at it; find the cause, or record the accepting review "
     "with `rvsmlog defect review`, entry #{entry}, and the reason."
@@ -136,8 +138,7 @@ def _forecast(facts: Facts, band: BandLog) -> Iterator[Result]:
     course = _course_on(band, facts.now, tolerance)
     if course is None:
         return
-    chance = chance_beyond(course, facts.now, tolerance)
-    if not chance.possible:
+    if not possibly_beyond(course, facts.now, tolerance):
         return
     span = difference_at(course, facts.now)
     farthest = max(abs(span.low), abs(span.high))
@@ -160,7 +161,7 @@ def _forecast(facts: Facts, band: BandLog) -> Iterator[Result]:
             limits=limits,
             margin=Margin(value=round(tolerance - abs(span.likely), 1), unit="ft"),
             evidence=(ref,),
-            remedy="Have the altimeters tested before they are beyond the limit, and record it.",
+            remedy=BEFORE_BEYOND,
         )
     else:
         yield advice(
@@ -180,7 +181,7 @@ def _tolerance_ft(facts: Facts, band: BandLog) -> int:
     return min(crosscheck_tolerance_ft(facts.particulars, max(level, 1)) for level in levels)
 
 
-def bands_beyond(facts: Facts, at: datetime) -> Iterator[Band]:
+def bands_beyond(facts: Facts, at: datetime) -> Iterator[BandLog]:
     """Give the bands whose forecast for an instant is beyond the tolerance.
 
     That is when the rule finds it not met, without putting into words what it finds.
@@ -189,7 +190,7 @@ def bands_beyond(facts: Facts, at: datetime) -> Iterator[Band]:
         tolerance = _tolerance_ft(facts, band)
         course = _course_on(band, at, tolerance)
         if course is not None and likely_beyond(course, at, tolerance):
-            yield band.band
+            yield band
 
 
 def _course_on(band: BandLog, at: datetime, tolerance_ft: int) -> Course | None:

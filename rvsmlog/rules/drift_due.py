@@ -4,10 +4,11 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from rvsmlog.facts import Facts
-from rvsmlog.findings import Finding, Outcome
-from rvsmlog.rules.drift import altimeters_drifting, band_name, bands_beyond
+from rvsmlog.findings import Outcome
+from rvsmlog.records.base import Ref
+from rvsmlog.rules.drift import BEFORE_BEYOND, altimeters_drifting, band_name, bands_beyond
 from rvsmlog.rules.term import Term, on_day
-from rvsmlog.science.drift_readings import Band
+from rvsmlog.science.drift_log import BandLog
 
 #: How far ahead a forecast is looked for.
 AHEAD_DAYS = 3653
@@ -25,27 +26,31 @@ def drift_terms(facts: Facts) -> Iterator[Term]:
     while bad - good > 1:
         middle = (good + bad) // 2
         good, bad = (good, middle) if any(_beyond(facts, middle)) else (middle, bad)
-    found = _finding(facts, facts.today + bad * _DAY)
-    where = " and ".join(map(band_name, _beyond(facts, bad)))
+    bands = tuple(_beyond(facts, bad))
+    where = " and ".join(band_name(each.band) for each in bands)
     yield Term(
         rule=altimeters_drifting.name,
         subject="forecast",
         what=f"trend of the altimeters' difference at {where} within tolerance, by forecast",
         last_day=facts.today + good * _DAY,
-        evidence=found.evidence,
-        remedy=found.remedy,
+        evidence=_evidence(facts, bands, facts.today + bad * _DAY),
+        remedy=BEFORE_BEYOND,
     )
 
 
-def _beyond(facts: Facts, ahead: int) -> Iterator[Band]:
+def _beyond(facts: Facts, ahead: int) -> Iterator[BandLog]:
     """Give the bands whose forecast for so many days ahead is beyond the tolerance."""
     later = on_day(facts, facts.today + ahead * _DAY)
     return bands_beyond(later, later.now)
 
 
-def _finding(facts: Facts, day: date) -> Finding:
-    """Give the finding that the forecast for a day is beyond the tolerance."""
+def _evidence(facts: Facts, bands: tuple[BandLog, ...], day: date) -> tuple[Ref, ...]:
+    """Give the entry on which the forecast for a day rests: of several bands, the worst one's."""
+    if len(bands) == 1:
+        return (Ref(logbook=facts.airframe.ref.logbook, entry=bands[0].last_entry),)
     found = altimeters_drifting.findings(on_day(facts, day))
     return next(
-        each for each in found if each.outcome is Outcome.NOT_MET and "forecast_ft" in each.values
+        each.evidence
+        for each in found
+        if each.outcome is Outcome.NOT_MET and "forecast_ft" in each.values
     )

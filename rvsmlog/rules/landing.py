@@ -17,18 +17,22 @@ _UNLIMITED = 10_000
 _DAY = timedelta(days=1)
 
 
-def found_to_the_end(rules: Iterable[Rule], facts: Facts) -> tuple[Finding, ...]:
+def found_to_the_end(
+    rules: Iterable[Rule], facts: Facts, *, limits_only: bool = False
+) -> tuple[Finding, ...]:
     """Judge the facts by the rules, and again for the day of the landing where that is a later one.
 
     "No person may operate" without a test within the preceding months (91.411, 91.413) bars each
     minute of the flight, not its first; what an approval or a training says of its last day is read
     alike. What is found for the later day counts where it leaves a lower level. Climb and descent
     are not known: where a level is asked about on a last day, it is said by when to land.
+    With ``limits_only``, what limits no level may be left out.
     """
     ends = landing_day(facts)
     asked = facts.question.level is not None and not facts.question.whole_day
     if ends == facts.today and not asked:
-        return tuple(finding for rule in rules for finding in rule.findings(facts))
+        ask = Rule.limits if limits_only else Rule.findings
+        return tuple(finding for rule in rules for finding in ask(rule, facts))
     landed, late = (replace(facts, today=day) for day in (ends, ends + _DAY))
     return tuple(finding for rule in rules for finding in _worse(rule, facts, landed, late))
 

@@ -224,21 +224,45 @@ def chance_beyond(course: Course, at: datetime, tolerance_ft: float) -> Chance:
 def likely_beyond(course: Course, at: datetime, tolerance_ft: float) -> bool:
     """Say whether the middle of the forecast is beyond a tolerance: :attr:`Chance.likely`.
 
-    The middle of a mixture lies among those of its parts. Only where some of them are beyond the
-    tolerance and others are not need the probabilities be worked out.
-
     Parameters
     ----------
     course, at, tolerance_ft
         As in :func:`chance_beyond`.
     """
     middles = [middle for weight, middle, _ in _parts(course, at) if weight > 0.0]
-    low, high = min(middles), max(middles)
+    known = _known_beyond(middles, tolerance_ft)
+    return chance_beyond(course, at, tolerance_ft).likely if known is None else known
+
+
+def possibly_beyond(course: Course, at: datetime, tolerance_ft: float) -> bool:
+    """Say whether the interval of the forecast reaches beyond a tolerance: :attr:`Chance.possible`.
+
+    Parameters
+    ----------
+    course, at, tolerance_ft
+        As in :func:`chance_beyond`.
+    """
+    reach = t_quantile(_SHARES[2], course.count - 2)
+    parts = [each for each in _parts(course, at) if each[0] > 0.0]
+    above = _known_beyond([middle + reach * scale for _, middle, scale in parts], tolerance_ft)
+    below = _known_beyond([middle - reach * scale for _, middle, scale in parts], tolerance_ft)
+    if above or below:
+        return True
+    if above is None or below is None:
+        return chance_beyond(course, at, tolerance_ft).possible
+    return False
+
+
+def _known_beyond(points: Sequence[float], tolerance_ft: float) -> bool | None:
+    """Say whether a point of a mixture is beyond a tolerance, by those of its parts.
+
+    It lies among them. Only where some are beyond the tolerance and others are not need the
+    probabilities be worked out: None.
+    """
+    low, high = min(points), max(points)
     if -tolerance_ft < low and high < tolerance_ft:
         return False
-    if low > tolerance_ft or high < -tolerance_ft:
-        return True
-    return chance_beyond(course, at, tolerance_ft).likely
+    return True if low > tolerance_ft or high < -tolerance_ft else None
 
 
 def _parts(

@@ -11,7 +11,13 @@ import pytest
 
 from rvsmlog.errors import InputError, OutOfRangeError
 from rvsmlog.science.drift_course import FEWEST, WANDERS, Branch, Course, fit_course
-from rvsmlog.science.drift_forecast import chance_beyond, difference_at, likely_beyond, reach
+from rvsmlog.science.drift_forecast import (
+    chance_beyond,
+    difference_at,
+    likely_beyond,
+    possibly_beyond,
+    reach,
+)
 from rvsmlog.science.drift_readings import Band, Point
 
 START = datetime(2027, 1, 1, tzinfo=UTC)
@@ -243,7 +249,7 @@ def test_likely_beyond_is_what_scipys_mixture_says(seed: int, wander_ft: float) 
     course = fit_course(
         as_points(*airframe(seed, 40, slope_ft=-60.0, wander_ft=wander_ft)), resolution_ft=10.0
     )
-    divided = 0
+    divided, possible = 0, []
     for ahead in (0.0, 1.0, 90.0, 400.0, 3653.0):
         at = course.last_at + timedelta(days=ahead)
         middles = [each.level_ft + ahead * each.slope_ft_per_day for each in course.branches]
@@ -251,6 +257,9 @@ def test_likely_beyond_is_what_scipys_mixture_says(seed: int, wander_ft: float) 
         about = sorted(abs(middle) for middle in middles)
         tried = [about[0] - 0.3 * spread - 1.0, *about, about[-1] + 0.3 * spread + 1.0]
         tried += [about[0] + share * (about[-1] - about[0]) for share in (0.2, 0.5, 0.8)]
+        span = difference_at(course, at)
+        end = max(abs(span.low), abs(span.high))
+        tried += [end + share * (end - about[-1]) for share in (-0.5, -0.1, -0.01, 0.01, 0.1, 1.0)]
         for tolerance in (each for each in tried if each > 0.0):
             sides = [0.0, 0.0]
             for branch, middle in zip(course.branches, middles, strict=True):
@@ -262,7 +271,11 @@ def test_likely_beyond_is_what_scipys_mixture_says(seed: int, wander_ft: float) 
             divided += about[0] < tolerance < about[-1]
             if abs(max(sides) - 0.5) > 1e-9:
                 assert likely_beyond(course, at, tolerance) == (max(sides) > 0.5)
+            if abs(max(sides) - 0.05) > 1e-9:
+                assert possibly_beyond(course, at, tolerance) == (max(sides) > 0.05)
+                possible.append(max(sides) > 0.05)
     assert divided > 5  # the parts did not always agree
+    assert {True, False} == set(possible)
 
 
 def test_altimeters_that_change_places_turn_the_forecast() -> None:

@@ -3,13 +3,14 @@
 import gc
 import random
 from copy import deepcopy
+from dataclasses import fields, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
-from rvsmlog.answers.due import due_items
+from rvsmlog.answers.due import FallingDue, due_items
 from rvsmlog.answers.fleet_board import board_rows
 from rvsmlog.dates import now
 from rvsmlog.facts import Facts, Question
@@ -107,7 +108,9 @@ def test_side_by_side_is_the_same_as_alone(
 def alike_apart(facts: Facts) -> None:
     """Ask each rule about a copy of its own, so that nothing kept for another one serves it."""
     for rule in RULES:
-        assert rule.findings(deepcopy(facts)) == rule.findings(facts)
+        found = rule.findings(deepcopy(facts))
+        assert found == rule.findings(facts)
+        assert rule.limits(facts) == tuple(each for each in found if each.limits_level)
 
 
 @pytest.mark.parametrize("backend", ["sqlite"])
@@ -121,6 +124,13 @@ def test_the_board_says_what_check_and_due_list_say(
     rows = board_rows(each_airframe(store, AT, AT), 3)
     assert len(rows) == 7
     assert len({row.highest_level for row in rows}) > 1
+    glance = board_rows(each_airframe(store, AT, AT), 0)
+    for row, seen in zip(rows, glance, strict=True):
+        assert replace(seen, next_due=row.next_due, due=row.due) == row
+        names = [field.name for field in fields(FallingDue)]
+        assert [getattr(seen.next_due, name) for name in names] == [
+            getattr(row.due[0], name) for name in names
+        ]
     order = list(rows)
     random.Random(seed).shuffle(order)
     for row in order:
@@ -163,7 +173,10 @@ def test_the_benchmark_runs(capsys: pytest.CaptureFixture[str]) -> None:
     lines = capsys.readouterr().out.splitlines()
     for line, way in zip(
         lines[1:],
-        ("filling", "rows by the driver alone", "no drift log", "facts read", "drift log kept"),
+        (
+            *("filling", "rows by the driver alone", "no drift log", "facts read"),
+            *("board, drift log kept", "what the next thing costs"),
+        ),
         strict=True,
     ):
         assert way in line

@@ -178,10 +178,10 @@ def test_what_a_rule_stumbles_on_bars_that_airframe_only(
     """A fault while judging is a reason too, on the board and in the check."""
 
     def stumble(judging: Callable[..., Any]) -> Callable[..., Any]:
-        def stumbling(facts: Facts, *rules: Any) -> Any:
+        def stumbling(facts: Facts, *rules: Any, **options: Any) -> Any:
             if facts.particulars.registration == "QX-GHI":
                 raise StoreError("no sense in it", "mend it")
-            return judging(facts, *rules)
+            return judging(facts, *rules, **options)
 
         return stumbling
 

@@ -219,6 +219,14 @@ def test_tools_of_the_standard_library_work(decorate: Decorator) -> None:
             assert (number, text) == (3, "x")
 
 
+def test_instances_made_by_columns_are_those_of_the_constructor() -> None:
+    """Field by field, whatever gives the values."""
+    cls = positional(OURS)
+    made = frozen.by_columns(cls, 3, a=range(3), b=iter("xyz"))
+    assert made == [cls(0, "x"), cls(1, "y"), cls(2, "z")]
+    assert frozen.by_columns(cls, 0, a=(), b=()) == []
+
+
 def test_an_instance_can_be_pickled() -> None:
     """What another process reads back is equal."""
     made = Pickled(name="x")
