@@ -123,7 +123,7 @@ def backup(
     """Copy the store while others may go on writing, and verify the copy.
 
     Nothing is ever overwritten; --keep removes only files that are named as this command names
-    them, STORE.DATE.backup.
+    them, such as log.20260501T120000Z.backup.sqlite3.
 
     Example: rvsmlog store backup /media/stick --keep 12
     """

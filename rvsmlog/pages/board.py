@@ -67,6 +67,7 @@ def board_page(rows: Sequence[BoardRow], *, at: datetime, made_at: datetime) -> 
     """
     zone = next((row.time_zone for row in rows if row.not_judged is None), "UTC")
     day = local_day(at, zone)
+    airframes = [_shown(row) for row in rows]
     values = {
         "title": "Fleet: highest level today",
         "made_at": made_at,
@@ -76,7 +77,8 @@ def board_page(rows: Sequence[BoardRow], *, at: datetime, made_at: datetime) -> 
         "day": day,
         "zone": zone,
         "ends": start_of_day(day + timedelta(days=1), zone),
-        "airframes": [_shown(row) for row in rows],
+        "airframes": airframes,
+        "shows_then": any(map(_leaves_less, airframes)),
         "counted": counted(rows),
         "pilot_judged": all(row.pilot_judged for row in rows),
         "top": _TOP,
@@ -95,6 +97,13 @@ def _shown(row: BoardRow) -> _Shown:
         due=due,
         drift=_drift(row.drift),
     )
+
+
+def _leaves_less(shown: _Shown) -> bool:
+    """Say whether something that falls due leaves a lower level than the one of today."""
+    today = shown.row.highest_level or 0
+    after = (item.highest_level_after for item in shown.due)
+    return any(level is not None and level < today for level in after)
 
 
 def _is_soon(item: DueItem) -> bool:

@@ -62,6 +62,18 @@ def test_no_level_is_announced_that_holds_already(board: Path, opened: Callable[
     assert max(then["QX-ABC"]) < 310
     assert all(level < 280 for level in then["QX-HLD"])
     assert not then["QX-NIL"]
+    assert "“Then” is a lower level" in page.locator(".key").inner_text()
+
+
+def test_a_word_that_is_not_there_is_not_explained(
+    tmp_path: Path, opened: Callable[..., Page]
+) -> None:
+    """Where nothing leaves a lower level, the page says nothing of it."""
+    bare = tuple(row for row in _fleet() if not row.due or not row.highest_level)
+    assert bare
+    page = opened(_write(tmp_path, bare))
+    assert page.locator("text=then FL").count() == 0
+    assert "“Then”" not in page.locator(".key").inner_text()
 
 
 def _size(found: Locator) -> float:
@@ -178,7 +190,7 @@ def test_it_says_how_old_it_is(
     context.clock.set_fixed_time(_MAKE.NOW + later)
     said = opened(board).locator("#age").inner_text()
     assert said.startswith(begins)
-    assert said.endswith("make it anew: rvsmlog board --out")
+    assert said.endswith("make it anew: rvsmlog board --out FILE")
 
 
 def test_a_board_of_an_earlier_day_is_as_old_as_that_day(
@@ -201,7 +213,7 @@ def test_without_script_it_says_for_which_day(board: Path, context: BrowserConte
     page.goto(board.as_uri())
     assert page.locator("#age").inner_text() == (
         "As of 2027-03-14T02:30Z. Counts for 2027-03-14 (UTC) only. On a later day, and once "
-        "anything more is recorded, make it anew: rvsmlog board --out"
+        "anything more is recorded, make it anew: rvsmlog board --out FILE"
     )
     plain.close()
 
