@@ -316,7 +316,7 @@ def due(store: Store, at: datetime, registration: str | None = None) -> tuple[Du
     --------
     >>> items = due(store, parse_instant("2026-11-24T08:00Z"), "QX-CYR")
     >>> items[0].what, items[0].days_left
-    ('static port heat 2: deferral #34 (C, item 30-31-2)', -9)
+    ('static port heat 2: deferral #34 (C, item 30-31-2)', -19)
     """
     return merged(due_items(facts) for facts in fleet_facts(store, at, registration))
 

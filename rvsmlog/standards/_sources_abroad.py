@@ -27,10 +27,9 @@ def _rule(key: str, section: str, status: Status = Status.PUBLISHED) -> Source:
 def _procedures(phase: str, letter: str, title: str) -> Source:
     """Cite the procedures of flight in RVSM airspace, read on pages that do not bear their number.
 
-    AMC1, which was read as well, has the content of the application and no procedures.
+    They are AMC2 from memory; AMC1, read as well, has the application's content and no procedures.
     """
-    number = "the AMC's number from memory"
-    return _amc(f"spa-rvsm-105-{phase}", f"AMC2 SPA.RVSM.105({letter}) ({title}; {number})")
+    return _amc(f"spa-rvsm-105-{phase}", f"AMC SPA.RVSM.105({letter}) ({title})")
 
 
 def _guidance(key: str, section: str) -> Source:

@@ -39,13 +39,13 @@ AIM_8, AIM_9 = "4-6-8 (phraseology)", "4-6-9 (contingency actions)"
         (
             "more-than-moderate",
             "",
-            "AMC2 SPA.RVSM.105(d) (in flight; the AMC's number from memory)",
+            "AMC SPA.RVSM.105(d) (in flight)",
             Status.PUBLISHED,
         ),
         (
             "before-entry",
             "",
-            "AMC2 SPA.RVSM.105(c) (before entry; the AMC's number from memory)",
+            "AMC SPA.RVSM.105(c) (before entry)",
             Status.PUBLISHED,
         ),
         (
@@ -103,9 +103,6 @@ def test_a_wrong_report_is_not_passed_off_as_a_failed_transponder() -> None:
 def test_what_to_note_of_a_fault() -> None:
     """The AMC to SPA.RVSM.105, (e)(2), names seven things."""
     assert len(FAULT_NOTES) == 7
-    assert (
-        FAULT_NOTES_SOURCE.section
-        == "AMC2 SPA.RVSM.105(e) (after flight; the AMC's number from memory)"
-    )
+    assert FAULT_NOTES_SOURCE.section == "AMC SPA.RVSM.105(e) (after flight)"
     subjects = ("standby", "selected", "sub-scale", "autopilot", "static", "air data", "transpond")
     assert all(word in note for word, note in zip(subjects, FAULT_NOTES, strict=True))
