@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator
+from contextlib import suppress
 
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts
@@ -193,15 +194,17 @@ def gauges_needed(facts: Facts) -> Iterator[tuple[str, int | None, float | None]
     ------
     tuple
         Name, whole psi and temperature of the cylinder; None where they cannot be told, as
-        without a reading, or when a full cylinder does not hold that much.
+        without a reading, where a flow is not on record, or when a full cylinder does not hold
+        that much.
     """
     if below_hold(facts):
         return
     flight = oxygen_flight(facts)
-    try:
+    need: OxygenNeed | None = None
+    with suppress(InputError):
         need = oxygen_needed(flight.with_contaminated_air(level_of(facts)))
-    except InputError:
-        need = None
+        if need.may_be_too_low or worn_unknown(facts, flight, need.cases):
+            need = None
     for drawn in flight.drawn:
         reading = drawn.system.reading
         psi = None if need is None else gauge_needed_psi(drawn, need)

@@ -198,13 +198,6 @@ def test_a_table_that_begins_above_the_hold_leaves_no_flight() -> None:
     assert list(gauges_needed(known)) == [("main", None, RATED_C)]
 
 
-def test_the_gauge_that_is_needed_is_named_where_it_can_be() -> None:
-    """Nothing below the hold; without a reading the system is named alone."""
-    assert list(gauges_needed(facts(1.0, flight=HOLD, level=130))) == []
-    bare = MAKE.facts(oxygen_readings=())
-    assert list(gauges_needed(bare)) == [("main", None, None)]
-
-
 def test_demand_masks_without_a_table_count_as_undiluted() -> None:
     """No table at all, crew alone: the answer is known, by 20 l/min BTPS."""
     fitted = {"crew_full_flow": None, "crew_normal_flow": None}
