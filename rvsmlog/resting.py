@@ -2,7 +2,7 @@
 
 It looks through everything that is held, time and again, for objects that only refer to each other.
 Reading, judging and writing leave none: what is let go is gone at once. For a fleet that search is
-a tenth to a fifth of the time, for an import an eighth.
+a tenth to a fifth of the time, for an import of 100,000 rows about a fourteenth.
 """
 
 import gc
