@@ -179,11 +179,11 @@ def read_batches(path: Path, most: int) -> Iterator[Batch]:
     """
     with open_input(path, "a CSV file") as handle:
         rows = _Rows(handle, path)
-        wanted = 1
-        while (batch := rows.take(wanted)) is not None:
+        begun = False
+        while (batch := rows.take(most, alone=not begun)) is not None:
             if batch.cells:
                 yield batch
-                wanted = most
+                begun = True
             if rows.fault is not None:
                 raise rows.fault
 
@@ -195,17 +195,23 @@ class _Rows:
         self.path = path
         self.fault: InputError | None = None
         self._held: list[str] = []
+        self._given = 0  # so many of those held were given with their rows
         self._end = 0  # the line that was read last; those held begin after it
         lines = chain.from_iterable(map(self._hold, text_blocks(handle, path)))
         self._reader = csv.reader(lines, strict=True)
 
     def _hold(self, lines: list[str]) -> list[str]:
-        """Keep lines until their rows are given."""
+        """Keep lines until their rows are given; those that were make room block by block."""
+        del self._held[: self._given]
+        self._given = 0
         self._held += lines
         return lines
 
-    def take(self, most: int) -> Batch | None:
-        """Give the next rows, None at the end; what is wrong after them is kept in ``fault``."""
+    def take(self, most: int, *, alone: bool) -> Batch | None:
+        """Give the next rows, or one ``alone``; None at the end.
+
+        Rows that are passed over count too. What is wrong after the rows is kept in ``fault``.
+        """
         first, end, reader = self._end + 1, self._end, self._reader
         cells, starts, ends = list[list[str]](), list[int](), list[int]()
         try:
@@ -215,6 +221,8 @@ class _Rows:
                     cells.append(row)
                     starts.append(start)
                     ends.append(end)
+                    if alone:
+                        break
         except csv.Error as error:
             says = f"this is no well-formed CSV ({error})"
             hint = "look for a quote that is not closed; a quote within quotes is written twice"
@@ -224,7 +232,8 @@ class _Rows:
         if end < first and self.fault is None:
             return None
         taken = end - self._end
-        text, self._held = self._held[:taken], self._held[taken:]
+        text = self._held[self._given : self._given + taken]
+        self._given += taken
         self._end = end
         return Batch(cells, starts, ends, first, text)
 

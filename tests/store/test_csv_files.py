@@ -10,7 +10,7 @@ import pytest
 
 from rvsmlog.errors import InputError
 from rvsmlog.records.kinds import KIND
-from rvsmlog.store.csv_rows import LONGEST_LINE
+from rvsmlog.store.csv_rows import LONGEST_LINE, Batch, _Rows
 from rvsmlog.store.importing.csv_import import import_csv
 
 if TYPE_CHECKING:
@@ -129,6 +129,29 @@ def test_blank_rows_are_passed_over(log: "Log", folder: Path) -> None:
     path.write_bytes(FILE + b",,,,,310\n")
     result = import_csv(log.store, path, KIND["crosscheck"], by="A", clock=log.clock)
     assert {fault.line for fault in result.bad} == {2, 3}
+
+
+def test_many_empty_lines_first_are_passed_over_together(
+    log: "Log", folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A thousand times as many lines are not a thousand steps each through all of them."""
+    steps = []
+    take = _Rows.take
+
+    def counted(self: _Rows, most: int, *, alone: bool) -> Batch | None:
+        batch = take(self, most, alone=alone)
+        if batch is not None:
+            steps.append(len(batch.text))
+        return batch
+
+    monkeypatch.setattr(_Rows, "take", counted)
+    assert written(log, folder, b"\n , ,\n" * 50_000 + FILE) == 1
+    assert len(steps) < 1_000
+    assert sum(steps) == 100_002
+    path = folder / "rows.csv"
+    path.write_bytes(b"\n" * 5_000 + FILE.replace(b"QX-ABC", b"QX-NIL"))
+    result = import_csv(log.store, path, KIND["crosscheck"], by="A", clock=log.clock)
+    assert {fault.line for fault in result.bad} == {5_002}
 
 
 def rows(start: int, count: int) -> Iterator[str]:
