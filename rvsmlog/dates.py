@@ -18,6 +18,10 @@ D = TypeVar("D", bound=date)
 
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _INSTANT = re.compile(r"\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}|$)", re.ASCII)
+_OFFSET = re.compile(r"(?:Z|([+-])(\d{2})(?::?([0-5]\d))?)$", re.ASCII | re.IGNORECASE)
+#: What a clock on earth is set to: from twelve hours behind UTC to fourteen ahead, as the IANA
+#: database has the zones of ships and of islands.
+_WESTMOST, _EASTMOST = timedelta(hours=-12), timedelta(hours=14)
 _AHEAD = re.compile(r"(\d{1,5})([dwm])", re.ASCII)
 _DAYS = {"d": 1, "w": 7}
 _EARLIEST = datetime(1950, 1, 1, tzinfo=UTC)
@@ -45,7 +49,8 @@ def parse_instant(text: str) -> datetime:
     Raises
     ------
     InputError
-        When the text is no ISO 8601 instant, has no offset, or lies outside 1950 to 2199.
+        When the text is no ISO 8601 instant, has no offset or one that no clock on earth is set
+        to, or lies outside 1950 to 2199.
 
     Examples
     --------
@@ -65,6 +70,7 @@ def parse_instant(text: str) -> datetime:
             f"{stripped!r} does not say which time zone it is in",
             "add Z for UTC or an offset such as +10:00",
         )
+    _check_offset(stripped, value.utcoffset())
     try:
         value = value.astimezone(UTC)
     except OverflowError:
@@ -72,6 +78,17 @@ def parse_instant(text: str) -> datetime:
     if not _EARLIEST <= value < _LATEST:
         raise InputError(f"{stripped!r} is out of range", "years run from 1950 to 2199")
     return value
+
+
+def _check_offset(text: str, offset: timedelta | None) -> None:
+    """Refuse an offset with seconds or 60 minutes and more, and one that no clock is set to."""
+    if _OFFSET.search(text) is None:
+        raise InputError(f"{text!r} has no such offset", "write Z, or hours and minutes: +10:00")
+    if offset is None or not _WESTMOST <= offset <= _EASTMOST:
+        raise InputError(
+            f"{text!r} has an offset that no clock on earth is set to",
+            "offsets run from -12:00 to +14:00; check the sign",
+        )
 
 
 def _stripped(text: object, what: str) -> str:

@@ -8,6 +8,7 @@ second-hand. Calendar months: the FAA's reading of 14 CFR 91.411, from memory.
 
 import calendar
 from datetime import UTC, date, datetime, timedelta, timezone
+from zoneinfo import ZoneInfo, available_timezones
 
 import pytest
 from hypothesis import assume, example, given, settings
@@ -40,6 +41,10 @@ def utc(
         ("2027-03-14T12:30+14:00", utc(2027, 3, 13, 22, 30)),
         ("2027-03-14T12:30-11:00", utc(2027, 3, 14, 23, 30)),
         ("2027-03-14T00:15+05:45", utc(2027, 3, 13, 18, 30)),
+        ("2027-03-14T12:30-12:00", utc(2027, 3, 15, 0, 30)),
+        ("2027-03-14T12:30+1245", utc(2027, 3, 13, 23, 45)),
+        ("2027-03-14T12:30+05", utc(2027, 3, 14, 7, 30)),
+        ("2027-03-14T12:30:15.5-03:30", utc(2027, 3, 14, 16, 0, 15).replace(microsecond=500_000)),
         # Leap day, and the day that 2027 has not.
         ("2028-02-29T23:59-01:00", utc(2028, 3, 1, 0, 59)),
         # Both ends of the range.
@@ -52,6 +57,17 @@ def test_instants(text: str, instant: datetime) -> None:
     parsed = dates.parse_instant(text)
     assert parsed == instant
     assert parsed.utcoffset() == timedelta(0)
+
+
+def test_every_zone_of_the_tz_database_can_be_written() -> None:
+    """What clocks were and are set to since 1950, at mid-winter and mid-summer of each year."""
+    for year in range(1950, 2038):
+        for when in (datetime(year, 1, 15, 12, tzinfo=UTC), datetime(year, 7, 15, 12, tzinfo=UTC)):
+            for name in available_timezones():
+                local = when.astimezone(ZoneInfo(name))
+                offset = local.utcoffset()
+                if offset is not None and offset % timedelta(minutes=1) == timedelta(0):
+                    assert dates.parse_instant(local.isoformat()) == when, name
 
 
 @pytest.mark.parametrize(
@@ -71,6 +87,16 @@ def test_instants(text: str, instant: datetime) -> None:
         ("1950-01-01T00:00+00:01", "out of range"),
         ("0001-01-01T00:00+10:00", "out of range"),
         ("9999-12-31T23:59-10:00", "out of range"),
+        # ISO 8601 writes an offset in hours and minutes, and an hour has sixty of these.
+        ("2027-03-14T02:30+10:60", "no date and time|no such offset"),
+        ("2027-03-14T02:30+1099", "no date and time|no such offset"),
+        ("2027-03-14T02:30+10:00:30", "no such offset"),
+        ("2027-03-14T02:30+00:00:00.5", "no date and time|no such offset"),
+        # Twelve hours behind UTC and fourteen ahead are the ends of the zones in use.
+        ("2027-03-14T02:30+14:01", "no clock on earth"),
+        ("2027-03-14T02:30-12:01", "no clock on earth"),
+        ("2027-03-14T02:30-14:00", "no clock on earth"),
+        ("2027-03-14T02:30+23:59", "no clock on earth"),
     ],
 )
 def test_instants_refused(text: str, fault: str) -> None:
