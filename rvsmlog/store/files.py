@@ -21,6 +21,8 @@ from rvsmlog.errors import InputError, StoreError
 _NO_LINKS = {EPERM, ENOTSUP, EOPNOTSUPP, ENOSYS, EMLINK}
 #: What SQLite may leave beside a file.
 _BESIDE = ("-journal", "-wal", "-shm")
+#: What an SQLite database begins with.
+_SQLITE = b"SQLite format 3\0"
 #: How often a lock file may be snatched away by somebody clearing up before it is locked.
 _TRIES = 20
 _LOCK = re.compile(r"\.rvsmlog-[0-9a-f]{16}\.lock", re.ASCII)
@@ -48,6 +50,7 @@ def new_file(path: Path, *, kept: Path | None = None) -> Iterator[Path]:
         When something stands at that place already, or the file cannot be made.
     """
     try:
+        _check_not_beside(path)
         clear_drafts(path.parent)
         taken = path if kept is None else kept
         if taken.exists() or taken.is_symlink():
@@ -83,7 +86,10 @@ def put_text(path: Path, text: str) -> None:
     ------
     OSError
         When it cannot be written; what stands there is untouched then.
+    InputError
+        When SQLite keeps a log of a database under that name.
     """
+    _check_not_beside(path)
     clear_drafts(path.parent)
     with _draft(path.parent) as draft:
         with os.fdopen(own_file(draft), "wb") as file:
@@ -122,6 +128,31 @@ def own_file(path: Path) -> int:
 def keep_mode(path: Path, draft: Path) -> None:
     """Give what is to replace a file that file's permissions; the owner's alone where none is."""
     draft.chmod(stat.S_IMODE(path.stat().st_mode) if path.is_file() else 0o600)
+
+
+def _check_not_beside(path: Path) -> None:
+    """Refuse the names at which SQLite keeps what belongs to a database beside it.
+
+    A file of ours at that place would be taken for the database's log, or take the place of one
+    that holds entries.
+    """
+    for suffix in _BESIDE:
+        if path.name.lower().endswith(suffix):
+            database = path.with_name(path.name[: -len(suffix)])
+            if _is_database(database):
+                raise InputError(
+                    f"{path} belongs to the database {database}: its log is kept there",
+                    "name another file",
+                )
+
+
+def _is_database(path: Path) -> bool:
+    """Say by its first bytes whether a file is an SQLite database."""
+    try:
+        with path.open("rb") as handle:
+            return path.is_file() and handle.read(len(_SQLITE)) == _SQLITE
+    except OSError:
+        return False
 
 
 @contextmanager
