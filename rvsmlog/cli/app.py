@@ -19,6 +19,8 @@ DEBUG_VARIABLE = "RVSMLOG_DEBUG"
 
 #: No error is told at greater length; what somebody pasted by mistake may be a whole file.
 _LONGEST = 2000
+#: From this grade on, Python leaves docstrings out.
+_NO_DOCSTRINGS = 2
 #: What the parser makes of Ctrl-C.
 _INTERRUPTED = 130
 
@@ -65,6 +67,13 @@ def main(arguments: Sequence[str]) -> int:
         Exit status: 0 GO or done, 1 NO-GO or a failed verification, 2 bad usage or input,
         3 the store cannot be used.
     """
+    if sys.flags.optimize >= _NO_DOCSTRINGS:
+        return _complain(
+            "Python was told to leave docstrings out (-OO or PYTHONOPTIMIZE), and the rules' own "
+            "pages are some: rvsmlog does not run so",
+            "unset PYTHONOPTIMIZE; -O alone does no harm",
+            3,
+        )
     command = take_as_typed(typer.main.get_command(app))
     assert isinstance(command, TyperGroup)  # noqa: S101  # the root has subcommands
     try:

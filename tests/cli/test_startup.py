@@ -85,3 +85,19 @@ def test_a_check_reads_no_list_of_all_time_zones(
         "all time zones were listed"
         in small("operator", "set", "--name", "A", "--time-zone", "UTC").err
     )
+
+
+@pytest.mark.parametrize(("grade", "status"), [("0", 0), ("1", 0), ("2", 3)])
+def test_without_docstrings_it_says_that_it_cannot_run(grade: str, status: int) -> None:
+    """The rules' pages are their docstrings, which Python leaves out at grade 2."""
+    done = subprocess.run(
+        (sys.executable, "-m", "rvsmlog", "rules"),
+        env={**os.environ, "PYTHONOPTIMIZE": grade},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == status, done.stderr
+    lines = done.stderr.splitlines()
+    assert [line.split(":")[0] for line in lines] == ([] if status == 0 else ["error", "hint"])
+    assert ("PYTHONOPTIMIZE" in done.stderr) is (status == 3)
