@@ -21,7 +21,7 @@ from rvsmlog.reports.csv_text import write_csv
 from rvsmlog.reports.extraction import extraction_lines, extraction_object, summary
 from rvsmlog.reports.text import show, show_json
 from rvsmlog.science.level_segments import Criterion
-from rvsmlog.store.files import own_file
+from rvsmlog.store.files import new_file
 from rvsmlog.store.importing.extraction import Extracted, enter
 from rvsmlog.store.importing.extraction import extract as extract_from
 from rvsmlog.store.importing.recorded_flight import TIME_COLUMN, Columns
@@ -214,16 +214,13 @@ def _written(out: str | None, found: Extracted) -> Iterator[None]:
         yield
         return
     path = Path(out)
-    try:
-        with os.fdopen(own_file(path), "w", encoding="utf-8", newline="") as handle:
+    if path.exists() or path.is_symlink():
+        raise InputError(f"{path} exists already", "name a file that does not exist yet")
+    if not path.parent.is_dir() or "\0" in out:
+        raise InputError(f"{out!r} cannot be written: there is no such folder", "name another")
+    with new_file(path) as draft:
+        with draft.open("w", encoding="utf-8", newline="") as handle:
             write_csv(CrossCheck.kind, found.records, handle)
-    except FileExistsError:
-        raise InputError(f"{path} exists already", "name a file that does not exist yet") from None
-    except (OSError, ValueError) as error:  # a zero byte in a name is a ValueError
-        says = error.strerror if isinstance(error, OSError) else error
-        raise InputError(f"{path} cannot be written: {says}", "name another") from None
-    try:
+            handle.flush()
+            os.fsync(handle.fileno())
         yield
-    except BaseException:
-        path.unlink(missing_ok=True)
-        raise

@@ -13,6 +13,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from sqlalchemy.pool import NullPool
 
 from rvsmlog.errors import DeniedError, LostTableError, StoreError
+from rvsmlog.store.file_errors import explain_file
 from rvsmlog.store.server_errors import explain_server
 from rvsmlog.store.shape import check_shape
 
@@ -30,7 +31,6 @@ _ANSWER_SECONDS = 10
 #: Parameters of a URL that no message shows.
 _SECRET = ("password", "sslpassword")
 _MALFORMED = "database disk image is malformed"
-_DISK_FULL = ("could not be written: the disk is full", "free some room; nothing was written")
 
 
 def default_store() -> str:
@@ -73,8 +73,15 @@ def store_url(where: str | os.PathLike[str]) -> URL:
                 f"the driver {url.drivername!r} is not used here", f"write {_POSTGRES}://"
             )
         return url.set(drivername=_POSTGRES)
-    if not url.database or url.database == ":memory:" or url.query:
-        raise StoreError(f"{where!r} names no file", "write sqlite:/// and the file's name")
+    if url.query:
+        # Whatever stands there is shown to nobody: it may be a password.
+        raise StoreError(
+            "the store's URL names no file: with SQLite nothing follows the name",
+            "write sqlite:/// and the file's name, without the question mark and what follows",
+        )
+    if not url.database or url.database == ":memory:":
+        shown = url.render_as_string(hide_password=True)
+        raise StoreError(f"{shown!r} names no file", "write sqlite:/// and the file's name")
     return _file_url(url.database)
 
 
@@ -100,37 +107,7 @@ def explain(error: Exception, where: str) -> StoreError:
     on_server = explain_server(original, where)
     if on_server is not None:
         return on_server
-    said = (str(original).splitlines() or ["unknown fault"])[0]
-    known = {
-        "locked": ("is in use by another program", "try again when the other program has ended"),
-        "busy": ("is in use by another program", "try again when the other program has ended"),
-        "readonly": ("is read-only", "check the permissions of the file and its folder"),
-        "not a database": ("is not a store", "name another file with --store"),
-        "malformed": (
-            "is damaged",
-            "do not write to it; restore the newest backup and run `rvsmlog store verify`",
-        ),
-        "unable to open": ("cannot be opened", "check that the file and its folder can be read"),
-        **dict.fromkeys(("disk is full", "no space left"), _DISK_FULL),
-        "disk i/o error": (
-            "cannot be read or written: the disk reports a fault",
-            "nothing was written; check the disk, its room and the limits on the size of files",
-        ),
-        # What the triggers say; a server that cannot be reached says "Connection refused".
-        "refused: ": ("refused the change", "entries are never changed or removed; supersede them"),
-    }
-    lower = said.lower()
-    if "permission denied" in lower or "row-level security" in lower:
-        return DeniedError(
-            f"the server refuses that to this login: {said}",
-            "whoever runs the server gives logins their rights, with `rvsmlog store roles`",
-        )
-    if "no such table" in lower:
-        return LostTableError(f"{where} is no rvsmlog store", "make one with `rvsmlog store init`")
-    for mark, (what, hint) in known.items():
-        if mark in lower:
-            return StoreError(f"the store {where} {what}", hint)
-    return StoreError(f"the store {where} failed: {said}", "run `rvsmlog store info`")
+    return explain_file(original, where)
 
 
 @contextmanager

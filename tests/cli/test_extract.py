@@ -1,5 +1,9 @@
 """`crosscheck extract`: from recorded flight data to the log, by file and at once."""
 
+import signal
+import stat
+import subprocess
+import sys
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -159,6 +163,34 @@ def test_a_file_that_is_there_is_not_overwritten(
     flight = write(tmp_path / "flight.csv", rows(310))
     check_one_line(small("crosscheck", "extract", flight, *START, "--out", flight), 2)
     assert Path(flight).read_text("utf-8").startswith("time,")
+
+
+_KILLED = """
+import os, signal, sys
+from rvsmlog.cli import extract
+from rvsmlog.cli.app import main
+
+def half(kind, records, handle):
+    handle.write("taken_at,phase,prim")
+    handle.flush()
+    os.kill(os.getpid(), signal.SIGKILL)
+
+extract.write_csv = half
+main(sys.argv[1:])
+"""
+
+
+def test_a_kill_leaves_nothing_half(tmp_path: Path) -> None:
+    """A file of readings is there whole, or not; the next one that is made clears up."""
+    flight = write(tmp_path / "flight.csv", rows(310))
+    sheet = tmp_path / "sheet.csv"
+    words = ("crosscheck", "extract", flight, *START, "--out", str(sheet))
+    done = subprocess.run((sys.executable, "-c", _KILLED, *words), check=False)
+    assert done.returncode == -signal.SIGKILL
+    assert not sheet.exists()
+    subprocess.run((sys.executable, "-m", "rvsmlog", *words), check=True, capture_output=True)
+    assert {each.name for each in tmp_path.iterdir()} == {"flight.csv", "sheet.csv"}
+    assert stat.S_IMODE(sheet.stat().st_mode) == 0o600
 
 
 def test_the_screen_fits_80_columns(small: "Cli", tmp_path: Path) -> None:

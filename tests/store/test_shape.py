@@ -11,7 +11,14 @@ import pytest
 from sqlalchemy import create_engine, text
 
 from rvsmlog.errors import StoreError
-from rvsmlog.library import describe_store, open_store, upgrade_store
+from rvsmlog.library import (
+    backup,
+    describe_store,
+    open_store,
+    restore,
+    upgrade_store,
+    verify_store,
+)
 from rvsmlog.records.kinds import KINDS
 from rvsmlog.store.connection import SCHEMA_REVISION, Store
 from rvsmlog.store.shape import TABLES
@@ -124,10 +131,29 @@ def test_a_store_of_today_that_lost_a_table_is_damaged(
     path.write_bytes(sqlite_pattern.read_bytes())
     change(path, "PRAGMA foreign_keys=OFF", f"DROP TABLE {lost}")
     with open_store(path) as store:
-        for does in (lambda: describe_store(store), lambda: read(store, lost)):
+        for does in (
+            lambda: describe_store(store),
+            lambda: read(store, lost),
+            lambda: verify_store(store),
+        ):
             error = said(does)
             assert f"is damaged: it has lost {lost}" in error.message, does
             assert str(path) in error.message
+
+
+def test_a_backup_that_fails_names_the_store(sqlite_pattern: Path, folder: Path) -> None:
+    """Not the draft of the copy, which nobody knows and which is gone."""
+    path = folder / "log.sqlite3"
+    path.write_bytes(sqlite_pattern.read_bytes())
+    change(path, "PRAGMA foreign_keys=OFF", "DROP TABLE entry")
+    with open_store(path) as store:
+        error = said(lambda: backup(store, folder / "copy.sqlite3", now=NOW))
+    assert f"the store {path} is damaged: it has lost entry" in error.message
+    error = said(lambda: restore(path, str(folder / "new.sqlite3"), now=NOW))
+    assert f"the store {path} is damaged: it has lost entry" in error.message
+    assert {each.name for each in folder.iterdir()} <= {
+        *("log.sqlite3", "log.sqlite3-wal", "log.sqlite3-shm"),
+    }
 
 
 def read(store: Store, table: str) -> None:

@@ -104,7 +104,7 @@ def backup(
             copy(store.path, draft)
         except sqlite3.Error as error:
             raise explain(error, store.name) from error
-        entries = verified(draft, progress)
+        entries = verified(draft, store.path, progress)
     removed = () if keep is None else _rotate(store.path, folder, keep)
     return BackedUp(file=path, entries=entries, removed=removed)
 
@@ -131,8 +131,8 @@ def _rotate(store: Path, folder: Path, keep: int) -> tuple[Path, ...]:
     return removed
 
 
-def verified(path: Path, progress: Progress | None = None) -> int | None:
-    """Verify every digest in a copy.
+def verified(path: Path, source: Path, progress: Progress | None = None) -> int | None:
+    """Verify every digest in a copy; what is wrong with it is said of what was copied.
 
     Returns
     -------
@@ -145,7 +145,7 @@ def verified(path: Path, progress: Progress | None = None) -> int | None:
         When an entry is not as it was written.
     """
     url = store_url(str(path.absolute()))
-    with Store(make_engine(url), url) as store:
+    with Store(make_engine(url), store_url(str(source.absolute()))) as store:
         if revision(store) != SCHEMA_REVISION:
             return None
         with store.reading() as connection:
@@ -181,6 +181,6 @@ def copy(source: Path, target: Path) -> None:
         writer.execute("PRAGMA journal_mode=DELETE")
         said = writer.execute("PRAGMA integrity_check").fetchone()[0]
     if said != "ok":
-        raise StoreError(f"the copy {target} is damaged: {said}", "run `rvsmlog store verify`")
+        raise StoreError(f"the copy of {source} is damaged: {said}", "run `rvsmlog store verify`")
     with target.open("rb+") as handle:
         os.fsync(handle.fileno())

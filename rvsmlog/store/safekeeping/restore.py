@@ -102,7 +102,7 @@ def restore(
             copy(source, draft)
         except sqlite3.Error as error:
             raise explain(error, str(source)) from error
-        entries = verified(draft, progress)
+        entries = verified(draft, source, progress)
         with closing(sqlite3.connect(draft)) as connection:
             # As a new store has it: readers need not wait for a writer.
             connection.execute("PRAGMA journal_mode=WAL")
