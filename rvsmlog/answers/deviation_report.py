@@ -77,8 +77,8 @@ class DeviationReport:
         Title of the rules that apply.
     fields : mapping of str to str
         Each field of the report by its title; ``N/K`` where it is not known.
-    closed : bool
-        Whether a closure is on record.
+    closed_by : int or None
+        The entry that closed it.
     seal : Seal or None
         Newest entry of the logbook that it was drawn from, and its digest.
     """
@@ -89,8 +89,13 @@ class DeviationReport:
     reported_at: datetime | None
     authority: str
     fields: Mapping[str, str]
-    closed: bool
+    closed_by: int | None
     seal: Seal | None = None
+
+    @property
+    def closed(self) -> bool:
+        """Whether a closure is on record."""
+        return self.closed_by is not None
 
     @property
     def reportable(self) -> bool:
@@ -158,7 +163,7 @@ def deviation_report(
                 **dict(_story(case)),
             }
         ),
-        closed=case.closure is not None,
+        closed_by=None if case.closure is None else case.closure.ref.entry,
     )
 
 

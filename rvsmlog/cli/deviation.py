@@ -70,7 +70,7 @@ def report(**options: Any) -> None:
     say_recorded(ref, record, as_json=False)
     show(wrap(sort_text(record), 2, 4))
     show(wrap(due_text(made, now()), 2, 4))
-    if made.reportable:
+    if made.reportable and made.closed_by is None:
         show(
             wrap(
                 "The aeroplane stays below RVSM airspace until `rvsmlog deviation close` says what "
@@ -79,6 +79,8 @@ def report(**options: Any) -> None:
                 4,
             )
         )
+    if made.closed_by is not None:
+        show(wrap(f"closed by #{made.closed_by}", 2, 4))
     show(wrap(f"The report: `rvsmlog deviation text {given.registration} {ref.entry}`", 2, 4))
 
 

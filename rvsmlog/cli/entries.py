@@ -9,7 +9,7 @@ import typer
 
 from rvsmlog.cli.completing import one_of, registrations_of
 from rvsmlog.cli.helping import add
-from rvsmlog.cli.nouns import NOUNS
+from rvsmlog.cli.nouns import ALSO_LISTED, NOUNS
 from rvsmlog.cli.options import (
     AuthorOption,
     JsonOption,
@@ -23,7 +23,7 @@ from rvsmlog.dates import now
 from rvsmlog.errors import InputError, did_you_mean
 from rvsmlog.records.base import Logbook, RecordKind
 from rvsmlog.records.flights import CrossCheck
-from rvsmlog.records.kinds import KIND
+from rvsmlog.records.kinds import KIND, called
 from rvsmlog.records.trade_fields import EntryNumber
 from rvsmlog.reports.text import show, show_json, wrap
 from rvsmlog.store.importing.csv_import import import_columns
@@ -62,7 +62,7 @@ def add_show(app: typer.Typer, noun: str, kind: RecordKind) -> None:
         def show_operator(
             number: Entry, store: StoreOption = None, json: JsonOption = False
         ) -> None:
-            _show(None, number, store, as_json=json)
+            _show(noun, None, number, store, as_json=json)
 
         show_operator.__doc__ = f"{does}\n\nExample: rvsmlog {noun} show 3"
         add(app, "show", show_operator)
@@ -71,20 +71,30 @@ def add_show(app: typer.Typer, noun: str, kind: RecordKind) -> None:
     def show_airframe(
         reg: Registration, number: Entry, store: StoreOption = None, json: JsonOption = False
     ) -> None:
-        _show(reg, number, store, as_json=json)
+        _show(noun, reg, number, store, as_json=json)
 
     show_airframe.__doc__ = f"{does}\n\nExample: rvsmlog {noun} show QX-ALD 12"
     add(app, "show", show_airframe)
 
 
-def _show(registration: str | None, number: str, where: str | None, *, as_json: bool) -> None:
-    """Show one entry of an airframe's logbook, or of the operator's where none is named."""
+def _show(
+    noun: str, registration: str | None, number: str, where: str | None, *, as_json: bool
+) -> None:
+    """Show one entry of a noun's kinds, or of a kind that no noun enters.
+
+    ``airframe show`` and ``operator show`` show any entry of their logbooks.
+    """
     from rvsmlog.reports.entry import entry_lines, entry_object
     from rvsmlog.store.reading.history import history
 
     wanted = EntryNumber("entry").parse(number)
     with opened(where) as store, store.reading() as connection:
-        found = history(connection, named_book(connection, registration), wanted)
+        book = named_book(connection, registration)
+        kind = KIND[first_made(connection, book, wanted)[1]]
+        if noun != book.kind and _at_home(kind):
+            marks = "" if registration is None else f"{registration.strip().upper()} "
+            _check_noun(noun, f"{book.name}#{wanted}", kind, "show", f"{marks}{wanted}")
+        found = history(connection, book, wanted)
     if as_json:
         show_json(entry_object(found))
     else:
@@ -252,7 +262,7 @@ def _strike(
         with store.reading() as connection:
             book = named_book(connection, registration)
             kind = KIND[first_made(connection, book, wanted)[1]]
-        _check_noun(noun, f"{book.name}#{wanted}", kind)
+        _check_noun(noun, f"{book.name}#{wanted}", kind, "strike", "")
         ref = strike_entry(store, registration, wanted, reason, by=by, clock=now)
     if as_json:
         struck = {"strikes": wanted, "kind": kind.name}
@@ -261,9 +271,19 @@ def _strike(
     show([*wrap(f"recorded {ref}: #{wanted}, {kind.title}, is struck out", style="bold")])
 
 
-def _check_noun(noun: str, entry: str, kind: RecordKind) -> None:
+def _at_home(kind: RecordKind) -> list[str]:
+    """Give the nouns whose lists hold a kind."""
+    return [
+        each
+        for each, found in NOUNS.items()
+        if kind in (*(one.kind for one in found), *ALSO_LISTED.get(each, ()))
+    ]
+
+
+def _check_noun(noun: str, entry: str, kind: RecordKind, verb: str, about: str) -> None:
     """Refuse an entry of another noun: its number is most likely mistyped."""
-    at_home = [each for each, found in NOUNS.items() if kind in (one.kind for one in found)]
+    at_home = _at_home(kind)
     if noun not in at_home:
-        hint = f"strike it with `rvsmlog {at_home[0]} strike`" if at_home else "it stays"
-        raise InputError(f"{entry} is {kind.title}", f"check the number; {hint}")
+        command = f"rvsmlog {at_home[0]} {verb} {about}".strip() if at_home else ""
+        hint = f"{verb} it with `{command}`" if command else "it stays"
+        raise InputError(f"{entry} is {called(kind)}", f"check the number; {hint}")

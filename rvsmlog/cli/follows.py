@@ -18,6 +18,7 @@ _READINGS = "test-readings"
 _CLOSURE = "closure"
 _DOUBTED = ("flight", "crosscheck", "oxygen-reading", "knowledge")
 _INTERVAL = ("deferral", "extension")
+_DEFECTS = ("defect", "altimetry-fault")
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +60,8 @@ def _found(where: str | None, ref: Ref, record: Record) -> Follows:
         return _checks(where, ref)
     if name in _INTERVAL:
         return _interval(where, ref)
+    if name in _DEFECTS:
+        return _grounded(where, ref)
     if name in (_READINGS, _CLOSURE):
         return _judged(where, ref) if name == _READINGS else _closed(where, ref)
     if name in (*_DOUBTED, *PARTICULARS):
@@ -101,16 +104,51 @@ def _replaced(where: str | None, ref: Ref, record: Record) -> Follows:
 
     with opened(where) as store:
         found = replaced_by(store, ref, record)
+    flows = _flows(ref, record)
     if found is None:
-        return Follows()
+        return flows
     if not found.dropped:
-        return Follows(fields={"no_longer_said": []})
+        return Follows(flows.lines, {"no_longer_said": [], **flows.fields})
     said = ", ".join(spec.option for spec in found.dropped)
     lines = (
         *wrap(f"No longer said, as it takes the place of #{found.before.entry}: {said}", 2, 4),
         *wrap(f"If that is wrong, give them with --corrects {ref.entry} --reason TEXT.", 2, 4),
     )
-    return Follows(lines, {"no_longer_said": [spec.name for spec in found.dropped]})
+    dropped = [spec.name for spec in found.dropped]
+    return Follows((*lines, *flows.lines), {"no_longer_said": dropped, **flows.fields})
+
+
+def _flows(ref: Ref, record: Record) -> Follows:
+    """Say which flow of oxygen a check will miss."""
+    from rvsmlog.records.oxygen import OxygenInstallation
+    from rvsmlog.rules.oxygen_flows import flows_missing
+
+    if not isinstance(record, OxygenInstallation):
+        return Follows()
+    missing = flows_missing(record)
+    lines: list[Line] = []
+    for name in missing:
+        option = record.kind.by_name[name].option
+        who = "passengers" if name == "passenger_flow" else "crew"
+        says = (
+            f"The flow of the {who} is not on record: a check holds back the levels that need it. "
+            f"Give the handbook's with {option} and --flow-reference, --corrects {ref.entry} "
+            "--reason TEXT."
+        )
+        lines += wrap(says, 2, 4, "bold")
+    return Follows(tuple(lines), {"flows_missing": list(missing)})
+
+
+def _grounded(where: str | None, ref: Ref) -> Follows:
+    """Say that no flight may go with a defect that is neither rectified nor deferred."""
+    from rvsmlog.store.reading.after_work import grounding
+
+    with opened(where) as store:
+        found = grounding(store, ref, now())
+    if found is None:
+        return Follows(fields={"no_flight": None})
+    lines = tuple(wrap(found.says, 2, 4, "bold"))
+    return Follows(lines, {"no_flight": {"rule": found.rule, "says": found.says}})
 
 
 def _closed(where: str | None, ref: Ref) -> Follows:

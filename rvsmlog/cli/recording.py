@@ -281,4 +281,4 @@ def say_recorded(ref: Ref, record: Record, *, as_json: bool, found: Follows | No
     if as_json:
         show_json({**recorded_object(ref, record), **found.fields})
         return
-    show([Line(f"recorded {ref}: {record.kind.title}", "bold"), *found.lines])
+    show([Line(f"recorded {ref}: {record.title}", "bold"), *found.lines])

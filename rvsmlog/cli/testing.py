@@ -122,7 +122,7 @@ def import_points(
     if json:
         show_json({**recorded_object(ref, record), **found.fields})
         return
-    show([Line(f"recorded {ref}: {record.kind.title}", "bold"), *found.lines])
+    show([Line(f"recorded {ref}: {record.title}", "bold"), *found.lines])
 
 
 def _complain(bad: list[BadRow]) -> None:

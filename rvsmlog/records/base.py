@@ -87,6 +87,11 @@ class Record:
             result[spec.name] = None if value is None else spec.type.to_scalar(value)
         return result
 
+    @property
+    def title(self) -> str:
+        """What the trade calls it: its kind, unless the record itself says more."""
+        return self.kind.title
+
     def happened(self) -> datetime | date | None:
         """Say when it happened; None where the record itself says from when it holds."""
         return getattr(self, self.kind.happened) if self.kind.happened else None

@@ -68,6 +68,22 @@ PARTICULARS: Mapping[str, str] = MappingProxyType(
 )
 
 
+#: Kinds whose title takes no article: several things, or what was done.
+_NO_ARTICLE = frozenset(
+    {
+        *("operator", "airframe", "knowledge", "equipment", "removal", "swap", "work"),
+        *("oxygen-installation", "test-readings"),
+    }
+)
+
+
+def called(kind: RecordKind) -> str:
+    """Give what the trade calls a kind, with its article, as in ``an altimeter cross-check``."""
+    if kind.name in _NO_ARTICLE:
+        return kind.title
+    return f"{'an' if kind.title[0] in 'aeiou' else 'a'} {kind.title}"
+
+
 def kind(name: str) -> RecordKind:
     """Give the record kind of a name.
 

@@ -1,6 +1,8 @@
 """Approvals, tests and height monitoring: what an inspector asks for first."""
 
+from collections.abc import Mapping
 from datetime import date
+from types import MappingProxyType
 from typing import Annotated
 
 from rvsmlog.frozen import dataclass
@@ -12,7 +14,16 @@ from rvsmlog.standards.regions import REGIONS
 #: What an approval is for. ``rvsm-ads-b`` is the route that rests on ADS-B Out and monitoring.
 APPROVALS = ("rvsm", "rvsm-ads-b", "mel")
 REGION_CODES = tuple(REGIONS)
-TESTS = ("altimeter-static", "transponder", "leak-check", "correspondence")
+#: What the trade calls each test.
+TEST_TITLES: Mapping[str, str] = MappingProxyType(
+    {
+        "altimeter-static": "altimeter and static test",
+        "transponder": "transponder test",
+        "leak-check": "leak check of the static system",
+        "correspondence": "correspondence test of the altitude reported",
+    }
+)
+TESTS = tuple(TEST_TITLES)
 
 
 @record("approval", Logbook.AIRFRAME, title="approval")
@@ -84,6 +95,11 @@ class Test(Record):
     )
     reference: Annotated[str | None, Text("record reference", longest=120)] = None
     remarks: Annotated[str | None, Text("remarks")] = None
+
+    @property
+    def title(self) -> str:
+        """Which test it is."""
+        return TEST_TITLES[self.test]
 
     def check(self) -> None:
         """Ask an altimeter test for the altitude tested: it caps the flight."""

@@ -47,6 +47,8 @@ def _state(found: History) -> str:
 
 def _title(version: Version) -> str:
     """Give what the trade calls an entry."""
+    if version.record is not None:
+        return version.record.title
     return KIND[version.kind].title if version.kind in KIND else "strikes out an entry"
 
 

@@ -49,7 +49,10 @@ def level_below_hold(facts: Facts) -> Iterator[Result]:
     """
     hold, level = hold_of(facts), level_of(facts)
     if not hold:
-        yield not_applicable("no hold is given")
+        given = facts.question.flight.hold_level
+        yield not_applicable(
+            "no hold is given" if given is None else f"hold at {show_level(given)} for 0 min: none"
+        )
         return
     yield by_margin(
         f"{show_level(level)}, the hold at {show_level(hold)}",

@@ -6,6 +6,7 @@ from rvsmlog.facts import Facts
 from rvsmlog.findings import NO_FLIGHT
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
+from rvsmlog.records.papers import TEST_TITLES
 from rvsmlog.rules.margins import BELOW_RVSM
 from rvsmlog.rules.places import fitted_at
 from rvsmlog.rules.proof import (
@@ -28,13 +29,6 @@ from rvsmlog.rules.work_events import (
 )
 from rvsmlog.rules.work_untested import ALTIMETRY_SYSTEM, TRANSPONDER, unsaid_events
 from rvsmlog.standards.equipment import Function
-
-TITLES = {
-    LEAK_CHECK: "leak check of the static system",
-    ALTIMETER_STATIC: "altimeter and static test",
-    CORRESPONDENCE: "correspondence test of the altitude reported",
-    TRANSPONDER: "transponder test",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,7 +63,7 @@ class Call:
         """What the trade calls the test, with its positions."""
         plural = "s" if len(self.positions) > 1 else ""
         where = " and ".join(self.positions)
-        return f"{TITLES[self.test]}{f', position{plural} {where}' if where else ''}"
+        return f"{TEST_TITLES[self.test]}{f', position{plural} {where}' if where else ''}"
 
 
 def calls_of(facts: Facts, entry: Ref) -> tuple[Call, ...]:

@@ -98,7 +98,7 @@ REFUSED = {
     ),
     "removal of no unit": (
         ("equipment", "remove", REG, "3", "--removed-on", "2024-05-01"),
-        "is altimeter cross-check",
+        "is an altimeter cross-check",
     ),
     "strike without reason": (("crosscheck", "strike", REG, "3"), "--reason"),
     "unknown time zone": (("operator", "set", "--name", "A", "--time-zone", "Mars"), "'Mars'"),

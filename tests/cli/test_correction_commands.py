@@ -103,7 +103,7 @@ def test_a_strike_is_of_its_noun(
     """A number mistyped strikes out nothing of another sort; the message says what it is."""
     for noun, number, says in (
         ("crosscheck", "2", "VK71-1007#2 is equipment fitted\nhint: check the number; strike it"),
-        ("flight", "3", "VK71-1007#3 is altimeter cross-check"),
+        ("flight", "3", "VK71-1007#3 is an altimeter cross-check"),
         ("equipment", "1", "`rvsmlog airframe strike`"),
     ):
         ran = small(noun, "strike", REG, number, "--reason", "mistyped")

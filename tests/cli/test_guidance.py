@@ -54,7 +54,7 @@ def test_the_fleet_list_names_the_entry_that_is_corrected(small: Cli) -> None:
 def test_a_wrong_number_is_called_what_the_help_calls_it(small: Cli) -> None:
     """The entry that a command is about is an argument: no option is named that it lacks."""
     ran = small("test", "readings", REG, "3", "--case-leak-ft", "30")
-    assert ran.err.startswith("error: ENTRY: VK71-1007#3 is altimeter cross-check")
+    assert ran.err.startswith("error: ENTRY: VK71-1007#3 is an altimeter cross-check")
     assert "the lists show the numbers" in ran.err
 
 

@@ -239,3 +239,16 @@ def test_a_file_of_bad_rows_only_says_where_they_are(small: Cli, tmp_path: Path)
     assert ran.status == 2
     assert f"written to {rejects}; nothing was recorded" in ran.err
     assert rejects.exists()
+
+
+@pytest.mark.parametrize("noun", ["crosscheck", "test", "equipment"])
+def test_a_column_of_airframes_and_the_option_do_not_go_together(
+    small: Cli, written: Path, noun: str
+) -> None:
+    """Whichever noun: the option is to be left out, or the column."""
+    written.write_text("airframe,remarks\nQX-ABC,x\n", encoding="utf-8")
+    ran = small(noun, "import", str(written), "--airframe", REG)
+    assert ran.status == 2
+    assert "has the column 'airframe', which names the airframe of each row" in ran.err
+    assert ran.err.endswith("hint: leave out --airframe, or the column\n")
+    assert "columns missing" in small(noun, "import", str(written)).err

@@ -130,3 +130,10 @@ def test_data_are_filled_in_without_losing_what_is_said() -> None:
     assert filled == FlightData(crew=1, passengers=3, hold_level=140, hold_minutes=0, route="RIDGE")
     assert NOTHING_SAID.said() == {}
     assert set(filled.said()) < {each.name for each in fields(FlightData)}
+
+
+def test_a_hold_of_no_minutes_is_said_to_be_none(make: Make) -> None:
+    """It was given, and is not said to be missing."""
+    assert make.says(level_below_hold, make.facts()) == "hold at FL100 for 0 min: none"
+    nothing = make.question(flight=make.flight_data(hold_level=None, hold_minutes=None))
+    assert make.says(level_below_hold, make.facts(question=nothing)) == "no hold is given"

@@ -141,7 +141,7 @@ def test_one_airframe_for_the_whole_file(imports: Importer, log: "Log") -> None:
     header = CHECKS.removeprefix("airframe,")
     row = GOOD.format(1).removeprefix("QX-ABC,")
     assert imports("crosscheck", header, row, registration="qx-abc").written == 1
-    with pytest.raises(InputError, match="no such column: 'airframe'"):
+    with pytest.raises(InputError, match="has the column 'airframe'"):
         imports("crosscheck", CHECKS, GOOD.format(2), registration="QX-ABC")
     with pytest.raises(InputError, match="no airframe bears"):
         imports("crosscheck", header, row, registration="QX-ZZZ")

@@ -45,7 +45,7 @@ def test_target_must_be_there_and_of_its_kind(
         with pytest.raises(FieldError, match=f"{field}: there is no entry"):
             log.add(kind, **{field: missing})
     if kind != "review":
-        with pytest.raises(FieldError, match=f"{field}: VK71-1007#{other} is flight"):
+        with pytest.raises(FieldError, match=f"{field}: VK71-1007#{other} is a flight"):
             log.add(kind, **{field: other})
     assert log.add(kind, **{field: named}) == named + 1
 
@@ -125,7 +125,7 @@ def test_extension_names_a_deferral_any_number_of_times(log: "Log") -> None:
     """An extension names a deferral only; how many are allowed is a rule's matter."""
     defect = log.add("defect")
     deferral = log.add("deferral", defect=defect)
-    with pytest.raises(FieldError, match="is defect"):
+    with pytest.raises(FieldError, match="is a defect"):
         log.add("extension", deferral=defect)
     log.add("extension", deferral=deferral)
     log.add("extension", deferral=deferral, days=5)

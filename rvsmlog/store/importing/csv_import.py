@@ -160,6 +160,11 @@ def import_csv(
     first = next(batches, None)
     written = None if first is None else first.row(0)
     own, batches = without_reasons(written, batches)
+    if registration is not None and own is not None and AIRFRAME_COLUMN in own.cells:
+        raise InputError(
+            f"{path} has the column {AIRFRAME_COLUMN!r}, which names the airframe of each row",
+            "leave out --airframe, or the column",
+        )
     header, names = check_header(path, own, known, required)
     with Rejects(reject_file, written or header) as rejects:
         try:

@@ -6,15 +6,25 @@ from sqlalchemy import Connection
 
 from rvsmlog.dates import check_instant
 from rvsmlog.facts import Facts, Question
-from rvsmlog.findings import Finding
+from rvsmlog.findings import NO_FLIGHT, Finding
+from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
-from rvsmlog.rules.deferrals import Interval, deferred, interval_of
+from rvsmlog.rules.deferrals import Interval, defect_open, deferred, interval_of
 from rvsmlog.rules.height_error import height_error_unconfirmed
 from rvsmlog.rules.judged_readings import Judgement, judgement
 from rvsmlog.rules.work_calls import Call, calls_of
 from rvsmlog.store.connection import Store
 from rvsmlog.store.reading.books import Book, find_book, first_made
 from rvsmlog.store.reading.facts_reader import read_facts
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grounding:
+    """Why no flight may go: the rule, and what it says with what puts it right."""
+
+    rule: str
+    says: str
+
 
 # Somewhere on earth the day of the work has begun already; nothing is recorded further ahead.
 _AHEAD = timedelta(days=2)
@@ -80,6 +90,37 @@ def unconfirmed(store: Store, closure: Ref, now: datetime) -> Finding | None:
         facts = None if book is None else _facts(connection, book, now)
     found = () if facts is None else height_error_unconfirmed.findings(facts)
     return next((each for each in found if each.limits_level and closure in each.evidence), None)
+
+
+def grounding(store: Store, defect: Ref, now: datetime) -> Grounding | None:
+    """Say that no flight may go with a defect, None where the rules let it.
+
+    Parameters
+    ----------
+    store : Store
+        Open.
+    defect : Ref
+        The entry of a defect or an altimetry fault report.
+    now : datetime
+        The present instant.
+    """
+    with store.reading() as connection:
+        book = find_book(connection, defect.logbook)
+        facts = None if book is None else _facts(connection, book, now)
+    for finding in () if facts is None else defect_open.findings(facts):
+        if defect in finding.evidence and finding.highest_level == NO_FLIGHT and facts:
+            return _grounding(facts, defect, finding)
+    return None
+
+
+def _grounding(facts: Facts, defect: Ref, finding: Finding) -> Grounding:
+    """Name the commands that put it right; where a rectification lies before it, the rule does."""
+    case = next(each for each in facts.defects if each.defect.ref == defect)
+    if case.rectification is not None:
+        return Grounding(rule=finding.rule, says=f"No flight: {finding.says}. {finding.remedy}")
+    entry = f"{facts.particulars.registration} {case.defect.first}"
+    says = f"No flight until `rvsmlog defect rectify {entry}` or `rvsmlog defect defer {entry}`."
+    return Grounding(rule=finding.rule, says=says)
 
 
 def repair_interval(store: Store, entry: Ref, now: datetime) -> Interval | None:

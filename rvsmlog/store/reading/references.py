@@ -8,7 +8,7 @@ from sqlalchemy import Connection, select
 from rvsmlog.errors import InputError
 from rvsmlog.records.airframe import Equipment
 from rvsmlog.records.base import FieldError, Record, RecordKind
-from rvsmlog.records.kinds import KIND
+from rvsmlog.records.kinds import KIND, called
 from rvsmlog.records.people import LASTING, Person
 from rvsmlog.records.trade_fields import EntryNumber
 from rvsmlog.store.encoding import stored_number
@@ -129,4 +129,4 @@ def _check_once(
 
 def _title(kind: str) -> str:
     """Give what the trade calls a kind of entry."""
-    return KIND[kind].title if kind in KIND else "a struck entry"
+    return called(KIND[kind]) if kind in KIND else "a struck entry"
