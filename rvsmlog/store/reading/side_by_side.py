@@ -23,7 +23,7 @@ from rvsmlog.store.reading.books import Book
 from rvsmlog.store.reading.rows import logged
 
 #: How many logbooks are read together: what is held in memory at a time.
-BATCH = 200
+BATCH = 100
 #: A number that no entry reaches: all entries are known.
 _ALL = 2**62
 
