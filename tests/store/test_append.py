@@ -175,7 +175,7 @@ def test_each_entry_is_corrected_once(log: "Log") -> None:
 def test_correction_is_of_the_same_kind_and_there(log: "Log") -> None:
     """A defect does not correct a cross-check, and nothing corrects what is not there."""
     first = log.add("crosscheck")
-    with pytest.raises(InputError, match="is altimeter cross-check, not defect"):
+    with pytest.raises(InputError, match="is an altimeter cross-check, not a defect"):
         log.correct(first, "defect")
     for missing in (99, 0, -1):
         with pytest.raises(InputError, match="there is no entry"):

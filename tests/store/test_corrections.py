@@ -159,7 +159,7 @@ def test_only_the_newest_of_its_own_kind(log: "Log", correct: Correct) -> None:
     second, _ = correct(first, primary_2_ft="31020")
     for number, says in (
         (first, f"corrected by #{second.entry} already"),
-        (defect, "is defect, not altimeter cross-check"),
+        (defect, "is a defect, not an altimeter cross-check"),
         (99, "there is no entry"),
     ):
         with pytest.raises(InputError, match=says):
