@@ -71,6 +71,7 @@ def check_question(question: Question) -> None:
     """
     check_instant(question.at)
     check_asked(question.level, question.region, question.pilot, question.flight)
+    check_hold(question.flight)
 
 
 def check_asked(level: object, region: object, pilot: object, flight: object) -> None:
@@ -89,6 +90,19 @@ def check_asked(level: object, region: object, pilot: object, flight: object) ->
         check_text(pilot, "the pilot")
     if flight is not NOTHING_SAID:
         _check_flight(flight)
+
+
+def check_hold(flight: FlightData) -> None:
+    """Refuse a hold that has no level or no time, when a route has filled what was not said.
+
+    Raises
+    ------
+    InputError
+        Naming what is missing.
+    """
+    if (flight.hold_level is None) != (flight.hold_minutes is None):
+        missing = "its level" if flight.hold_level is None else "its time"
+        raise InputError(f"the hold lacks {missing}", "give --hold-level and --hold-minutes")
 
 
 def check_span(*days: object) -> None:

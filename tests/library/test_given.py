@@ -215,8 +215,9 @@ def test_data_of_a_flight_are_those_of_an_option(store: Store, name: str) -> Non
             refused(lambda: library.check(store, said, AT), value)  # noqa: B023 - asked at once
             refused(lambda: library.check_fleet(store, said, AT), value)  # noqa: B023
             refused(lambda: library.check_and_record(store, said, by="x", clock=now), value)  # noqa: B023
-    flight = FlightData(**{name: NO_DATA[name][0]})
-    refused(lambda: library.read_facts(store, REG, Question(at=AT, level=310, flight=flight)), name)
+            if name != "route":  # which is looked up before a question is made
+                question = Question(at=AT, level=310, flight=data)
+                refused(lambda: library.read_facts(store, REG, question), value)  # noqa: B023
 
 
 def test_what_a_check_keeps_of_its_flight_is_json(made: Path, tmp_path: Path) -> None:

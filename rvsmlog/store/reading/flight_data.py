@@ -52,20 +52,6 @@ def with_route(connection: Connection, question: Question, head: int | None) -> 
     return replace(question, flight=flight, region=question.region or profile.region)
 
 
-def checked(flight: FlightData) -> FlightData:
-    """Give the data back when they are whole.
-
-    Raises
-    ------
-    InputError
-        When a hold has no level or no time.
-    """
-    if (flight.hold_level is None) != (flight.hold_minutes is None):
-        missing = "its level" if flight.hold_level is None else "its time"
-        raise InputError(f"the hold lacks {missing}", "give --hold-level and --hold-minutes")
-    return flight
-
-
 def _find(connection: Connection, name: str, head: int | None) -> Logged[RouteProfile]:
     """Give the newest profile of a name."""
     book = find_book(connection, OPERATOR)

@@ -15,12 +15,12 @@ from rvsmlog.records.checks import GoNoGo
 from rvsmlog.records.trade_fields import EntryNumber, stored_instant
 from rvsmlog.rules.term import last_minute
 from rvsmlog.store.connection import Store
-from rvsmlog.store.given import check_asked, check_span, check_text
+from rvsmlog.store.given import check_asked, check_hold, check_span, check_text
 from rvsmlog.store.reading.airframes import find_airframe
 from rvsmlog.store.reading.books import OPERATOR, Book, find_book, seal
 from rvsmlog.store.reading.drift_reader import keep_drift
 from rvsmlog.store.reading.facts_reader import Heads, heads_at, operator_zone, read_facts
-from rvsmlog.store.reading.flight_data import checked, from_text, to_text, with_route
+from rvsmlog.store.reading.flight_data import from_text, to_text, with_route
 from rvsmlog.store.reading.reader import head_at, made_by, read, view
 from rvsmlog.store.writing.clock import believed, check_possible
 from rvsmlog.store.writing.logbook import writing
@@ -115,7 +115,7 @@ def check(store: Store, asked: Asked, now: datetime) -> Checked:
         question, heads, repeats = _understood(connection, book, asked, now)
         if asked.flight.route is not None:
             question = with_route(connection, question, heads.operator if heads else None)
-        checked(question.flight)
+        check_hold(question.flight)
         facts = read_facts(connection, book, question, heads)
     return Checked(facts=facts, verdict=judge(facts), repeats=repeats, ahead_to=asked.on)
 
@@ -171,7 +171,7 @@ def asked_of_fleet(connection: Connection, asked: Asked, now: datetime) -> Asked
     question = _question(asked, at)
     if asked.flight.route is not None:
         question = with_route(connection, question, head)
-    checked(question.flight)
+    check_hold(question.flight)
     return AskedOfFleet(question=question, known_at=known_at)
 
 
