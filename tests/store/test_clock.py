@@ -193,9 +193,9 @@ def test_what_has_not_happened_is_named(ahead: "Log") -> None:
 def test_corrections_of_the_clock_stay(ahead: "Log", sample: Callable[..., Record]) -> None:
     """A correction of the clock is never corrected or struck out."""
     correct(ahead)
-    with pytest.raises(InputError, match="is correction of the clock"):
+    with pytest.raises(InputError, match="is a correction of the clock"):
         ahead.strike(5)
-    with pytest.raises(InputError, match="is correction of the clock"):
+    with pytest.raises(InputError, match="is a correction of the clock"):
         ahead.correct(5, "airframe-clock", cause="another")
 
 

@@ -165,7 +165,7 @@ FORGED: dict[str, tuple[Change, str]] = {
         lambda lines: lines[4].update(supersedes=0),
         "does not say rightly what it corrects",
     ),
-    "corrects another kind": (lambda lines: lines[4].update(supersedes=1), "not altimeter"),
+    "corrects another kind": (lambda lines: lines[4].update(supersedes=1), "not an altimeter"),
     "strikes out twice": (lambda lines: lines[8].update(supersedes=2), "was corrected by #3"),
     "a strike with fields": (lambda lines: lines[8].update(fields={"a": 1}), "has no fields"),
     "names what is not there": (
@@ -174,7 +174,7 @@ FORGED: dict[str, tuple[Change, str]] = {
     ),
     "names another kind": (
         lambda lines: lines[6]["fields"].update(equipment=2),
-        "is altimeter cross-check",
+        "is an altimeter cross-check",
     ),
     "names a giant": (
         lambda lines: lines[6]["fields"].update(equipment=10**17),
