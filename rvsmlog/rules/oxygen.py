@@ -201,7 +201,7 @@ def gauges_needed(facts: Facts) -> Iterator[tuple[str, int | None, float | None]
         return
     flight = oxygen_flight(facts)
     need: OxygenNeed | None = None
-    read = all(drawn.system.reading is not None for drawn in flight.drawn)
+    read = any(drawn.supply is not None for drawn in flight.drawn)
     with suppress(InputError):
         need = oxygen_needed(flight.with_contaminated_air(level_of(facts)))
         if need.may_be_too_low or (read and worn_unknown(facts, flight, need.cases)):

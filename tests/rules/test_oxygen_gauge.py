@@ -19,3 +19,8 @@ def test_no_gauge_reading_covers_a_flow_that_is_not_on_record() -> None:
     short = MAKE.facts(oxygen=(MAKE.oxygen_fitted(passenger_flow=None),))
     ((_, psi, _),) = gauges_needed(short)
     assert psi is None
+
+
+def test_an_aeroplane_without_oxygen_on_record_names_no_gauge() -> None:
+    """Nothing is drawn on, and nothing is asked of what is not there."""
+    assert list(gauges_needed(MAKE.facts(oxygen=()))) == []
