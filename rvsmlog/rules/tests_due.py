@@ -15,8 +15,10 @@ from rvsmlog.rules.open_defects import name_of, state_of
 from rvsmlog.rules.proof import (
     CORRESPONDENCE,
     STANDBY,
+    SYSTEMS,
     Proof,
     asked_positions,
+    covering,
     failure,
     good,
     newest,
@@ -89,7 +91,10 @@ def static_test_overdue(facts: Facts) -> Iterator[Result]:
     close to the whole limit of altimetry system error. Outside the United States the interval is
     the maintenance programme's, and 24 months stand in; that each altimeter is meant stands in with
     them. A unit that counts by its date of manufacture (91.411(c)) must be recorded as tested on
-    that day. Whether a deferral of the standby altimeter is still in time is looked at elsewhere.
+    that day. Whether a deferral of the standby altimeter is still in time is looked at elsewhere. A
+    deferred defect of any kind drops the standby's test, one of its light as well, since what has
+    failed is not understood: that may be wrong. Where it still shows an altitude that is used, see
+    to its test yourself.
     """
     for proof, positions in _proofs(facts).items():
         yield _judge(facts, proof, _listed(positions))
@@ -111,7 +116,8 @@ def tested_too_low(facts: Facts) -> Iterator[Result]:
 
     Checks: The highest altitude to which each altimeter was tested, the least of them all: systems
     1 and 2, a standby that is fitted and in use, units fitted since with a bench test of their own,
-    and the altitude reporting where its newest test states an altitude. Where the readings of a
+    and the altitude reporting, of which the newest correspondence test of each of the two systems
+    counts where it states an altitude, and one of the standby does not. Where the readings of a
     test end below the altitude that it states, their highest point counts. The level below or at it
     is the highest usable one, and is given whenever it is lower than the certificated level.
 
@@ -122,7 +128,8 @@ def tested_too_low(facts: Facts) -> Iterator[Result]:
 
     Known problems: The rule is of the United States; elsewhere it is applied as a careful reading
     of the same test. A correspondence test without an altitude on record is taken to have gone as
-    high as the altimeters.
+    high as the altimeters. A standby with a deferred defect of any kind is taken to be out of use,
+    which may be wrong: one whose light alone fails is still looked at, and its test is not counted.
     """
     missing = [where for where in asked_positions(facts) if not _with_altitude(facts, where)]
     if missing:
@@ -269,11 +276,14 @@ def _with_altitude(facts: Facts, position: str) -> tuple[Logged[Test], ...]:
 def _altitude_tests(facts: Facts) -> tuple[Logged[Test], ...]:
     """Give the tests that say how high the altimeters and the altitude reporting were tested."""
     found = [test for where in asked_positions(facts) for test in _with_altitude(facts, where)]
-    reporting = newest(
-        good(facts, (test for test in facts.tests if test.record.test == CORRESPONDENCE))
+    # The reporting of each system by itself: a test of one says nothing about the other.
+    reporting = [newest(good(facts, covering(facts, (CORRESPONDENCE,), where))) for where in SYSTEMS]
+    stated = (
+        test
+        for test in reporting
+        if test is not None and test.record.tested_altitude_ft is not None
     )
-    stated = reporting is not None and reporting.record.tested_altitude_ft is not None
-    return (*found, reporting) if reporting is not None and stated else tuple(found)
+    return (*found, *stated)
 
 
 def _cap(facts: Facts, lowest: Logged[Test]) -> Result:

@@ -347,6 +347,36 @@ def test_the_lowest_tested_of_them_counts(make: Make) -> None:
     assert make.rows(tested_too_low, newer)[0][2] == 290
 
 
+@pytest.mark.parametrize(
+    ("later", "highest", "evidence"),
+    [
+        # System 1 keeps its 25,000 ft until system 1 itself is tested higher.
+        ({"position": "2", "tested_altitude_ft": 35000}, 250, (210,)),
+        ({"position": "2"}, 250, (210,)),
+        ({"position": "standby", "tested_altitude_ft": 35000}, 250, (210,)),
+        ({"position": "standby"}, 250, (210,)),
+        ({"position": "2", "tested_altitude_ft": 20000}, 200, (211,)),
+        ({"position": "1", "tested_altitude_ft": 29000}, 290, (211,)),
+        ({"position": "all", "tested_altitude_ft": 30000}, 300, (211,)),
+    ],
+)
+def test_a_correspondence_test_of_one_system_hides_none_of_the_other(
+    make: Make, later: dict[str, Any], highest: int, evidence: tuple[int, ...]
+) -> None:
+    """91.411(d): no higher than all of the automatic altitude reporting was tested."""
+    first = make.test(210, test="correspondence", position="1", tested_altitude_ft=25000)
+    later = {"tested_altitude_ft": None} | later
+    second = make.test(211, test="correspondence", done_on=on("2026-07-01"), **later)
+    facts = having(make, make.test(200), first, second)
+    assert make.rows(tested_too_low, facts)[0][2:] == (highest, evidence)
+
+
+def test_a_correspondence_test_of_the_standby_limits_nothing(make: Make) -> None:
+    """A standby reports no altitude to anybody: what it was compared to is not counted."""
+    standby = make.test(210, test="correspondence", position="standby", tested_altitude_ft=20000)
+    assert make.rows(tested_too_low, having(make, make.test(200), standby))[0][3] == (200,)
+
+
 def test_a_bench_test_of_a_new_unit_caps_too(make: Make) -> None:
     """A unit fitted since and bench-tested to less limits the aeroplane."""
     units = with_unit(make, 200, "altimeter", "1", fitted_on=on("2027-02-01"), serial_number="N77")
