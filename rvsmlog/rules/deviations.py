@@ -51,9 +51,9 @@ def deviation_open(facts: Facts) -> Iterator[Result]:
     or between cleared and observed level), RVSM is not to be flown. The first is the sum of the
     last two, signs respected: where a total is stated too and is not that sum, the finding says so
     and the greater in size counts; of the last two, one that is not stated is worked out from the
-    total and the other in feet. Smaller ones are advice. Where the rules set a time for the report,
-    the finding says whether it was kept. A large deviation that is closed, but has no report on
-    record, is advice.
+    total and the other. Smaller ones are advice. Where the rules set a time for the report, the
+    finding says whether it was kept. A large deviation that is closed, but has no report on record,
+    is advice.
 
     Why: A deviation of that size must be reported (appendix G section 6, SPA.RVSM.115), and an
     operator who does not respond to it can lose the authority (section 7). Until its cause is known
@@ -65,7 +65,9 @@ def deviation_open(facts: Facts) -> Iterator[Result]:
     Known problems: Appendix G sets no time for the report; 72 hours are of the UK and EU rules, and
     are counted from the event. SPA.RVSM.115(c) and AMC2 ARO.OPS.200(d)(1) ask for immediate action
     to put right what caused it; that RVSM is barred until the closure is advisory material from
-    memory, applied to every cause, the controller's included: who closes it says so.
+    memory, applied to every cause, the controller's included: who closes it says so. Where
+    altimetry system error is worked out from levels, which are whole hundreds of feet, it may be 50
+    ft or more off either way; a total entered without its sign makes it wrong.
     """
     open_cases = [case for case in facts.deviations if not _is_closed(facts, case)]
     for case in open_cases:
@@ -105,11 +107,12 @@ def sizes_ft(deviation: Deviation) -> dict[str, int]:
 
     Total vertical error is the algebraic sum of altimetry system error and deviation from the
     assigned level. Where that sum and a stated total differ, the greater in size counts. Of the
-    other two, one that is not stated is worked out where total and the other are stated in feet.
+    other two, one that is not stated is worked out from the total and the other, of which feet go
+    before the whole levels.
     """
     tve, ase, aad = deviation.tve_ft, deviation.ase_ft, _aad_ft(deviation)
-    if tve is not None and ase is None and deviation.aad_ft is not None:
-        ase = tve - deviation.aad_ft
+    if tve is not None and ase is None and aad is not None:
+        ase = tve - (aad if deviation.aad_ft is None else deviation.aad_ft)
     elif tve is not None and ase is not None and aad is None:
         aad = tve - ase
     parts = parts_sum_ft(deviation)

@@ -11,7 +11,7 @@ from rvsmlog.records.base import Ref
 from rvsmlog.records.flights import Closure, Deviation
 from rvsmlog.rules.base import Result, met, not_applicable, not_met, rule
 from rvsmlog.rules.confirmations import checked, large
-from rvsmlog.rules.deviations import contradiction, sizes_ft
+from rvsmlog.rules.deviations import LIMITS_FT, contradiction, sizes_ft
 from rvsmlog.rules.margins import BELOW_RVSM
 from rvsmlog.rules.monitoring import beyond_limits
 from rvsmlog.rules.monitoring_due import newest_result
@@ -67,8 +67,10 @@ def height_error_unconfirmed(facts: Facts) -> Iterator[Result]:
     vertical error from 300 ft on (stated or worked out, as the rule deviation-open has them), and
     every height monitoring result beyond the airframe's limit or from those sizes on: whether its
     closure is on record, and whether that names a functional check, a flight check or a monitored
-    flight since the error, or a monitoring result within the limits came after it. Of two entries
-    of one day the one recorded later came later.
+    flight since the error, or a monitoring result within the limits came after it. A large total is
+    left out where the aeroplane was 300 ft or more off the level and an altimetry system error
+    below 245 ft is on record that makes the total with it. Of two entries of one day the one
+    recorded later came later.
 
     Why: A height error does not show in the cockpit. That the work was done says what was tried; a
     check says whether it helped. Until then the next flight may be as wrong as the last.
@@ -78,8 +80,10 @@ def height_error_unconfirmed(facts: Facts) -> Iterator[Result]:
     Known problems: That the operator acts at once to put right what caused the error was read
     (SPA.RVSM.115(c), AMC2 ARO.OPS.200(d)(1)); that RVSM is barred until a check confirms the fix is
     advisory material (AC 91-85B, JAA TGL 6) from memory. Deviations that are not closed, and a
-    newest monitoring result beyond the limits, are findings of their own. An error that is put down
-    to the measurement is closed with that conclusion, and confirmed by a further result.
+    newest monitoring result beyond the limits, are findings of their own. That a total says nothing
+    of the altimetry where the aeroplane was off the level by as much is our own reading. An error
+    that is put down to the measurement is closed with that conclusion, and confirmed by a further
+    result.
     """
     errors = (*_deviations(facts), *_monitored(facts))
     results = [_judge(facts, error) for error in errors]
@@ -119,10 +123,19 @@ def _height_error(deviation: Deviation) -> str:
     ase, tve = sizes.get("ase_ft"), sizes.get("tve_ft")
     if large(ase_ft=ase):
         return f"altimetry system error {ase:+d} ft"
-    if not large(tve_ft=tve):
+    if not large(tve_ft=tve) or _off_level_alone(deviation):
         return ""
     against = contradiction(deviation)
     return f"total vertical error {tve:+d} ft" + (f" ({against})" if against else "")
+
+
+def _off_level_alone(deviation: Deviation) -> bool:
+    """Whether a large total comes from being off the level, by the parts that explain it."""
+    sizes = sizes_ft(deviation)
+    ase, aad = sizes.get("ase_ft"), sizes.get("aad_ft")
+    if ase is None or aad is None or contradiction(deviation):
+        return False
+    return abs(aad) >= LIMITS_FT["tve_ft"]
 
 
 def _monitored(facts: Facts) -> Iterator[_Error]:

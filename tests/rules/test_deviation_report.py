@@ -75,10 +75,19 @@ def report(make: Make, code: str = "eu-nco", **fields: Any) -> DeviationReport:
             "below each limit: total vertical error (TVE), altimetry system error (ASE), "
             "assigned altitude deviation (AAD)",
         ),
-        # Levels are whole hundreds of feet: no altimetry error is worked out from them.
+        # Levels are whole hundreds of feet; 290 - 0 and 100 - (-200) are large all the same.
         (
             {"tve_ft": 290, "cleared_level": 310, "observed_level": 310},
-            "below each limit: total vertical error (TVE), assigned altitude deviation (AAD)",
+            "to be reported: altimetry system error (ASE)",
+        ),
+        (
+            {"tve_ft": 100, "cleared_level": 310, "observed_level": 308},
+            "to be reported: altimetry system error (ASE)",
+        ),
+        (
+            {"tve_ft": 100, "cleared_level": 310, "observed_level": 309},
+            "below each limit: total vertical error (TVE), altimetry system error (ASE), "
+            "assigned altitude deviation (AAD)",
         ),
     ],
 )

@@ -47,6 +47,22 @@ def closed(make: "Make", size: dict[str, int], **closure: Any) -> Facts:
         ({"tve_ft": 100, "ase_ft": 200, "aad_ft": 150}, "not met"),
         # 290 - (-100) = 390 ft of altimetry system error.
         ({"tve_ft": 290, "aad_ft": -100}, "not met"),
+        # The aeroplane was off the level, its altimetry in order: by itself that makes the total.
+        ({"aad_ft": 310, "ase_ft": 0}, "not applicable"),
+        ({"aad_ft": 310, "ase_ft": 0, "tve_ft": 310}, "not applicable"),
+        ({"aad_ft": -310, "tve_ft": -310}, "not applicable"),
+        ({"ase_ft": 0, "tve_ft": 310}, "not applicable"),
+        ({"aad_ft": 310, "ase_ft": 244}, "not applicable"),
+        ({"aad_ft": 310, "ase_ft": 245}, "not met"),
+        ({"aad_ft": 300, "ase_ft": 1}, "not applicable"),
+        ({"aad_ft": 299, "ase_ft": 1}, "not met"),
+        ({"cleared_level": 310, "observed_level": 313, "tve_ft": 310}, "not applicable"),
+        # Nothing of the altimetry on record, or parts that do not make the total.
+        ({"tve_ft": 310}, "not met"),
+        ({"tve_ft": 350, "aad_ft": 310, "ase_ft": 0}, "not met"),
+        # 100 - (-200) = 300 ft of altimetry system error; 100 - (-100) = 200 ft.
+        ({"cleared_level": 310, "observed_level": 308, "tve_ft": 100}, "not met"),
+        ({"cleared_level": 310, "observed_level": 309, "tve_ft": 100}, "not applicable"),
     ],
 )
 def test_only_large_height_errors_want_a_confirmation(
