@@ -193,6 +193,7 @@ _EU_NCO = replace(
         source=source("nco-gen-155"),
         note="ORO.MLR.105(f) is for operators under Part-ORO, which these are not; no source was "
         "read for an extension under Part-NCO, so none is taken to be allowed",
+        read=False,
     ),
     mel_required_for_deferral=True,
     mel_source=source("nco-ide-a-105"),
@@ -244,6 +245,7 @@ _AU_91 = replace(
         times=0,
         source=source("casa-mel-extension"),
         note="the wording of the Australian rule was not read, so none is taken to be allowed",
+        read=False,
     ),
     mel_source=source("casa-91-mos-28"),
     oxygen_rule="au-91",
@@ -263,6 +265,7 @@ _NZ_91 = replace(
         times=0,
         source=source("nz-91-mel"),
         note="the wording of the New Zealand rule was not read, so none is taken to be allowed",
+        read=False,
     ),
     mel_source=source("nz-91-mel"),
     oxygen_rule="nz-91",

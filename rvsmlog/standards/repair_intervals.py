@@ -51,12 +51,15 @@ class ExtensionPolicy:
         Where that stands.
     note : str
         Conditions.
+    read : bool
+        Whether a rule on extensions was read; without one none is taken to be allowed.
     """
 
     categories: tuple[Category, ...]
     times: int
     source: Source
     note: str = ""
+    read: bool = True
 
 
 def parse_category(text: str) -> Category:
@@ -150,6 +153,12 @@ def extended_due(
     known = parse_category(category)
     if known is Category.A or known not in policy.categories:
         allowed = ", ".join(policy.categories) or "none"
+        if not policy.read and known is not Category.A:
+            raise InputError(
+                f"category {known} is taken as one that may not be extended: no source was read "
+                "that allows it under these rules",
+                "rectify the defect; whether the authority may extend the interval, ask it",
+            )
         raise InputError(
             f"category {known} may not be extended", f"the authority's policy allows: {allowed}"
         )

@@ -208,6 +208,9 @@ def test_deferred_before_the_entrys_day_with_a_stated_day(make: "Make") -> None:
         ("eu-cat", "C", (10, 10), "2027-02-15", "extended 1 time(s) already"),
         ("eu-cat", "C", (11, 10), "2027-02-15", "#202 does not count"),
         ("nz-91", "B", (1,), "2027-01-29", "may not be extended"),
+        ("eu-nco", "C", (10,), "2027-02-05", "no source was read that allows it"),
+        ("uk-nco", "C", (10,), "2027-02-05", "no source was read that allows it"),
+        ("au-91", "C", (10,), "2027-02-05", "no source was read that allows it"),
     ],
 )
 def test_extension_counts_as_far_as_the_policy_allows(
