@@ -23,7 +23,7 @@ _UNITS: tuple[tuple[str, str | None, str, str | None], ...] = (
     ("transponder", "1", "KX-330", None),
     ("standby-altimeter", None, "KS-20", None),
     ("acas", None, "KT-9", "7.1"),
-    ("ads-b-out", None, "KX-330", "91.227, 1090 ES"),
+    ("ads-b-out", None, "KX-330", "TSO-C166b, 91.227"),
     ("static-heat", "1", "VK71-341", None),
     ("static-heat", "2", "VK71-341", None),
     ("pitot-heat", "1", "VK71-342", None),

@@ -54,7 +54,7 @@ def ads_b_route_not_applicable(facts: Facts) -> Iterator[Result]:
     if case is None:
         yield not_applicable("no ADS-B based authority that counts is on record")
         return
-    failures = (*_where(facts, case), *_transmitter(facts), *_monitored(facts))
+    failures = (*_where(facts, case), *_transmitter(facts, case), *_monitored(facts))
     if failures:
         yield from failures
         return
@@ -93,11 +93,17 @@ def _where(facts: Facts, case: ApprovalCase) -> Iterator[Result]:
         )
 
 
-def _transmitter(facts: Facts) -> Iterator[Result]:
+def _transmitter(facts: Facts, case: ApprovalCase) -> Iterator[Result]:
     """See that an ADS-B Out for Class A airspace is fitted and works."""
     for each in transmitters(facts):
         if each.outcome is not Outcome.MET:
-            yield replace(each, highest_level=_BELOW, sources=("appendix-g-9a", "91-225", "91-227"))
+            yield replace(
+                each,
+                # The rule of the airspace says it by itself; here it is said whose need it is.
+                says=f"ADS-B based authority #{case.approval.first}: {each.says}",
+                highest_level=_BELOW,
+                sources=("appendix-g-9a", "91-225", "91-227"),
+            )
 
 
 def _monitored(facts: Facts) -> Iterator[Result]:

@@ -1,10 +1,10 @@
 """ADS-B Out for airspace of the United States: fitted, working, and of a standard for Class A."""
 
-import re
 from collections.abc import Iterator
-from enum import Enum
 
-from rvsmlog.facts import EquipmentCase, Facts
+from rvsmlog.facts import DefectCase, EquipmentCase, Facts
+from rvsmlog.frozen import replace
+from rvsmlog.rules.ads_b_standard import Standard, standard_of
 from rvsmlog.rules.base import Result, met, not_applicable, not_met, not_on_record, rule
 from rvsmlog.rules.open_defects import affects, evidence_of, name_of, open_defects, state_of
 from rvsmlog.standards.equipment import Function
@@ -21,39 +21,8 @@ _PERMISSION = (
     "That air traffic control lets this one flight go without it (91.225(a), (g)) cannot be "
     "recorded here."
 )
-# Revisions of the standard order for 1090 MHz, and of the document that it refers to.
-_EXTENDED_SQUITTER = re.compile(r"\bc-?166([a-z]?)\b|\bdo-?260([a-z]?)\b", re.IGNORECASE | re.ASCII)
-_FIRST_GOOD_REVISION = "b"
-_LINK_1090 = re.compile(r"\b1090", re.ASCII)
-_UAT = re.compile(r"\bc-?154[a-z]?\b|\bdo-?282[a-z]?\b|\buat\b|\b978", re.IGNORECASE | re.ASCII)
-
-
-class Standard(Enum):
-    """What the version on record says of an ADS-B Out."""
-
-    CLASS_A = "good for Class A airspace"
-    TOO_OLD = "older than TSO-C166b"
-    UAT = "a universal access transceiver, which serves below 18,000 ft only"
-    UNKNOWN = "not understood"
-
-
-def standard_of(version: str | None) -> Standard:
-    """Read the standard of an ADS-B Out out of its version on record.
-
-    Examples
-    --------
-    >>> standard_of("TSO-C166b, 91.227"), standard_of("TSO-C154c")
-    (<Standard.CLASS_A: 'good for Class A airspace'>, \
-<Standard.UAT: 'a universal access transceiver, which serves below 18,000 ft only'>)
-    """
-    text = version or ""
-    revisions = [match[1] or match[2] or "" for match in _EXTENDED_SQUITTER.finditer(text)]
-    if revisions:
-        good = any(each.lower() >= _FIRST_GOOD_REVISION for each in revisions)
-        return Standard.CLASS_A if good else Standard.TOO_OLD
-    if _LINK_1090.search(text):
-        return Standard.CLASS_A
-    return Standard.UAT if _UAT.search(text) else Standard.UNKNOWN
+#: The least standard for Class A airspace.
+_WANTED = "TSO-C166b"
 
 
 @rule("91-225", "91-135", "91-227")
@@ -62,22 +31,26 @@ def ads_b_out_missing(facts: Facts) -> Iterator[Result]:
 
     Checks: For a flight in region US, or in one that holds it (NAM, ALL) or is not known, whatever
     rules the airframe flies under: whether an ADS-B Out is on record as fitted, has no open defect,
-    deferred or not, and is of TSO-C166b or later by its version on record. A version that names
-    1090 MHz and no older standard is taken for that. Of several units one in order is enough.
+    deferred or not, and is of TSO-C166b or later by its version on record (so DO-260B, ED-102A,
+    CS-ACNS, or version 2 or 3 of 1090 MHz). A text that names an older standard beside it, or any
+    word that is not understood, is not taken for that, nor is 1090 MHz alone. Of several units one
+    in order is enough.
 
     Why: From 18,000 ft up, 91.225(a) and 91.135(c) ask for ADS-B Out on 1090 MHz that meets 91.227,
     unless air traffic control authorises otherwise; RVSM airspace lies within. A universal access
-    transceiver (UAT) serves below 18,000 ft only (91.225(b)). From 10,000 ft up one of the two is
-    asked for nearly everywhere (91.225(d)): without any, the highest level is the same as without
-    a transponder.
+    transceiver (UAT) of TSO-C154c or later serves below 18,000 ft only (91.225(b)). From 10,000 ft
+    up one of the two is asked for nearly everywhere (91.225(d)): without any, the highest level is
+    the same as without a transponder.
 
     Remedy: Fit or mend it and record that; or correct the unit's entry with the standard that it
     meets, such as TSO-C166b.
 
-    Known problems: That air traffic control authorises a flight without it cannot be recorded. What
-    91.227 asks of its performance is not checked. A defect of the transponder that transmits it
-    counts only where it is entered as one of ADS-B Out too. What other states ask of ADS-B is not
-    judged. A flight in region NAM that stays out of the United States is asked all the same.
+    Known problems: The version is what somebody typed, and is taken at its word. That air traffic
+    control authorises a flight without it cannot be recorded, nor a deviation that was approved for
+    the unit (91.225(c)). What 91.227 asks of its performance is not checked. A defect of the
+    transponder that transmits it counts only where it is entered as one of ADS-B Out too. What
+    other states ask of ADS-B is not judged. A flight in region NAM that stays out of the United
+    States is asked all the same. That ED-102A and CS-ACNS stand for DO-260B is from memory.
     """
     region = facts.region
     if region is not None and not covers((region,), _US):
@@ -113,7 +86,29 @@ def transmitters(facts: Facts) -> Iterator[Result]:
             remedy=f"Rectify the ADS-B Out and record the rectification. {_PERMISSION}",
             evidence=evidence_of(case),
         )
-    yield from map(_not_for_class_a, working)
+    broken = tuple(case for case in cases if _opens(case, fitted))
+    for unit in working:
+        yield _with_way_back(_not_for_class_a(unit), broken)
+
+
+def _opens(case: DefectCase, fitted: tuple[EquipmentCase, ...]) -> bool:
+    """Whether a defect stands in the way of a unit that is good for Class A airspace."""
+    return any(
+        affects(case, unit, fitted) and _standard(unit) is Standard.CLASS_A for unit in fitted
+    )
+
+
+def _with_way_back(result: Result, broken: tuple[DefectCase, ...]) -> Result:
+    """Add to what is said of a working unit that another one, once rectified, serves."""
+    if not broken:
+        return result
+    numbers = " and ".join(f"#{case.defect.ref.entry}" for case in broken)
+    return replace(
+        result,
+        remedy=f"Rectify defect {numbers} of the ADS-B Out for Class A airspace, which opens it "
+        f"again. Or: {result.remedy}",
+        evidence=(*result.evidence, *(ref for case in broken for ref in evidence_of(case))),
+    )
 
 
 def _name(unit: EquipmentCase) -> str:
@@ -127,15 +122,16 @@ def _standard(unit: EquipmentCase) -> Standard:
 def _not_for_class_a(unit: EquipmentCase) -> Result:
     """Say of a unit that works why it does not serve in Class A airspace."""
     version, standard = unit.equipment.record.version, _standard(unit)
-    values, limits = {"version": version}, {"version": "TSO-C166b"}
+    values, limits = {"version": version}, {"version": _WANTED}
     evidence = (unit.equipment.ref,)
     if standard is Standard.UNKNOWN:
         known = "not on record" if version is None else f"not understood: {version}"
         return not_on_record(
-            f"{_name(unit)}: standard {known}; TSO-C166b or later wanted",
+            f"{_name(unit)}: standard {known}; {_WANTED} or later wanted",
             highest_level=LEVEL_WITHOUT_ADS_B,
-            remedy=f"Correct entry #{unit.equipment.first} with the standard it meets, such as "
-            "--version TSO-C166b.",
+            remedy=f"Correct entry #{unit.equipment.ref.entry} with the one standard that the unit "
+            f"meets and nothing else: --version {_WANTED} (or a later letter, DO-260B, ED-102A; "
+            "TSO-C154c for a universal access transceiver).",
             values=values,
             limits=limits,
             evidence=evidence,
@@ -143,7 +139,7 @@ def _not_for_class_a(unit: EquipmentCase) -> Result:
     return not_met(
         f"{_name(unit)}: {version}, {standard.value}",
         highest_level=LEVEL_WITH_UAT if standard is Standard.UAT else LEVEL_WITHOUT_ADS_B,
-        remedy=f"Fit one of TSO-C166b or later (1090 MHz) and record it. {_PERMISSION}",
+        remedy=f"Fit one of {_WANTED} or later (1090 MHz) and record it. {_PERMISSION}",
         values=values,
         limits=limits,
         evidence=evidence,

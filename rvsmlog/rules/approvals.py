@@ -60,9 +60,13 @@ def rvsm_approval_missing(facts: Facts) -> Iterator[Result]:
 
     Known problems: The approval is taken as recorded; whether the authority's data base shows it is
     not known here. Where the authority in the particulars is corrected, not changed by a new entry,
-    earlier approvals count under the corrected one. An approval for North America covers the United
-    States, not the other way round. SPA.RVSM.100 and 91.706 stand in from memory and from an older
-    text.
+    earlier approvals count under the corrected one. In Europe a commercial operator's authority is
+    that of its principal place of business (SPA.GEN.100(a)(1)), which is not on record: that it
+    issued the approval is not checked. A non-commercial operator of an aeroplane registered in a
+    third country needs no European approval where the State of Registry issued one
+    (SPA.GEN.100(b)): once the particulars state other rules, this finding can be wrong there; enter
+    the approval again, and it counts. An approval for North America covers the United States, not
+    the other way round. SPA.RVSM.100 and 91.706 stand in from memory and from an older text.
     """
     if not of_rvsm(facts):
         yield _none_on_record(facts)

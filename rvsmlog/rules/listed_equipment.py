@@ -85,7 +85,7 @@ def _by_list(case: DefectCase) -> Result:
             f"{says}, no level on record: RVSM taken as lost",
             highest_level=BELOW_RVSM,
             remedy="Have it rectified; or, where the item sets a highest level, correct the "
-            f"deferral #{case.deferral.first} to say it.",
+            f"deferral #{case.deferral.ref.entry} to say it.",
             evidence=evidence,
         )
     return not_met(
@@ -133,7 +133,7 @@ def _version(unit: EquipmentCase) -> Result:
         return not_on_record(
             f"TCAS II fitted, version {known}; {least} or later wanted",
             highest_level=BELOW_RVSM,
-            remedy=f"Correct entry #{unit.equipment.first} to say the version, such as 7.1.",
+            remedy=f"Correct entry #{unit.equipment.ref.entry} to say the version, such as 7.1.",
             values=values,
             limits={"version": least},
             evidence=evidence,

@@ -277,7 +277,9 @@ def _altitude_tests(facts: Facts) -> tuple[Logged[Test], ...]:
     """Give the tests that say how high the altimeters and the altitude reporting were tested."""
     found = [test for where in asked_positions(facts) for test in _with_altitude(facts, where)]
     # The reporting of each system by itself: a test of one says nothing about the other.
-    reporting = [newest(good(facts, covering(facts, (CORRESPONDENCE,), where))) for where in SYSTEMS]
+    reporting = [
+        newest(good(facts, covering(facts, (CORRESPONDENCE,), where))) for where in SYSTEMS
+    ]
     stated = (
         test
         for test in reporting

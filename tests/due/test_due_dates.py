@@ -218,7 +218,7 @@ def test_an_approval_that_gives_way_to_ads_b_costs_what_that_one_lacks(make: Mak
     assert only(serves, "rvsm-approval-missing").highest_level_after is None
     item = only(lacks, "rvsm-approval-missing")
     assert (item.due_on, item.highest_level_after) == (on("2027-04-30"), 280)
-    assert item.then == "no ADS-B Out on record as fitted"
+    assert item.then == "ADS-B based authority #42: no ADS-B Out on record as fitted"
 
 
 def test_an_approval_of_another_aeroplane_or_region_ends_nothing(make: Make) -> None:

@@ -97,7 +97,14 @@ def test_ads_b_out_must_be_on_record(make: Make) -> None:
     without = tuple(
         case for case in make.equipment() if case.equipment.record.function != "ads-b-out"
     )
-    rows = [("not on record", "no ADS-B Out on record as fitted", 280, (1,))]
+    rows = [
+        (
+            "not on record",
+            "ADS-B based authority #200: no ADS-B Out on record as fitted",
+            280,
+            (1,),
+        )
+    ]
     assert make.rows(ads_b_route_not_applicable, resting(make, equipment=without)) == rows
     removed = make.unit(24, "ads-b-out", removed=make.removal(200, 24, "2027-03-01"))
     facts = resting(make, equipment=(*without, removed))
@@ -108,10 +115,10 @@ def test_an_open_defect_of_it_bars_deferred_or_not(make: Make) -> None:
     """A deferred ADS-B Out does not transmit either; once rectified it counts again."""
     defect = make.defect(200, function="ads-b-out")
     facts = resting(make, defects=(make.case(defect),))
-    says = "ADS-B Out: defect #200 open, not deferred"
+    says = "ADS-B based authority #200: ADS-B Out: defect #200 open, not deferred"
     assert make.rows(ads_b_route_not_applicable, facts) == [("not met", says, 280, (200,))]
     facts = resting(make, defects=(make.case(defect, deferral=make.deferral(201, 200)),))
-    says = "ADS-B Out: defect #200 deferred under item 34-99-1"
+    says = "ADS-B based authority #200: ADS-B Out: defect #200 deferred under item 34-99-1"
     assert make.rows(ads_b_route_not_applicable, facts) == [("not met", says, 280, (200, 201))]
     mended = make.case(defect, rectification=make.rectification(202, 200))
     other = (make.case(make.defect(203)), make.case(make.altimetry_fault(204)))
