@@ -7,7 +7,7 @@ from rvsmlog.facts import EquipmentCase, Facts
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.airframe import Equipment
 from rvsmlog.records.base import Ref
-from rvsmlog.rules.base import Result, advice, met, not_on_record, rule
+from rvsmlog.rules.base import Result, advice, met, not_applicable, not_on_record, rule
 from rvsmlog.rules.margins import BELOW_RVSM
 from rvsmlog.rules.open_defects import ALTIMETRY
 from rvsmlog.rules.proof import SYSTEMS, plain, same_serial
@@ -114,9 +114,11 @@ def altimetry_unit_unclear(facts: Facts) -> Iterator[Result]:
 
     Checks: Whether two altimeters or two air data computers are on record as fitted at one
     position, and whether one unit, by its serial number and part number, is at two positions of the
-    altimetry systems; either limits. Advice where other equipment contradicts itself so, where
+    altimetry systems; either limits. Advice where other equipment contradicts itself so, where an
+    altimeter or an air data computer of a system is on record as the standby altimeter too, where
     several static sources stand at one position, and where an altimeter or an air data computer
-    without position stands beside two systems that are complete.
+    without position stands beside two systems that are complete. A unit of one function in both
+    systems is left to the rule altimetry-system-missing.
 
     Why: Tests and drift go with the unit that indicates. Where a removal was not recorded, it is
     not known whose tests count.
@@ -132,20 +134,33 @@ def altimetry_unit_unclear(facts: Facts) -> Iterator[Result]:
     found = tuple(clashes(facts.equipment))
     sources = (_ITEM.source_for(facts.particulars.authority).key,)
     limiting = tuple(clash for clash in found if _limits(clash))
-    for clash in limiting:
-        yield _unclear(clash, sources)
-    if not limiting:
+    doubtful = [clash for clash in found if clash not in limiting and not _is_shared(clash)]
+    results = (
+        *(_unclear(clash, sources) for clash in limiting),
+        *(_doubtful(clash, sources) for clash in (*doubtful, *_standbys(facts))),
+        *_several(facts, sources),
+        *_placeless(facts, sources),
+    )
+    units = _refs([unit for each in ALTIMETRY for unit in facts.fitted(each)])
+    if any(_is_shared(clash) for clash in found):
+        yield not_applicable("one unit on record in both systems: altimetry-system-missing says it")
+    elif not any(ref in units for result in results for ref in result.evidence):
         yield met(
             "each altimetry unit on record at one place",
-            evidence=_refs([unit for each in ALTIMETRY for unit in facts.fitted(each)])
-            or (facts.airframe.ref,),
+            evidence=units or (facts.airframe.ref,),
             sources=sources,
         )
-    for clash in found:
-        if clash not in limiting and not _is_shared(clash):
-            yield _doubtful(clash, sources)
-    yield from _several(facts, sources)
-    yield from _placeless(facts, sources)
+    yield from results
+
+
+def _standbys(facts: Facts) -> Iterator[Clash]:
+    """Find the indicating units of a system that are on record as the standby altimeter too."""
+    for standby in facts.fitted(Function.STANDBY_ALTIMETER):
+        for function in _INDICATING:
+            for case in facts.fitted(function):
+                same = one_unit(case.equipment.record, standby.equipment.record)
+                if same and _place(case) in SYSTEMS:
+                    yield Clash(what=UNIT, one=case, other=standby)
 
 
 def _limits(clash: Clash) -> bool:
@@ -247,12 +262,13 @@ def _told(case: EquipmentCase) -> str:
 
 
 def _remedy(clash: Clash) -> str:
-    numbers = " or ".join(str(case.equipment.first) for case in clash.cases)
     if clash.what == UNIT:
+        numbers = " or ".join(f"#{case.equipment.ref.entry}" for case in clash.cases)
         return (
             f"Correct the serial number or position of entry {numbers}; strike out what was "
             "entered twice."
         )
+    numbers = " or ".join(f"#{case.equipment.first}" for case in clash.cases)
     return (
         f"Record the removal of the one that is gone, entry {numbers}, with `rvsmlog equipment "
         "remove`; or correct the position that is wrong."

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from rvsmlog.frozen import replace
 from rvsmlog.rules.altimetry_systems import altimetry_system_missing
 from rvsmlog.rules.unit_places import altimetry_unit_unclear
 
@@ -59,7 +60,6 @@ def test_a_swap_that_brings_two_to_one_position(make: "Make") -> None:
     swap = make.swap(201, 200, 11, "2027-03-01")
     facts = make.swapped(swap, equipment=(*make.equipment(), extra))
     assert [row[:2] for row in make.rows(RULE, facts)] == [
-        MET[:2],
         (
             "advice",
             "altimeter S011 (#11) has no position on record, and both systems have theirs",
@@ -72,7 +72,8 @@ def test_one_unit_in_both_systems(make: "Make") -> None:
     units = make.equipment()
     twice = make.unit(200, "altimeter", position="2", serial_number="s010 ")
     facts = make.facts(equipment=(units[0], *units[2:], twice))
-    assert [row[0] for row in make.rows(RULE, facts)] == ["met"]
+    says = "one unit on record in both systems: altimetry-system-missing says it"
+    assert make.rows(RULE, facts) == [("not applicable", says, None, ())]
     assert [row[2] for row in make.rows(altimetry_system_missing, facts)] == [280]
 
     def joined(part: str | None, position: str) -> "list[Row]":
@@ -102,7 +103,6 @@ def test_a_unit_entered_twice_is_advice(make: "Make") -> None:
     """At one place it is clear which unit it is; a transponder says nothing of the altimetry."""
     again = make.unit(200, "altimeter", position="1", serial_number="S010")
     assert rows(make, again) == [
-        (*MET[:3], (10, 11, 200, 12, 13, 14, 15)),
         ("advice", "altimeter 1 S010 on record twice: #10 and #200", None, (10, 200)),
     ]
     pair = [make.unit(200 + at, "transponder", position="1") for at in range(2)]
@@ -122,7 +122,6 @@ def test_static_sources_may_be_ports_of_one_system(make: "Make") -> None:
     port = make.unit(200, "static-source", position="1")
     found = rows(make, port)
     assert [row[:3] for row in found] == [
-        MET[:3],
         ("advice", "static source 1: 2 on record there", None),
     ]
     loose = [make.unit(200 + at, "static-source") for at in range(2)]
@@ -133,7 +132,6 @@ def test_a_third_altimeter_without_position(make: "Make") -> None:
     """Advice where both systems are complete; else a system is missing, which limits by itself."""
     unit = make.unit(200, "altimeter")
     assert [row[:3] for row in rows(make, unit)] == [
-        MET[:3],
         (
             "advice",
             "altimeter S200 (#200) has no position on record, and both systems have theirs",
@@ -144,3 +142,43 @@ def test_a_third_altimeter_without_position(make: "Make") -> None:
     facts = make.facts(equipment=(*units[1:], unit))
     assert [row[0] for row in make.rows(RULE, facts)] == ["met"]
     assert [row[2] for row in make.rows(altimetry_system_missing, facts)] == [280]
+
+
+@pytest.mark.parametrize(
+    ("function", "place", "part", "named"),
+    [
+        ("altimeter", "1", "P", True),
+        ("air-data-computer", "2", "P", True),
+        ("altimeter", "1", "Q", False),
+        ("altimeter", "1", None, False),
+        # A standby with its own air data computer is one unit of two functions.
+        ("air-data-computer", None, "P", False),
+    ],
+)
+def test_a_unit_of_a_system_that_is_the_standby_too(
+    make: "Make", function: str, place: str | None, part: str | None, named: bool
+) -> None:
+    """One instrument, by part and serial number, cannot witness against itself: advice."""
+    kept = [
+        case
+        for case in make.equipment()
+        if (case.equipment.record.function, case.position)
+        not in ((function, place), ("standby-altimeter", None))
+    ]
+    one = make.unit(200, function, position=place, serial_number="J1", part_number=part)
+    standby = make.unit(201, "standby-altimeter", serial_number="j1", part_number="P")
+    found = make.rows(RULE, make.facts(equipment=(*kept, one, standby)))
+    title = function.replace("-", " ")
+    says = f"{title} {place} J1 on record twice: #200 and #201"
+    assert (("advice", says, None, (200, 201)) in found) is named
+    assert (found[0][0] == "met") is (not named and place is not None)
+
+
+def test_the_remedy_names_the_entries_that_stand(make: "Make") -> None:
+    """What was corrected since is corrected by its newest entry."""
+    again = make.unit(200, "altimeter", position="1", serial_number="S010")
+    ref = replace(again.equipment.ref, entry=1077)
+    again = replace(again, equipment=replace(again.equipment, ref=ref))
+    facts = make.facts(equipment=(*make.equipment(), again))
+    (finding,) = RULE.findings(facts)
+    assert finding.remedy.startswith("Correct the serial number or position of entry #10 or #1077")
