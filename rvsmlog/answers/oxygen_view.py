@@ -5,7 +5,7 @@ from rvsmlog.facts import Facts
 from rvsmlog.frozen import dataclass
 from rvsmlog.rules.cabin_differential import Differential, differential_of
 from rvsmlog.rules.flight_data import below_hold
-from rvsmlog.rules.oxygen import gauge_needed_psi, highest_with_oxygen
+from rvsmlog.rules.oxygen import gauge_needed_psi, highest_known_below, highest_with_oxygen
 from rvsmlog.rules.oxygen_flight import Drawn, OxygenFlight, oxygen_flight
 from rvsmlog.rules.oxygen_masks import consciousness_of
 from rvsmlog.rules.oxygen_systems import hold_of, level_of
@@ -109,12 +109,15 @@ def oxygen_view(facts: Facts) -> OxygenView:
         )
     flight = oxygen_flight(facts)
     need, problem = _need(flight, level)
+    highest = highest_with_oxygen(facts, flight) if flight.supplies else None
+    if highest is not None and need is None:
+        highest = highest_known_below(facts, flight, highest)
     return OxygenView(
         level=level,
         flight=flight,
         need=need,
         problem=problem,
-        highest_level=highest_with_oxygen(facts, flight) if flight.supplies else None,
+        highest_level=highest,
         systems=tuple(_system(flight, drawn, need, level) for drawn in flight.drawn),
         cabin=_cabin(facts, level),
         consciousness=_consciousness(flight, level),

@@ -12,7 +12,7 @@ from rvsmlog.errors import InputError
 from rvsmlog.facts import FlightData
 from rvsmlog.records.operator import Pilot
 from rvsmlog.records.routes import RouteProfile
-from rvsmlog.store.given import DIFFERENTIAL
+from rvsmlog.store.given import DIFFERENTIAL, check_two_fly
 
 #: Option, what stands for its value, and what it means. Fields of a route profile bear the same
 #: names, but for people, the second pilot and the differential.
@@ -85,7 +85,7 @@ def flight_data(said: dict[str, str | None]) -> FlightData:
     Raises
     ------
     InputError
-        At the first that makes no sense; the option is named.
+        At the first that makes no sense; the option is named. Two that contradict are both named.
     """
     values: dict[str, Any] = {}
     for option, text in said.items():
@@ -104,7 +104,9 @@ def flight_data(said: dict[str, str | None]) -> FlightData:
                 values[option.replace("-", "_")] = value
         except InputError as error:
             raise InputError(f"--{option}: {error.message}", error.hint) from None
-    return FlightData(**values)
+    flight = FlightData(**values)
+    check_two_fly(flight, "--people")
+    return flight
 
 
 def _people(text: str) -> tuple[int, int]:

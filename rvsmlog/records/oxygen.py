@@ -39,7 +39,8 @@ class OxygenInstallation(Record):
 
     Flows are those of the equipment's own handbook. Tables are read between their rows, never
     beyond them, and reach down to 8,000 ft where contaminated air is to be counted; but a mask that
-    is worn in normal flight is counted below its first row too. Where it delivers nothing, write 0.
+    is worn in normal flight is counted below its first row too. A flow of 0 says that a worn mask
+    draws nothing there, and is never a supply: where oxygen is breathed, the need is not known.
     """
 
     serves: Annotated[tuple[str, ...], Words("who draws on it", words=tuple(Group))]
@@ -100,7 +101,7 @@ class OxygenInstallation(Record):
     ] = None
     crew_normal_flow: Annotated[
         tuple[tuple[int, int], ...] | None,
-        _flow("crew, normal position or continuous flow (0 where a worn mask delivers nothing)"),
+        _flow("crew, normal position or continuous flow (0: a worn mask draws nothing; no supply)"),
     ] = None
     crew_full_flow: Annotated[tuple[tuple[int, int], ...] | None, _flow("crew, 100 %")] = None
     crew_emergency_flow: Annotated[

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator
 from contextlib import suppress
+from functools import partial
 
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts
@@ -12,7 +13,13 @@ from rvsmlog.rules.base import Result, met, not_applicable, not_on_record, rule
 from rvsmlog.rules.flight_data import below_hold
 from rvsmlog.rules.margins import by_margin
 from rvsmlog.rules.oxygen_flight import Drawn, OxygenFlight, oxygen_flight, people_of
-from rvsmlog.rules.oxygen_margin import RECORD_FLOW, Tightest, tightest_of, worn_unknown
+from rvsmlog.rules.oxygen_margin import (
+    RECORD_FLOW,
+    Tightest,
+    flow_remedy,
+    tightest_of,
+    worn_unknown,
+)
 from rvsmlog.rules.oxygen_record import in_need, no_need
 from rvsmlog.rules.oxygen_systems import (
     ceiling_of,
@@ -53,14 +60,17 @@ def oxygen_too_little(facts: Facts) -> Iterator[Result]:
 
     Remedy: Fill the cylinder and record the reading; take fewer people; plan a lower level, or a
     route with a shorter or lower hold. Where a mask is worn, say how long, and record the flow of
-    its handbook: 0 at cabin altitudes at which it delivers nothing.
+    its handbook. A flow of 0 says that a worn mask draws nothing at that cabin altitude, and is
+    never a supply: who may have to hold or descend there on oxygen enters the flow that the mask
+    delivers then, and the mask that is worn is counted with it.
 
     Known problems: What nobody said of the flight is assumed, and listed by flight-data-missing.
     Flows are those of the handbook on record. Where a continuous flow is only the least that
     certification asks, the answer is not on record at levels that rest on it: equipment may take
     more. Demand masks without a table are counted as undiluted oxygen. A mask that is worn is
     counted at the level alone, not in climb and descent, and in the normal position of its
-    regulator; below the first row of its table that row's flow counts, more as the air is denser.
+    regulator; below the first row of its table, or the first above a flow of 0, that row's flow
+    counts, more as the air is denser.
     Where the rule that applies says nothing of it or was not read (Europe, Australia), it is
     counted as in the United States: oxygen may be found short for a mask that nobody wears.
     """
@@ -83,17 +93,39 @@ def highest_with_oxygen(facts: Facts, flight: OxygenFlight) -> int:
     Levels at which a flow is not known, or is only the least that certification asks, are not
     allowed. Nobody needs oxygen up to the level at which the rule asks nothing.
     """
-
-    def covered(need: OxygenNeed) -> bool:
-        enough = all(supply.covers(need) for supply in flight.supplies)
-        return enough and not need.may_be_too_low
-
     try:
-        found = highest_level_where(flight.case, covered)
+        found = highest_level_where(flight.case, partial(_covered, flight))
     except InputError:
         found = None
     free = remaining_level(facts, free_level(facts))
     return free if found is None else max(found, free)
+
+
+def _covered(flight: OxygenFlight, need: OxygenNeed) -> bool:
+    """Tell whether a need is covered by every supply and rests on flows that are known."""
+    enough = all(supply.covers(need) for supply in flight.supplies)
+    return enough and not need.may_be_too_low
+
+
+def highest_known_below(facts: Facts, flight: OxygenFlight, highest: int) -> int:
+    """Give the highest level that the oxygen allows where the need at the level is not known.
+
+    A level above it may be known again, as where a mask is worn from there on: what remains is then
+    the highest below, level by level.
+
+    Parameters
+    ----------
+    highest : int
+        That of :func:`highest_with_oxygen`.
+    """
+    level, free = level_of(facts), remaining_level(facts, free_level(facts))
+    if highest < level:
+        return highest
+    for lower in range(level - 1, free, -1):
+        with suppress(InputError):
+            if _covered(flight, oxygen_needed(flight.at(lower))):
+                return lower
+    return free
 
 
 def _judged(facts: Facts, flight: OxygenFlight) -> Result:
@@ -110,7 +142,8 @@ def _judged(facts: Facts, flight: OxygenFlight) -> Result:
     try:
         need = oxygen_needed(flight.at(level_of(facts)))
     except InputError as error:
-        return _unknown(facts, flight, highest, f"the need is not known: {error.message}")
+        says = f"the need is not known: {error.message}"
+        return _unknown(facts, flight, highest, says, flow_remedy(error))
     tightest = tightest_of(flight, need.cases)
     if tightest.margin_litres >= 0 and need.may_be_too_low:
         flows = [curve for curve in need.flows if curve.basis is FlowBasis.MINIMUM]
@@ -164,6 +197,7 @@ def _unknown(
     facts: Facts, flight: OxygenFlight, highest: int, says: str, remedy: str = RECORD_FLOW
 ) -> Result:
     """Say that the need cannot be told from what is on record."""
+    highest = highest_known_below(facts, flight, highest)
     return not_on_record(
         f"{says}; counted up to {_shown(highest)}",
         highest_level=highest,

@@ -8,7 +8,7 @@ from rvsmlog.facts import Facts
 from rvsmlog.findings import NO_FLIGHT, Outcome
 from rvsmlog.rules.base import Result, not_applicable, not_met, not_on_record, rule
 from rvsmlog.rules.oxygen_flight import OxygenFlight, oxygen_flight
-from rvsmlog.rules.oxygen_margin import RECORD_FLOW, Tightest, tightest_of, worn_unknown
+from rvsmlog.rules.oxygen_margin import Tightest, flow_remedy, tightest_of, worn_unknown
 from rvsmlog.rules.oxygen_systems import ceiling_of, level_of, remaining_level, system_for
 from rvsmlog.science.oxygen import CaseNeed, Group, Mode, contaminated_need, highest_between
 from rvsmlog.standards.oxygen_figures import CONTAMINATED_AIR_FT, CREW_LEAVES_OXYGEN_FT
@@ -101,7 +101,7 @@ def _at_level(facts: Facts, flight: OxygenFlight, minutes: int) -> Result:
         cases = (_need_at(flight, level_of(facts)),)
         unknown = worn_unknown(facts, flight, cases)
     except InputError as error:
-        unknown = f"the flow of the mask worn is not known: {error.message}", RECORD_FLOW
+        unknown = f"the flow of the mask worn is not known: {error.message}", flow_remedy(error)
     if unknown:
         return not_on_record(
             f"contaminated air: {unknown[0]}",

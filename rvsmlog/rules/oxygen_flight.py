@@ -159,13 +159,17 @@ class OxygenFlight:
 
 @once
 def people_of(facts: Facts) -> tuple[int, int]:
-    """Count crew and passengers: as said, else every mask on record in use."""
+    """Count crew and passengers: as said, else every mask on record in use.
+
+    Two fly where a second pilot is named: an old check may have been asked otherwise.
+    """
     flight = facts.question.flight
     crew, passengers = system_for(facts, Group.CREW), system_for(facts, Group.PASSENGERS)
     masks = (crew.installation.crew_masks or 1) if crew else 1
     seats = (passengers.installation.passenger_masks or 0) if passengers else 0
+    named = 1 if flight.second_pilot is None else 2
     return (
-        max(masks, 1) if flight.crew is None else flight.crew,
+        max(masks if flight.crew is None else flight.crew, named),
         seats if flight.passengers is None else flight.passengers,
     )
 

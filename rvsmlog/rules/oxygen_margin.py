@@ -3,12 +3,13 @@
 import math
 from collections.abc import Iterable
 
+from rvsmlog.errors import InputError
 from rvsmlog.facts import Facts
 from rvsmlog.findings import Margin
 from rvsmlog.frozen import dataclass
 from rvsmlog.rules.oxygen_flight import Drawn, OxygenFlight
 from rvsmlog.rules.oxygen_masks import worn_above
-from rvsmlog.science.oxygen import CaseNeed, Group, without_worn
+from rvsmlog.science.oxygen import CaseNeed, Group, NoSupplyError, without_worn
 from rvsmlog.science.oxygen_shown import WholeLitres, tenths_up, whole_litres
 from rvsmlog.units import show_level
 
@@ -17,6 +18,15 @@ RECORD_FLOW = (
     "Record the handbook's flow, as high as the aeroplane goes, with `rvsmlog oxygen fit`; or plan "
     "the level that remains."
 )
+_RECORD_SUPPLY = (
+    "A flow of 0 is no supply. Record with `rvsmlog oxygen fit` the flow that the mask delivers "
+    "there: the mask that is worn is counted with it too; or plan the level that remains."
+)
+
+
+def flow_remedy(error: InputError) -> str:
+    """Give what to do where a flow is not known: recorded as 0, or not at all."""
+    return _RECORD_SUPPLY if isinstance(error, NoSupplyError) else RECORD_FLOW
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

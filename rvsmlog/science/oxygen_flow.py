@@ -1,8 +1,10 @@
 """Litres of oxygen a minute that one person takes, by cabin altitude and mode.
 
 Flows come from the equipment's own table where there is one: read between its points, refused
-outside them. Where there is none, certification rules give a figure, and each says how far it
-may be trusted (:class:`FlowBasis`). All flows are litres NTPD (70 F, 760 mmHg, dry).
+outside them. A flow of 0 in it is no supply: up to its last such point, and between that and the
+next, the table states no flow to breathe, as nobody knows where between them it begins. Where
+there is no table, certification rules give a figure, and each says how far it may be trusted
+(:class:`FlowBasis`). All flows are litres NTPD (70 F, 760 mmHg, dry).
 
 A diluter-demand regulator takes more than the rule's least: at 20,000 ft an Army handbook shows
 3.6 litres a minute where the least is 1.9, at 10,000 ft 6.9 against 0.7. So without a table the
@@ -42,6 +44,10 @@ _BTPS_TO_STPD_K = _ZERO_C_K / (_ZERO_C_K + BODY_TEMPERATURE_C.value)
 _STPD_TO_NTPD = (_ZERO_C_K + NTPD_TEMPERATURE_C.value) / _ZERO_C_K
 # Steps in which a formula is laid down as points: a chord is above the curve, by 0.01 % at most.
 _STEP_FT = 500
+
+
+class NoSupplyError(OutOfRangeError):
+    """Oxygen is to be breathed where the equipment's table says 0."""
 
 
 class Mode(StrEnum):
@@ -107,9 +113,11 @@ class FlowCurve:
                 raise InputError(f"{flow:g} l/min at {height:g} ft is no flow", "check the table")
 
     @property
-    def lowest_ft(self) -> float:
-        """Lowest cabin altitude answered."""
-        return self.points[0][0]
+    def zero_to_ft(self) -> float:
+        """Highest point of the equipment's table with a flow of 0; minus infinity without one."""
+        if self.basis is not FlowBasis.TABLE:
+            return -math.inf  # a rule that asks for nothing
+        return max((height for height, flow in self.points if not flow), default=-math.inf)
 
     @property
     def highest_ft(self) -> float:
@@ -122,15 +130,22 @@ class FlowCurve:
         Raises
         ------
         OutOfRangeError
-            When the points do not reach it.
+            When the points do not reach it; NoSupplyError where they say 0.
         """
-        if not self.lowest_ft <= cabin_ft <= self.highest_ft:
+        lowest_ft, says = self.points[0][0], f"for {self.group}, {self.mode}"
+        if not lowest_ft <= cabin_ft <= self.highest_ft:
             raise OutOfRangeError(
-                f"no oxygen flow at {cabin_ft:,.0f} ft for {self.group}, {self.mode}",
-                f"{self.reference} runs from {self.lowest_ft:,.0f} to {self.highest_ft:,.0f} ft",
+                f"no oxygen flow at {cabin_ft:,.0f} ft {says}",
+                f"{self.reference} runs from {lowest_ft:,.0f} to {self.highest_ft:,.0f} ft",
             )
         index = bisect_left(self.points, cabin_ft, key=lambda point: point[0])
         height, flow = self.points[index]
+        if self.zero_to_ft >= (cabin_ft if height == cabin_ft else self.points[index - 1][0]):
+            raise NoSupplyError(
+                f"no oxygen flow at {cabin_ft:,.0f} ft {says}: 0 up to {self.zero_to_ft:,.0f} ft "
+                "is no supply",
+                "record the flow that the mask delivers there",
+            )
         if height == cabin_ft:
             return flow
         below_ft, below = self.points[index - 1]

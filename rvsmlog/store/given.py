@@ -127,6 +127,29 @@ def _check_flight(flight: object) -> None:
             check_text(value, name)
         else:
             _held(_flight_fields()[name], value, name)
+    check_two_fly(flight, "--people")
+
+
+def check_two_fly(flight: FlightData, where: str) -> None:
+    """Refuse a second pilot where one is said to fly: oxygen and masks of one would be too few.
+
+    Parameters
+    ----------
+    flight : FlightData
+        What is said of the flight.
+    where : str
+        Where the crew stand.
+
+    Raises
+    ------
+    InputError
+        Naming both options.
+    """
+    if flight.second_pilot is not None and flight.crew == 1:
+        raise InputError(
+            f"--second-pilot names {flight.second_pilot}, and {where} counts one crew",
+            "give --people with two crew, such as 2+1; or leave --second-pilot out where one flies",
+        )
 
 
 @cache

@@ -46,6 +46,17 @@ def test_two_who_fly_are_both_asked(demo: Cli) -> None:
     assert rows("--second-pilot", "ABR") == [("met", None), ("not on record", 280)]
 
 
+def test_two_who_are_named_are_not_counted_as_one(demo: Cli) -> None:
+    """One crew and a second pilot contradict each other, said or by a route: both are named."""
+    for words in (("--people", "1+2"), ("--route", "RIDGE")):
+        for command in (("gonogo", FULL, "--pilot", "IVO", "--dry-run"), ("oxygen", "need", FULL)):
+            ran = demo(*command, "--at", AT, "--second-pilot", "TQU", *words)
+            assert ran.status == 2
+            assert "--second-pilot names TQU" in ran.err
+            assert "one crew" in ran.err
+            assert "--people" in ran.err
+
+
 def test_what_is_said_goes_before_the_route(demo: Cli) -> None:
     """With the pilot alone and a short hold the same oxygen is enough."""
     ran = demo(*ask(LOW, "--route", "ridge", "--people", "1+0", "--hold-minutes", "20"))
@@ -170,7 +181,12 @@ def test_oxygen_need_says_how_sure_it_is(small: Cli) -> None:
     assert "enough for FL125" in small.ok(*words[:-2]).out
     assert small.ok(*words, "--json").json["may_be_too_low"] is True
     assert "not used: no hold needs oxygen" in out
-    flows = ("--flow-reference", "handbook", "--passenger-flow", "80:0,250:3000")
+    none = ("--flow-reference", "handbook", "--passenger-flow", "80:0,250:3000")
+    small.ok(*FIT, *none, "--donning-s", "5")
+    answer = small.ok(*words, "--json").json
+    assert answer["problem"].endswith("0 up to 8,000 ft is no supply")
+    assert answer["highest_level"] == 150
+    flows = ("--flow-reference", "handbook", "--passenger-flow", "80:1000,250:3000")
     small.ok(*FIT, *flows, "--donning-s", "5")
     out = small.ok(*words).out
     assert "not known: no oxygen flow at 31,000 ft for passengers" in " ".join(out.split())

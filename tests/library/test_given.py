@@ -307,3 +307,20 @@ def test_a_number_of_an_entry_is_one(store: Store) -> None:
     for ask in asks:
         for number in NO_NUMBERS:
             refused(lambda: ask(number), number)  # noqa: B023 - asked at once
+
+
+def test_two_pilots_are_no_crew_of_one(store: Store) -> None:
+    """A second pilot is named where one crew is counted: both options are said, none is guessed."""
+    flight = FlightData(crew=1, passengers=2, second_pilot="TQU")
+    routed = FlightData(route="RIDGE", second_pilot="TQU")
+    question = Question(at=AT, level=310, pilot="IVO", flight=flight)
+    for ask in (
+        lambda: library.read_facts(store, REG, question),
+        lambda: library.check(store, asked(flight=flight), AT),
+        lambda: library.check(store, asked(flight=routed), AT),
+        lambda: library.check_fleet(store, asked(flight=routed), AT),
+        lambda: library.check_and_record(store, asked(flight=flight), by="x", clock=now),
+    ):
+        with pytest.raises(InputError, match="--second-pilot names TQU") as caught:
+            ask()
+        assert "--people" in caught.value.hint

@@ -149,6 +149,95 @@ def test_a_mask_that_waits_for_the_cabin_to_climb_draws_nothing(minutes: int | N
     assert answer(worn(169.0, fitted=SLEEPS, flight=flight)) == ("not met", 250)
 
 
+HELD: dict[str, Any] = {"hold_level": 130, "hold_minutes": 240, "final_descent_fpm": 1000}
+
+
+@pytest.mark.parametrize(
+    ("level", "litres", "expected"),
+    [
+        # Crew 8 x (0.5 + 22 / 3) + 240 x 5 + 3 x 5, passengers 9 x (0.5 + 20 / 3): 1,342.2 l.
+        (350, 1_343.0, ("met", 350)),
+        (350, 1_342.0, ("not met", 349)),
+        # 8 x 8.5 + 1,215 + 9 x (0.5 + 22 / 3) = 1,353.5 l, and the worn mask 1,500 l.
+        (370, 2_854.0, ("met", None)),
+        # A level lower is 17 / 30 l less.
+        (370, 2_853.0, ("not met", 369)),
+        (370, 2_836.0, ("not met", 350)),
+    ],
+)
+def test_a_flow_of_0_never_feeds_a_hold(
+    level: int, litres: float, expected: tuple[str, int | None]
+) -> None:
+    """At 13,000 ft the crew breathe: by the flow that is entered, and by no flow of 0."""
+    ceiling = 370
+    assert answer(worn(litres, level=level, ceiling=ceiling, flight=HELD)) == expected
+    for plenty in (litres, 50_000.0):
+        known = worn(plenty, level=level, ceiling=ceiling, fitted=SLEEPS, flight=HELD)
+        finding = found(known)
+        assert (str(finding.outcome), finding.highest_level) == ("not on record", 0)
+        assert "0 up to 14,000 ft is no supply" in finding.says
+        assert "the flow that the mask delivers there" in finding.remedy
+        assert list(gauges_needed(known)) == [("main", None, RATED_C)]
+
+
+@pytest.mark.parametrize(
+    ("zero_to", "litres", "expected"),
+    [
+        # The ten minutes above FL250 are counted from 10,000 ft up: the row there is enough.
+        (90, 170.0, ("met", None)),
+        (90, 169.0, ("not met", 250)),
+        (100, 50_000.0, ("not on record", 150)),
+        (160, 50_000.0, ("not on record", 150)),
+    ],
+)
+def test_a_flow_of_0_is_no_supply_for_passengers(
+    zero_to: int, litres: float, expected: tuple[str, int | None]
+) -> None:
+    """Up to FL150 91.211 asks nothing for them, and that remains."""
+    rows = ((10, 0), (zero_to, 0), (zero_to + 10, 3000), (450, 3000))
+    assert answer(worn(litres, level=350, ceiling=350, fitted={"passenger_flow": rows})) == expected
+
+
+@pytest.mark.parametrize(
+    ("code", "fitted", "expected"),
+    [
+        # 6 psi (413.7 hPa) at FL360 (227.3 hPa) hold 641 hPa, 12,200 ft: 91.211 asks nothing.
+        ("us-91", SLEEPS, ("met", None)),
+        # 10,000 ft (696.8 hPa) are held up to 283.1 hPa: 287.4 at FL310, 274.5 at FL320.
+        ("eu-nco", SLEEPS, ("not on record", 313)),
+        ("eu-nco", {}, ("met", None)),
+    ],
+)
+def test_who_must_breathe_from_the_worn_mask_is_not_fed_by_0(
+    code: str, fitted: dict[str, Any], expected: tuple[str, int | None]
+) -> None:
+    """Where the cabin alone asks oxygen of the crew, a mask that draws nothing is none."""
+    known = worn(9_000.0, level=360, ceiling=360, psi=6.0, authority=code, fitted=fitted)
+    assert answer(known) == expected
+
+
+def test_what_is_not_known_limits_the_level_though_higher_ones_are_known() -> None:
+    """Crew's flows from FL120, the cabin above 10,000 ft from FL314, the mask worn above FL350.
+
+    The mask is counted below the first row of its table, the crew without one are not.
+    """
+    rows = {"crew_normal_flow": ((120, 5000), (450, 5000))}
+    parts: dict[str, Any] = {"psi": 6.0, "authority": "eu-nco", "fitted": rows}
+    for level in (314, 340, 350):
+        assert answer(worn(50_000.0, level=level, **parts)) == ("not on record", 313)
+    for level in (313, 351, 410):
+        assert answer(worn(50_000.0, level=level, **parts))[0] == "met"
+
+
+@pytest.mark.parametrize(("litres", "outcome"), [(250.0, "met"), (249.0, "not met")])
+def test_a_second_pilot_who_is_named_breathes_too(litres: float, outcome: str) -> None:
+    """A check on record may say one crew and name two: 10 x (2 x 8 + 9) l."""
+    flight = {"crew": 1, "second_pilot": "TQU", "cruise_minutes": 300}
+    finding = found(worn(litres, level=310, ceiling=310, flight=flight))
+    assert str(finding.outcome) == outcome
+    assert finding.says.startswith("FL310 with 2+3")
+
+
 def test_without_the_minutes_at_the_level_it_is_not_on_record() -> None:
     """What is not said is no pass; up to FL350 no mask is worn, and that remains."""
     silent = {"cruise_minutes": None}
@@ -230,6 +319,10 @@ def test_the_gauge_that_is_needed_counts_the_mask() -> None:
     assert list(gauges_needed(worn(1_669.0))) == [("main", None, RATED_C)]
 
 
+#: Nothing at the 8,000 ft at which contaminated air is counted.
+NO_FLOW = ((10, 0), (80, 0), (90, 8000), (450, 8000))
+
+
 def contaminated(litres: float, **parts: Any) -> Finding:
     """Judge twenty minutes in contaminated air at 8 l/min, 160 l, with nobody else on board."""
     flight = {"contaminated_minutes": 20, "passengers": 0} | parts.pop("flight", {})
@@ -246,6 +339,7 @@ def contaminated(litres: float, **parts: Any) -> Finding:
         (160.0, {"level": 350}, "met", 350, "160 l needed"),
         (1_659.0, {"flight": {"cruise_minutes": None}}, "not on record", 350, "is not said"),
         (1_659.0, {"fitted": {"crew_normal_flow": None}}, "not on record", 350, "not on record"),
+        (9_000.0, {"fitted": {"crew_full_flow": NO_FLOW}}, "not on record", 0, "is no supply"),
         (1_659.0, {"flight": {"hold_level": 360, "hold_minutes": 9}}, "not met", 0, "1660 l"),
     ],
 )

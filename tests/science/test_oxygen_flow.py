@@ -12,6 +12,7 @@ from rvsmlog.science.oxygen_flow import (
     FlowCurve,
     FlowTable,
     Mode,
+    NoSupplyError,
     certification_curve,
     flow_curve,
     lasting_minutes,
@@ -171,3 +172,25 @@ def test_no_flow_lasts_for_ever_and_nonsense_is_refused() -> None:
     for litres, flow in ((-1.0, 1.0), (1.0, -1.0), (math.inf, 1.0), (math.nan, 1.0)):
         with pytest.raises(InputError):
             lasting_minutes(litres, flow)
+
+
+#: A mask that delivers something at 8,000 ft, nothing up to 14,000 ft, and 5 l/min from 15,000 up.
+SLEEPS = curve((8_000, 3.0), (10_000, 0.0), (14_000, 0.0), (15_000, 5.0), (20_000, 5.0))
+
+
+@pytest.mark.parametrize("cabin_ft", [8_000, 9_000, 10_000, 12_000, 14_000, 14_500, 14_999])
+def test_a_flow_of_0_is_no_supply(cabin_ft: float) -> None:
+    """Neither up to the last row of 0 nor between that and the next; a stretch neither."""
+    with pytest.raises(NoSupplyError, match="0 up to 14,000 ft is no supply"):
+        SLEEPS.lpm(cabin_ft)
+    with pytest.raises(NoSupplyError):
+        SLEEPS.mean_lpm(cabin_ft, 20_000)
+    with pytest.raises(NoSupplyError):
+        SLEEPS.greatest_lpm(cabin_ft, 20_000)
+
+
+def test_above_a_flow_of_0_the_table_counts_from_its_next_row() -> None:
+    """And where a rule itself asks for nothing, 0 is the answer."""
+    found = (SLEEPS.lpm(15_000), SLEEPS.lpm(16_000), SLEEPS.mean_lpm(15_000, 20_000))
+    assert found == (5.0, 5.0, 5.0)
+    assert certification_curve(Group.PASSENGERS, Mode.CONTINUOUS, 5_000).lpm(4_000) == 0.0

@@ -40,6 +40,12 @@ def curve(*points: tuple[float, float]) -> FlowCurve:
         (((4_000, 4.0), (8_000, 6.0)), 8_000, 8_000, 6.0),
         # A mask that delivers nothing there, on either side of its first row.
         (((8_000, 0.0), (14_000, 0.0), (15_000, 5.0)), 5_000, 9_000, 0.0),
+        (((8_000, 0.0), (14_000, 0.0), (15_000, 5.0)), 5_000, 14_000, 0.0),
+        # From there up with the next row, where it begins is not known: dry 399.5 mmHg at 14,000 ft
+        # (595.2 hPa) and 381.9 at 15,000 (571.8 hPa), 5 x 399.5 / 381.9.
+        (((8_000, 0.0), (14_000, 0.0), (15_000, 5.0)), 5_000, 14_001, 5.230),
+        (((8_000, 0.0), (14_000, 0.0), (15_000, 5.0), (20_000, 5.0)), 5_000, 18_000, 5.230),
+        (((8_000, 0.0), (14_000, 0.0), (15_000, 5.0), (20_000, 8.0)), 5_000, 17_500, 6.5),
         # Below the first row: dry 760 - 47 = 713 mmHg at sea level, at 10,000 ft 522.7 - 47 =
         # 475.7 (14 CFR 25.1443's 100 mmHg is air at 10,000 ft); 713 / 475.7 = 1.4988.
         (((10_000, 4.0), (20_000, 3.0)), 0, 0, 5.995),
@@ -58,6 +64,8 @@ def test_above_its_last_row_a_table_says_nothing() -> None:
     """It is refused, not guessed."""
     with pytest.raises(OutOfRangeError, match="16,000 ft"):
         worn_lpm(curve((4_000, 4.0), (15_000, 6.0)), 5_000, 16_000)
+    with pytest.raises(OutOfRangeError, match="16,000 ft"):
+        worn_lpm(curve((4_000, 0.0), (15_000, 0.0)), 5_000, 16_000)
 
 
 def test_each_case_comes_after_the_mask() -> None:

@@ -7,6 +7,7 @@ import pytest
 from rvsmlog.errors import InputError
 from rvsmlog.facts import NOTHING_SAID, FlightData
 from rvsmlog.records.checks import GoNoGo
+from rvsmlog.rules.oxygen_flight import people_of
 from rvsmlog.store.reading.flight_data import from_text, to_text
 from rvsmlog.store.writing.checks import Asked, Checked, check, check_and_record
 
@@ -124,6 +125,17 @@ def test_a_second_pilot_is_kept_and_asked_again(ready: "Log") -> None:
     assert [each[0] for each in judged[0]] == ["met", "not on record"]
     assert judged[0][1][1] == "no RVSM training of pilot ABE on record"
     assert [each[0] for each in judged[1]] == ["met", "met"]
+
+
+def test_a_second_pilot_named_in_a_repetition_is_counted(ready: "Log") -> None:
+    """What is kept said one crew: it is answered, and its people are two."""
+    first = asked(ready, FlightData(crew=1, passengers=2))
+    assert first.entry is not None
+    named = FlightData(second_pilot="ABE")
+    question = Asked(registration=REG, as_of=str(first.entry.entry), flight=named)
+    again = check(ready.store, question, ready.clock())
+    assert again.facts.question.flight.crew == 1
+    assert people_of(again.facts) == (2, 2)
 
 
 def test_a_repeated_check_may_be_asked_something_else(ready: "Log") -> None:

@@ -8,6 +8,7 @@ from sqlalchemy import Connection
 from rvsmlog.errors import InputError, did_you_mean
 from rvsmlog.facts import FlightData, Logged, Question
 from rvsmlog.records.routes import RouteProfile
+from rvsmlog.store.given import check_two_fly
 from rvsmlog.store.reading.books import OPERATOR, find_book
 from rvsmlog.store.reading.reader import read, view
 
@@ -41,7 +42,7 @@ def with_route(connection: Connection, question: Question, head: int | None) -> 
     Raises
     ------
     InputError
-        When there is no such route.
+        When there is no such route, or it counts one crew where a second pilot is named.
     """
     name = question.flight.route
     if name is None:
@@ -49,6 +50,7 @@ def with_route(connection: Connection, question: Question, head: int | None) -> 
     profile = _find(connection, name, head).record
     known = {each: getattr(profile, each) for each in _NAMES if each in RouteProfile.kind.by_name}
     flight = question.flight.filled_from(FlightData(**known))
+    check_two_fly(flight, f"route {name}")
     return replace(question, flight=flight, region=question.region or profile.region)
 
 
