@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Route, sync_playwright
 
+from tests.pages.sheets import emptied, opened_once, written
+
 _CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
 #: What keeps the browser quiet and away from the network.
 QUIET = (
@@ -72,3 +74,15 @@ def opened(context: BrowserContext) -> Iterator[Callable[..., Page]]:
 
     yield open_page
     assert not faults, faults
+
+
+@pytest.fixture(scope="module")
+def tablet(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
+    """Open one sheet on a tablet without network."""
+    yield from opened_once(browser, written(tmp_path_factory.mktemp("sheet")))
+
+
+@pytest.fixture
+def page(tablet: Page) -> Page:
+    """Give the sheet as it is when nothing was typed yet."""
+    return emptied(tablet)

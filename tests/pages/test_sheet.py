@@ -3,8 +3,8 @@
 import json
 import re
 import unicodedata
-from collections.abc import Callable, Iterator
-from datetime import datetime, timedelta
+from collections.abc import Callable
+from datetime import timedelta
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -12,89 +12,22 @@ from typing import Any
 import pytest
 from axe_playwright_python.base import AxeResults
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Page, expect
+from playwright.sync_api import Browser, Page, expect
 from pypdf import PdfReader
 
 from rvsmlog.answers.flight_sheet import limits_of
-from rvsmlog.facts import Facts
-from rvsmlog.pages.flight_sheet import KIND, sheet_page
-from rvsmlog.pages.page import write_page
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.reports.comparisons import comparison_object, comparisons
-from rvsmlog.store.writing.checks import Checked
-from rvsmlog.verdict import CAUTION, judge
-from tests.rules.conftest import Make
-
-_MAKE = Make()
-_HOSTILE = "<b onclick=x>\u202e"
-#: A manual's own tables, tighter than published up to FL349, and looser than it nowhere.
-_OWN: dict[str, Any] = {
-    "primary_tolerance": ((250, 180), (350, 200)),
-    "standby_tolerance": ((290, 300), (310, 320)),
-    "ground_tolerance_ft": 60,
-}
-
-
-_PUBLISHED = dict.fromkeys(_OWN)
-
-
-def facts_of(**parts: Any) -> Facts:
-    """Give a flight that may go, of an airframe with its own tables."""
-    return _MAKE.facts(airframe=_MAKE.airframe(**_OWN), **parts)
-
-
-def written(folder: Path, facts: Facts | None = None, made_at: datetime = _MAKE.NOW) -> Path:
-    """Write a sheet."""
-    facts = facts or facts_of()
-    target = folder / "sheet.html"
-    made = Checked(facts=facts, verdict=judge(facts))
-    write_page(target, KIND, sheet_page(made, made_at=made_at))
-    return target
-
-
-@pytest.fixture(scope="module")
-def tablet(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
-    """Open one sheet on a tablet without network."""
-    yield from opened_once(browser, written(tmp_path_factory.mktemp("sheet")))
-
-
-@pytest.fixture
-def page(tablet: Page) -> Page:
-    """Give the sheet as it is when nothing was typed yet."""
-    return emptied(tablet)
-
-
-def opened_once(browser: Browser, path: Path) -> Iterator[Page]:
-    """Open a page for many tests: starting one costs more than they do."""
-    context = browser.new_context(offline=True)
-    page, faults = context.new_page(), list[str]()
-    page.on("pageerror", lambda error: faults.append(str(error)))
-    page.goto(path.as_uri())
-    yield page
-    context.close()
-    assert not faults, faults
-
-
-def emptied(page: Page) -> Page:
-    """Bring a sheet back to where nothing was typed."""
-    page.set_viewport_size({"width": 768, "height": 1024})
-    page.evaluate("localStorage.clear(); state = fresh(); settle(); fill(); clearing();")
-    return page
-
-
-def put(page: Page, field: str, text: str) -> None:
-    """Type into a field and go on to the next."""
-    box = page.locator(f'[id="{field}"]')
-    if not box.is_visible():
-        page.locator(f'[id="{field.split(".", maxsplit=1)[0]}"] summary').click()
-    box.fill(text)
-    box.press("Tab")
-
-
-def results(page: Page, check: str) -> list[str]:
-    """Give what is said below a check's fields."""
-    return page.locator(f'[id="{check}"] .result > p:first-child').all_inner_texts()
-
+from rvsmlog.verdict import CAUTION
+from tests.pages.sheets import (
+    MAKE,
+    OWN,
+    PUBLISHED,
+    facts_of,
+    put,
+    results,
+    written,
+)
 
 _READINGS = [
     # Both sides of 180 ft at FL310, of 300 and 320 ft, and of 125 ft.
@@ -125,11 +58,11 @@ _READINGS = [
 ]
 
 
-@pytest.mark.parametrize("table", [None, _OWN["primary_tolerance"]])
+@pytest.mark.parametrize("table", [None, OWN["primary_tolerance"]])
 @pytest.mark.parametrize("code", ["eu-nco", "us-91"])
 def test_the_limit_between_the_two_on_the_ground(code: str, table: Any) -> None:
     """75 ft in Europe, AMC1 SPA.RVSM.105(b)(iii); at home the manual's own row or none."""
-    limits = limits_of(_MAKE.airframe(authority=code, primary_tolerance=table).record)
+    limits = limits_of(MAKE.airframe(authority=code, primary_tolerance=table).record)
     own = None if table is None else table[0][1]
     assert limits.ground_between_ft == (75 if code == "eu-nco" else own)
     cited = {what: source.key for what, source in limits.sources}
@@ -139,13 +72,13 @@ def test_the_limit_between_the_two_on_the_ground(code: str, table: Any) -> None:
 
 @pytest.mark.parametrize(
     "own",
-    [_OWN, _PUBLISHED, {**_PUBLISHED, "authority": "eu-nco"}],
+    [OWN, PUBLISHED, {**PUBLISHED, "authority": "eu-nco"}],
     ids=["own tables", "published", "Europe"],
 )
 def test_it_judges_as_the_log_does(own: dict[str, Any], page: Page, tmp_path: Path) -> None:
     """Differences, limits and words are those of `crosscheck log`, on both sides of each limit."""
-    airframe = _MAKE.airframe(**own)
-    text = written(tmp_path, _MAKE.facts(airframe=airframe)).read_text(encoding="utf-8")
+    airframe = MAKE.airframe(**own)
+    text = written(tmp_path, MAKE.facts(airframe=airframe)).read_text(encoding="utf-8")
     embedded = re.search(r'id="data">(.*?)</script>', text)
     assert embedded is not None
     limits = json.loads(embedded[1])
@@ -161,22 +94,22 @@ def test_it_judges_as_the_log_does(own: dict[str, Any], page: Page, tmp_path: Pa
     assert sum(each["beyond"] for check in found for each in check) >= 3
 
 
-@pytest.mark.parametrize("own", [_OWN, _PUBLISHED])
+@pytest.mark.parametrize("own", [OWN, PUBLISHED])
 def test_its_limits_are_those_of_every_level(own: dict[str, Any]) -> None:
     """200 ft as published (NAT Doc 001 3.5.1(f)) or the tighter table, at each flight level."""
-    airframe: Airframe = _MAKE.airframe(**own).record
+    airframe: Airframe = MAKE.airframe(**own).record
     bands = limits_of(airframe).bands
     assert [(bands[0].low, bands[-1].high)] == [(1, 660)]
     for one, other in pairwise(bands):
         assert other.low == one.high + 1
     at = {level: band for band in bands for level in range(band.low, band.high + 1)}
-    tight = 180 if own is _OWN else 200
+    tight = 180 if own is OWN else 200
     assert {level: at[level].primaries_ft for level in (1, 250, 310, 349, 350, 660)} == {
         **dict.fromkeys((1, 250, 310, 349), tight),
         **dict.fromkeys((350, 660), 200),
     }
     assert [at[level].standby_ft for level in (1, 309, 310, 660)] == (
-        [300, 300, 320, 320] if own is _OWN else [None] * 4
+        [300, 300, 320, 320] if own is OWN else [None] * 4
     )
 
 
@@ -281,17 +214,17 @@ def test_it_says_when_its_flight_is_past(browser: Browser, tmp_path: Path) -> No
     """A day after the instant that it answers for it is out of date, in words, not before."""
     context = browser.new_context(offline=True)
     page = context.new_page()
-    page.clock.set_fixed_time(_MAKE.NOW + timedelta(hours=23, minutes=59))
+    page.clock.set_fixed_time(MAKE.NOW + timedelta(hours=23, minutes=59))
     page.goto(written(tmp_path).as_uri())
     age = page.locator("#age")
     assert age.inner_text() == "By this device’s clock it is 23 h old."
-    page.clock.set_fixed_time(_MAKE.NOW + timedelta(days=1))
+    page.clock.set_fixed_time(MAKE.NOW + timedelta(days=1))
     page.evaluate("tick()")
     assert age.inner_text() == (
         "Out of date: by this device’s clock the flight that it answers for was 24 h ago. "
         "Make it anew."
     )
-    page.clock.set_fixed_time(_MAKE.NOW + timedelta(days=5))
+    page.clock.set_fixed_time(MAKE.NOW + timedelta(days=5))
     page.evaluate("tick()")
     assert "5 days ago" in age.inner_text()
     context.close()
@@ -304,127 +237,6 @@ def test_a_time_is_not_replaced_by_a_slip(page: Page) -> None:
     assert page.input_value('[id="level.clock"]') == "00:00"
     page.get_by_role("button", name="Replace 00:00?").click()
     assert page.locator("#level .now").inner_text() == "Now"
-
-
-def test_it_keeps_what_is_typed(context: BrowserContext, tmp_path: Path) -> None:
-    """A closed tab loses nothing; ticks, added hours and remarks are there again."""
-    target = written(tmp_path)
-    page = context.new_page()
-    page.goto(target.as_uri())
-    page.locator("#ground .ticks input").first.check()
-    page.locator("#add").click()
-    put(page, "hourly-2.primary_1_ft", "31010")
-    put(page, "hourly-2.remarks", _HOSTILE)
-    page.close()
-    page = context.new_page()
-    page.goto(target.as_uri())
-    assert page.locator("#ground .ticks input").first.is_checked()
-    assert page.input_value('[id="hourly-2.primary_1_ft"]') == "31010"
-    assert page.input_value('[id="hourly-2.remarks"]') == _HOSTILE
-    assert "Kept on this device" in page.locator("#kept").inner_text()
-
-
-def test_another_sheet_of_the_airframe_is_not_lost(context: BrowserContext, tmp_path: Path) -> None:
-    """What an earlier sheet holds is told on the later one, and gone on with there."""
-    first = context.new_page()
-    first.goto(written(tmp_path).as_uri())
-    put(first, "level.primary_1_ft", "31010")
-    (tmp_path / "later").mkdir()
-    later = written(tmp_path / "later", made_at=_MAKE.NOW + timedelta(hours=1))
-    page = context.new_page()
-    page.goto(later.as_uri())
-    box = page.locator("#others .box")
-    assert "another sheet of QX-ABC, made 2027-03-14T02:30Z, with 1 check." in box.inner_text()
-    assert page.input_value('[id="level.primary_1_ft"]') == ""
-    page.get_by_role("button", name="Go on with it here").click()
-    assert page.input_value('[id="level.primary_1_ft"]') == "31010"
-    page.get_by_role("button", name="Remove it").click()
-    assert box.count() == 1
-    page.get_by_role("button", name="Yes, remove it").click()
-    assert box.count() == 0
-    page.reload()
-    assert page.input_value('[id="level.primary_1_ft"]') == "31010"
-    assert box.count() == 0
-
-
-def test_what_it_cannot_read_is_set_aside(page: Page) -> None:
-    """What another edition kept in its place is shown and left as it is, never overwritten."""
-    texts = ["{broken", '{"form": 99, "checks": {}}']
-    for text in texts:
-        page.evaluate("text => localStorage.setItem(kept.place, text)", text)
-        page.reload()
-        put(page, "level.primary_1_ft", "31010")
-    page.reload()
-    boxes = page.locator("#others .box")
-    assert boxes.count() == 2
-    for place, text in enumerate(texts):
-        boxes.nth(place).get_by_role("button", name="Show its text").click()
-        assert boxes.nth(place).get_by_role("textbox").input_value() == text
-    assert page.input_value('[id="level.primary_1_ft"]') == "31010"
-
-
-@pytest.mark.parametrize(
-    "change",
-    [
-        "state => { state.hours = 1e9; }",
-        "state => { state.checks.level = {}; }",
-        "state => { delete state.ticks; }",
-    ],
-)
-def test_what_is_kept_out_of_shape_does_not_stop_it(page: Page, change: str) -> None:
-    """A state that is not whole is set aside, and the sheet can be filled in."""
-    page.evaluate(
-        "change => { const made = fresh(); eval(change)(made);"
-        " localStorage.setItem(kept.place, JSON.stringify(made)); }",
-        change,
-    )
-    page.reload(timeout=10_000)
-    put(page, "level.primary_1_ft", "31010")
-    page.reload()
-    assert page.locator("#others .box").count() == 1
-    assert page.input_value('[id="level.primary_1_ft"]') == "31010"
-
-
-def test_where_nothing_is_kept_it_says_so(context: BrowserContext, tmp_path: Path) -> None:
-    """A browser that keeps nothing is told of; the sheet and its file work all the same."""
-    context.add_init_script(
-        "Object.defineProperty(window, 'localStorage', "
-        "{ get() { throw new DOMException('refused', 'SecurityError'); } });"
-    )
-    page = context.new_page()
-    page.goto(written(tmp_path).as_uri())
-    assert page.locator("#kept").inner_text().startswith("NOT KEPT: this browser keeps nothing")
-    assert "NOT KEPT" in page.locator("#bar").evaluate(
-        "bar => getComputedStyle(bar, '::after').content"
-    )
-    for field, typed in (("clock", "0900"), ("primary_1_ft", "010"), ("primary_2_ft", "31000")):
-        put(page, f"level.{field}", typed)
-    assert page.input_value("#text").splitlines()[1].split(",")[3:5] == ["31010", "31000"]
-
-
-def test_a_full_device_is_told_of(page: Page) -> None:
-    """Where there is no room left, the sheet says that it does not keep."""
-    page.evaluate("void (window.put = Storage.prototype.setItem)")
-    page.evaluate("void (Storage.prototype.setItem = () => { throw new DOMException('full'); })")
-    put(page, "level.primary_1_ft", "31010")
-    page.evaluate("void (Storage.prototype.setItem = window.put)")
-    assert page.locator("#kept").inner_text().startswith("NOT KEPT: there is no room")
-
-
-def test_clearing_takes_two_steps(page: Page) -> None:
-    """One press clears nothing and says what would go; the second one does."""
-    put(page, "level.primary_1_ft", "31010")
-    page.get_by_role("button", name="Clear this sheet").click()
-    assert "removes 1 check and every tick from this device; never saved to a file: 1." in (
-        page.locator("#clearing").inner_text()
-    )
-    page.get_by_role("button", name="Keep it").click()
-    assert page.input_value('[id="level.primary_1_ft"]') == "31010"
-    page.get_by_role("button", name="Clear this sheet").click()
-    page.get_by_role("button", name="Yes, clear it").click()
-    assert page.input_value('[id="level.primary_1_ft"]') == ""
-    page.reload()
-    assert page.input_value('[id="level.primary_1_ft"]') == ""
 
 
 def test_every_target_is_large_enough(page: Page) -> None:
@@ -510,7 +322,7 @@ def test_a_flight_that_may_not_go_is_called_so(tmp_path: Path) -> None:
 
 def test_hostile_text_is_text(tmp_path: Path, opened: Callable[..., Page]) -> None:
     """A pilot's code of markup, and the end of a script in a value, stay text."""
-    facts = facts_of(question=_MAKE.question(pilot="</script><b>\u202e"))
+    facts = facts_of(question=MAKE.question(pilot="</script><b>\u202e"))
     page = opened(written(tmp_path, facts))
     assert page.input_value("#pilot") == "</script><b>\u202e"
     assert page.locator("b").count() == 1  # the clock

@@ -11,7 +11,7 @@ from playwright.sync_api import Browser, Page
 
 from rvsmlog.store.safekeeping.schema import create_store
 from tests.cli.conftest import Cli
-from tests.pages.test_sheet import emptied, opened_once
+from tests.pages.sheets import emptied, opened_once
 
 REG = "QX-ABC"
 _AIRFRAME = (
