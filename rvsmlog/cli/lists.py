@@ -11,11 +11,13 @@ from rvsmlog.cli.helping import add
 from rvsmlog.cli.options import JsonOption, Registration, StoreOption, opened
 from rvsmlog.errors import InputError, did_you_mean
 from rvsmlog.facts import Logged
+from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.base import Logbook, RecordKind, Ref
 from rvsmlog.records.fields import Whole
+from rvsmlog.records.papers import Approval
 from rvsmlog.reports.csv_text import show_csv
 from rvsmlog.reports.records import by_time, record_table, row
-from rvsmlog.reports.states import State, states, superseded_states
+from rvsmlog.reports.states import State, states, superseded_states, under_another
 from rvsmlog.reports.text import Line, show, show_json_rows, wrap
 from rvsmlog.store.reading.airframes import find_airframe
 from rvsmlog.store.reading.books import OPERATOR, find_book
@@ -170,6 +172,10 @@ def list_entries(
     asked = _chosen(kinds, kind, form)
     found = found_entries(where, kinds, registration)
     standing: Mapping[Ref, State] = states(found)
+    if registration is not None and Approval.kind.name in found:
+        airframes = found_entries(where, (Airframe.kind,), registration)[Airframe.kind.name]
+        approvals = found[Approval.kind.name]
+        standing = {**standing, **under_another(standing, approvals, airframes)}
     if every:
         found, superseded = _with_superseded(where, found, kinds, registration)
         standing = {**standing, **superseded}

@@ -1,5 +1,6 @@
 """How entries stand that others close: fitted or removed, open or closed, deferred, withdrawn."""
 
+import sys
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 from types import MappingProxyType
@@ -7,7 +8,10 @@ from typing import Any
 
 from rvsmlog.facts import EquipmentCase, Logged, with_swaps
 from rvsmlog.frozen import dataclass
+from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.base import Ref
+from rvsmlog.records.papers import Approval
+from rvsmlog.rules.basis import ADS_B, authority_before
 
 ByKind = Mapping[str, Sequence[Logged[Any]]]
 
@@ -90,6 +94,31 @@ def states(found: ByKind) -> Mapping[Ref, State]:
         for logged in records:
             result[logged.ref] = _state(closing, closed.get(logged.first), logged, found)
     return result | dict(_moved(found, result))
+
+
+def under_another(
+    standing: Mapping[Ref, State],
+    approvals: Sequence[Logged[Approval]],
+    airframes: Sequence[Logged[Airframe]],
+) -> Mapping[Ref, State]:
+    """Say of approvals that they were entered while the particulars stated another authority.
+
+    They count for nothing until they are entered again; the authority that rests on ADS-B Out is no
+    paper, and is left out.
+
+    Parameters
+    ----------
+    standing : mapping of Ref to State
+        How they stand otherwise: one that is withdrawn stays so.
+    approvals, airframes : sequence of Logged
+        Of one logbook, as they stand.
+    """
+    result: dict[Ref, State] = {}
+    for each in approvals if airframes else ():
+        then, now = (authority_before(airframes, at) for at in (each.first, sys.maxsize))
+        if then != now and each.record.approval != ADS_B and standing[each.ref].by is None:
+            result[each.ref] = State(word=f"entered under {then}")
+    return result
 
 
 def superseded_states(

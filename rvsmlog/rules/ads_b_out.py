@@ -102,7 +102,7 @@ def _with_way_back(result: Result, broken: tuple[DefectCase, ...]) -> Result:
     """Add to what is said of a working unit that another one, once rectified, serves."""
     if not broken:
         return result
-    numbers = " and ".join(f"#{case.defect.ref.entry}" for case in broken)
+    numbers = " and ".join(f"#{case.defect.first}" for case in broken)
     return replace(
         result,
         remedy=f"Rectify defect {numbers} of the ADS-B Out for Class A airspace, which opens it "

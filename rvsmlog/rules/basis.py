@@ -1,9 +1,11 @@
 """Which approval the flight rests on, and why the others on record do not count."""
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 
-from rvsmlog.facts import ApprovalCase, Facts
+from rvsmlog.facts import ApprovalCase, Facts, Logged
 from rvsmlog.once import once
+from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.papers import Approval
 from rvsmlog.rules.term import Span
 from rvsmlog.standards.authorities import authority
@@ -174,3 +176,9 @@ def authority_fault(case: ApprovalCase, facts: Facts) -> str:
     if before is None or before == now or case.approval.record.approval == ADS_B:
         return ""
     return f"entered under {before}, {now} on record now"
+
+
+def authority_before(airframes: Sequence[Logged[Airframe]], entry: int) -> str:
+    """Give the authority that the particulars stated when an entry was made, as corrected since."""
+    before = [each for each in airframes if each.first < entry] or airframes
+    return max(before, key=lambda each: each.first).record.authority

@@ -188,6 +188,29 @@ def test_an_approval_shows_that_it_was_withdrawn(small: Cli) -> None:
     assert "withdrawn 2024-06-01" in small.ok("approval", "list", REG).out
 
 
+def test_an_approval_under_another_authority_is_not_called_in_force(small: Cli) -> None:
+    """Once the particulars state another, it counts for nothing until it is entered again."""
+    paper = (
+        *("approval", "add", REG, "--approval", "mel", "--registration", REG),
+        *("--holder", "Quill Air", "--issued-on", "2024-01-15"),
+    )
+    small.ok(*paper)
+    small.ok(
+        *("airframe", "add", "--registration", REG, "--type-designator", "VK71"),
+        *("--serial-number", "1007", "--authority", "eu-nco", "--rvsm-basis", "group"),
+        *("--type-certificate", "after-1997-04-09", "--highest-level", "310"),
+    )
+    shown = small.ok("approval", "list", REG).out
+    assert "entered under us-91" in shown
+    assert "in force" not in shown
+    small.ok(*paper)
+    assert "in force" in small.ok("approval", "list", REG).out
+    states = [each["state"] for each in small.ok("approval", "list", REG, "--json").json]
+    assert states == ["entered under us-91", "in force"]
+    small.ok("approval", "withdraw", REG, "4", "--withdrawn-on", "2024-06-01", "--cause", "sold")
+    assert "withdrawn 2024-06-01" in small.ok("approval", "list", REG).out
+
+
 def test_the_fleet_has_a_row_for_each_airframe(small: Cli) -> None:
     """As it is now: rows of JSON carry the registration."""
     small.ok(

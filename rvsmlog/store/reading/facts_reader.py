@@ -38,6 +38,7 @@ from rvsmlog.records.papers import Approval, Monitoring, Test, Withdrawal
 from rvsmlog.records.readings import Readings
 from rvsmlog.records.static_errors import StaticError
 from rvsmlog.records.trade_fields import instant_to_scalar
+from rvsmlog.rules.basis import authority_before
 from rvsmlog.store.reading.books import OPERATOR, Book, find_book, seal
 from rvsmlog.store.reading.comparisons import exceedances, newest_crosschecks
 from rvsmlog.store.reading.drift_reader import with_drift
@@ -289,16 +290,10 @@ def _approvals(past: _Past, airframes: tuple[Logged[Airframe], ...]) -> tuple[Ap
         ApprovalCase(
             approval=approval,
             withdrawal=_last(withdrawals, approval.first),
-            entered_under=_authority_before(airframes, approval.first),
+            entered_under=authority_before(airframes, approval.first),
         )
         for approval in past.all(Approval)
     )
-
-
-def _authority_before(airframes: tuple[Logged[Airframe], ...], entry: int) -> str:
-    """Give the authority that the particulars stated when an entry was made, as corrected since."""
-    before = [each for each in airframes if each.first < entry] or airframes
-    return max(before, key=lambda each: each.first).record.authority
 
 
 def _deviations(past: _Past, closures: tuple[Logged[Closure], ...]) -> tuple[DeviationCase, ...]:
