@@ -15,6 +15,7 @@ from rvsmlog.errors import InputError
 from rvsmlog.records.base import RecordKind
 from rvsmlog.reports.text import Line, escape, show, show_json, wrap
 from rvsmlog.store.importing.csv_import import ImportResult, import_csv
+from rvsmlog.store.writing.beside import short_turns
 
 #: How many bad rows a screen shows.
 SHOWN = 20
@@ -61,7 +62,7 @@ def run_import(
     InputError
         When the file as a whole cannot be read.
     """
-    with opened(where) as store, _progress(path) as progress:
+    with short_turns(), opened(where) as store, _progress(path) as progress:
         result = import_csv(
             store,
             path,

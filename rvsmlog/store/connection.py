@@ -151,8 +151,10 @@ def make_engine(url: URL, *, create: bool = False) -> Engine:
     StoreError
         When the driver of the database is not installed.
     """
-    path = store_path(url)
+    path, arguments = store_path(url), dict[str, Any]()
     if path is not None:
+        # An import inserts in another thread; Chain.connection lets only one at a time use it.
+        arguments["check_same_thread"] = False
         mode = "rwc" if create else "rw"
         target = f"file:{uri_path(path)}"
         url = URL.create("sqlite", database=target, query={"mode": mode, "uri": "true"})
@@ -164,7 +166,7 @@ def make_engine(url: URL, *, create: bool = False) -> Engine:
         }
         url = url.update_query_dict({**waits, **url.query})
     try:
-        engine = create_engine(url, poolclass=NullPool)
+        engine = create_engine(url, poolclass=NullPool, connect_args=arguments)
     except (NoSuchModuleError, ModuleNotFoundError):
         raise StoreError(
             f"no driver for {url.get_backend_name()} is installed",

@@ -22,6 +22,7 @@ from rvsmlog.store.csv_cells import as_written
 from rvsmlog.store.importing import csv_import
 from rvsmlog.store.importing.csv_drafts import stands_alone
 from rvsmlog.store.tables import table_name
+from rvsmlog.store.writing import chain
 from rvsmlog.store.writing.recording import record_entry
 from tests.store.conftest import MEMORY, Clock, Log
 from tests.store.row_texts import batches
@@ -112,7 +113,7 @@ def _same_as(record: Record) -> object:
 def _as_file(
     store: Store, kind: RecordKind, rows: list[dict[str, str]], folder: Path
 ) -> list[Fault]:
-    """Import the rows as a file, three at a time; give the first fault of each."""
+    """Import the rows as a file, three at a time, inserted beside the next; give first faults."""
     names = [spec.name for spec in kind.fields if spec.name in rows[0]]
     out = io.StringIO()
     # The writer leaves a carriage return without quotes where lines end otherwise.
@@ -125,7 +126,7 @@ def _as_file(
     path.write_text(out.getvalue(), "utf-8", newline="")
     if not any(cell.strip() for row in rows for cell in row.values()):
         return []  # a file without rows is refused whole
-    with mock.patch.object(csv_import, "_BATCH", 3):
+    with mock.patch.object(csv_import, "_BATCH", 3), mock.patch.object(chain, "_MANY", 1):
         result = csv_import.import_csv(
             *(store, path, kind),
             by="A. Example",

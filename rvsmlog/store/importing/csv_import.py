@@ -196,8 +196,8 @@ class _Import:
         self.log = log
         self.drafter = drafter
         self.rejects = rejects
-        self.duplicates = Duplicates(log.connection, drafter.kind)
-        self.drift = DriftFeed(log.connection, log.now)
+        self.duplicates = Duplicates(log, drafter.kind)
+        self.drift = DriftFeed(log)
         log.expect_many()
         self.numbers: dict[str, range] = {}
         self.lines: dict[str, array[int]] = {}

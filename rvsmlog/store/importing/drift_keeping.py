@@ -4,8 +4,6 @@ from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 
-from sqlalchemy import Connection
-
 from rvsmlog.errors import InputError, StoreError
 from rvsmlog.facts import Facts, Question
 from rvsmlog.frozen import dataclass
@@ -15,6 +13,7 @@ from rvsmlog.store.reading.books import Book, find_book, seal
 from rvsmlog.store.reading.drift_reader import in_hand, keep_drift
 from rvsmlog.store.reading.facts_reader import read_facts
 from rvsmlog.store.ready import Ready
+from rvsmlog.store.writing.logbook import Writer
 
 #: So many cross-checks at once make the next check slow unless drift is gone through right away.
 MANY = 2000
@@ -65,15 +64,13 @@ class DriftFeed:
 
     Parameters
     ----------
-    connection : Connection
+    log : Writer
         In the write transaction.
-    at : datetime
-        Its present instant.
     """
 
-    def __init__(self, connection: Connection, at: datetime) -> None:
-        self._connection = connection
-        self._at = at
+    def __init__(self, log: Writer) -> None:
+        self._log = log
+        self._at = log.now
         self._counts: dict[str, int] = {}
         #: None where readings came in no order of time: they are then read again in theirs.
         self._fed: dict[str, _Fed | None] = {}
@@ -89,7 +86,7 @@ class DriftFeed:
         try:
             if book.name not in self._fed:
                 # What was written till now is read with all else.
-                facts = read_facts(self._connection, book, Question(at=self._at))
+                facts = read_facts(self._log.connection, book, Question(at=self._at))
                 self._fed[book.name] = _Fed(book, facts, numbers[-1])
             elif fed is not None and fed.facts.drift is not None:
                 new = in_hand(numbers, ready, fed.facts.drift.since, self._at)

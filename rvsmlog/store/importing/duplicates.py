@@ -2,11 +2,11 @@
 
 import hashlib
 import struct
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import field
 from typing import Any
 
-from sqlalchemy import Connection, bindparam, text
+from sqlalchemy import bindparam, text
 
 from rvsmlog.errors import StoreError
 from rvsmlog.frozen import dataclass
@@ -16,9 +16,12 @@ from rvsmlog.store.reading.books import Book
 from rvsmlog.store.reading.reader import View, view
 from rvsmlog.store.ready import Ready
 from rvsmlog.store.tables import STRIKE, table_name
+from rvsmlog.store.writing.logbook import Writer
 
 #: What makes a record of these kinds the same one; of the other kinds all fields do.
 _IDENTITY = {"crosscheck": ("taken_at", "phase"), "flight": ("off_at",)}
+#: An instant, as stored, before every other.
+_BEFORE_ALL = -(2**62)
 
 Key = tuple[Any, ...]
 
@@ -30,6 +33,8 @@ class _Known:
     seen: View
     struck: frozenset[int]
     keys: dict[Key, int] = field(default_factory=dict)
+    #: The latest instant on record; None where that cannot be told.
+    latest: int | None = None
 
 
 class Duplicates:
@@ -42,14 +47,14 @@ class Duplicates:
 
     Parameters
     ----------
-    connection : Connection
+    log : Writer
         In the import's transaction.
     kind : RecordKind
         The kind imported.
     """
 
-    def __init__(self, connection: Connection, kind: RecordKind) -> None:
-        self.connection = connection
+    def __init__(self, log: Writer, kind: RecordKind) -> None:
+        self.log = log
         self.kind = kind
         self.identity = _IDENTITY.get(kind.name, ())
         self._known: dict[int, _Known] = {}
@@ -62,6 +67,10 @@ class Duplicates:
             self._between = text(
                 f"SELECT 1 FROM {table_name(kind)} WHERE logbook_id = :book "
                 f"AND {first} BETWEEN :first AND :last LIMIT 1"
+            )
+            self._newest = text(
+                f"SELECT coalesce(max({first}), {_BEFORE_ALL}) FROM {table_name(kind)} "
+                "WHERE logbook_id = :book"
             )
             self._among = text(f"{self._statement} AND {first} IN :instants").bindparams(
                 bindparam("instants", expanding=True)
@@ -81,11 +90,13 @@ class Duplicates:
         if not self.identity:
             return {key: known.keys[key] for key in keys if key in known.keys}
         instants = [key[0] for key in keys]
-        # One look along the index says for most batches that nothing is there.
         span = {"book": book.id, "first": min(instants), "last": max(instants)}
-        if self.connection.execute(self._between, span).first() is None:
+        if known.latest is not None and span["first"] > known.latest:
+            return {}  # as in a file in order of time, for which nothing written is waited for
+        # One look along the index says for most others that nothing is there.
+        if self.log.connection.execute(self._between, span).first() is None:
             return {}
-        rows = self.connection.execute(self._among, {"book": book.id, "instants": instants})
+        rows = self.log.connection.execute(self._among, {"book": book.id, "instants": instants})
         wanted = set(keys)
         found: dict[Key, int] = {}
         for row in rows:
@@ -98,7 +109,7 @@ class Duplicates:
         """Say in which values the entry that is on record differs from one of some records."""
         names = ", ".join(spec.name for spec in self.kind.fields)
         query = f"SELECT {names} FROM {table_name(self.kind)} WHERE logbook_id = :book"
-        row = self.connection.execute(
+        row = self.log.connection.execute(
             text(f"{query} AND number = :number"), {"book": book.id, "number": number}
         ).one()
         differ = [
@@ -113,21 +124,26 @@ class Duplicates:
         value = self.kind.read_value(spec.name, scalar)
         return "none" if value is None else spec.type.show(value)
 
-    def add(self, book: Book, keys: Iterable[Key], numbers: range) -> None:
+    def add(self, book: Book, keys: Sequence[Key], numbers: range) -> None:
         """Note entries just made; those looked up by index are found there."""
+        known = self._known[book.id]
         if not self.identity:
-            self._known[book.id].keys.update(zip(keys, numbers, strict=True))
+            known.keys.update(zip(keys, numbers, strict=True))
+        elif known.latest is not None and keys:
+            known.latest = max(known.latest, *(key[0] for key in keys))
 
     def _load(self, book: Book) -> _Known:
         """Read what stands in a logbook."""
-        struck = self.connection.execute(
+        struck = self.log.connection.execute(
             text("SELECT number FROM entry WHERE logbook_id = :book AND kind = :strike"),
             {"book": book.id, "strike": STRIKE},
         ).scalars()
-        known = _Known(view(self.connection, book), frozenset(struck))
+        known = _Known(view(self.log.connection, book), frozenset(struck))
         if self.identity:
+            latest = self.log.connection.execute(self._newest, {"book": book.id}).scalar_one()
+            known.latest = latest if isinstance(latest, int) else None
             return known
-        for row in self.connection.execute(text(self._statement), {"book": book.id}):
+        for row in self.log.connection.execute(text(self._statement), {"book": book.id}):
             newest = known.seen.newest_made(stored_number(row[0]))
             if newest not in known.struck:
                 known.keys[self._stored(book, row)] = newest

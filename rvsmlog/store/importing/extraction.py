@@ -167,7 +167,7 @@ def enter(
         _check_likely(records)
     with writing(store, by, clock) as log:
         book = find_airframe(log.connection, registration)
-        known = Duplicates(log.connection, CrossCheck.kind)
+        known = Duplicates(log, CrossCheck.kind)
         for first in range(0, len(records), _BATCH):
             batch = records[first : first + _BATCH]
             keys = known.keys(made_ready(CrossCheck.kind, batch))

@@ -4,7 +4,7 @@
 """
 
 import logging
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from itertools import groupby
 
@@ -29,6 +29,7 @@ from rvsmlog.store.encoding import (
 from rvsmlog.store.reading.books import OPERATOR, Book, find_book
 from rvsmlog.store.ready import Ready, made_ready
 from rvsmlog.store.tables import STRIKE, detail, entry, logbook, table_name
+from rvsmlog.store.writing.beside import Beside
 from rvsmlog.store.writing.bulk import insert_rows
 from rvsmlog.store.writing.people import People, Why, people
 from rvsmlog.store.writing.vetting import AUTHOR, checked_reason
@@ -38,6 +39,8 @@ CLOCK_TOLERANCE = timedelta(minutes=10)
 #: All logbooks rest longer than this but rarely: the clock may have jumped.
 JUMP = timedelta(days=40)
 
+#: So many entries at once are worth a thread.
+_MANY = 500
 #: Pages of a big import that are held in memory, KiB.
 _ROOM_KIB = 65_536
 _log = logging.getLogger("rvsmlog")
@@ -97,7 +100,8 @@ class Chain:
             # On a screen, what follows would pass for a line of rvsmlog's own.
             raise InputError("who records: the name has several lines", "name yourself with --by")
         check_instant(now)
-        self.connection = connection
+        self._connection = connection
+        self._beside: Beside | None = None
         self.now = now
         self._tips: dict[int, Tip] = {}
         self._people: People | None = None
@@ -105,6 +109,12 @@ class Chain:
         #: What was asked for last, and in which logbook: what a refusal names.
         self.wanted = ""
         self.wanted_in: str | None = None
+
+    @property
+    def connection(self) -> Connection:
+        """The transaction's connection, when no statement of ours goes on in another thread."""
+        self.wait()
+        return self._connection
 
     def why_not(self, wanted: str, of: str | None = None) -> Why | None:
         """Say why who records may not record something; None where it is allowed.
@@ -212,15 +222,42 @@ class Chain:
         where = [book.id] * count
         entries = list(zip(where, numbers, *same, digests, strict=True))
         details = list(zip(where, numbers, *ready.columns, strict=True))
-        insert_rows(self.connection, "entry", _PLAIN_ENTRY_COLUMNS, entries)
         names = ("logbook_id", "number", *ready.names)
-        insert_rows(self.connection, table_name(ready.kind), names, details)
+
+        def write() -> None:
+            insert_rows(self._connection, "entry", _PLAIN_ENTRY_COLUMNS, entries)
+            insert_rows(self._connection, table_name(ready.kind), names, details)
+
+        self._write(write, count)
         tip.number, tip.digest, tip.recorded_at = numbers[-1], digests[-1], recorded_at
 
+    def _write(self, write: Callable[[], None], count: int) -> None:
+        """Insert some entries, beside what follows where they are many."""
+        if self._beside is not None and count >= _MANY:
+            self._beside.begin(write)
+        else:
+            self.wait()
+            write()
+
     def expect_many(self) -> None:
-        """Give the transaction more room in memory for the pages of the indexes."""
+        """Get ready for a big import.
+
+        The transaction is given more room in memory for the pages of the indexes, and its entries
+        are inserted beside what follows.
+        """
         if self.connection.dialect.name == "sqlite":
             self.connection.exec_driver_sql(f"PRAGMA cache_size = -{_ROOM_KIB}")
+            self._beside = Beside()
+
+    def wait(self) -> None:
+        """Wait till all that was added is inserted, and raise what went wrong."""
+        if self._beside is not None:
+            self._beside.wait()
+
+    def rest(self) -> None:
+        """Let nothing go on any more, before the transaction is kept or rolled back."""
+        if self._beside is not None:
+            self._beside.give_up()
 
     def _insert(self, book: Book, made: Sequence[Made]) -> None:
         """Write entries and their details by the driver's bulk insert."""

@@ -366,7 +366,11 @@ def writing(
             # Another edition may have upgraded the store since it was opened.
             check_revision(store, connection)
             log = Writer(connection, by, clock())
-            yield log
+            try:
+                yield log
+                log.wait()
+            finally:
+                log.rest()
     except (RefusedError, DeniedError) as error:
         if log is None or not log.wanted:
             raise

@@ -24,6 +24,8 @@ from tests.benchmarks.faults.scene import (
     write_rows,
 )
 
+#: Rows of a CSV file of several batches.
+_MANY_ROWS = 2600
 #: A judge of what stands after a process ended: what it said, and whether it was tried again.
 Judge = Callable[[Ended], list[str]]
 
@@ -103,24 +105,28 @@ def record(scene: Scene) -> Try:
 
 
 def csv_import(scene: Scene) -> Try:
-    """Import a CSV file; every other time with a bad row that goes into a file of rejects."""
+    """Import a CSV file; every other time with a bad row that goes into a file of rejects.
+
+    Every third file is big enough for rows to be inserted in another thread.
+    """
     place = scene.new_folder()
     where = scene.store(place, "half")
     before, skips = state(where), scene.tries % 2 == 0
-    rows = write_rows(place / "rows.csv", range(ROWS, 2 * ROWS), bad=skips)
+    count = _MANY_ROWS if scene.tries % 3 == 0 else ROWS
+    rows = write_rows(place / "rows.csv", range(ROWS, ROWS + count), bad=skips)
     rejects = place / "rejects.csv"
     options = ("--skip-bad", rejects) if skips else ()
 
     def judge(ended: Ended) -> list[str]:
         found, lost = _sound(where)
-        lost += _all_or_none(found.entries, before.entries, ROWS, ended)
+        lost += _all_or_none(found.entries, before.entries, count, ended)
         if rejects.exists() and found.entries == before.entries:
             lost.append("rejects without the import")
         return lost
 
     def again(ended: Ended) -> list[str]:
         found, lost = _sound(where)
-        done = found.entries == before.entries + ROWS
+        done = found.entries == before.entries + count
         told = "already on record" in ended.complained + ended.said or rejects.exists()
         fine = done and (ended.status == 0 or (ended.status == 2 and told))
         return lost + ([] if fine else [f"again: {ended}"])
