@@ -187,18 +187,18 @@ def test_an_instant_is_one(store: Store, tmp_path: Path) -> None:
 def test_a_day_is_one(store: Store) -> None:
     """A plain date within the log's calendar."""
     for day in NO_DAYS:
-        refused(lambda: library.dossier(store, REG, AT, first=day), day)  # noqa: B023
-        refused(lambda: library.dossier(store, REG, AT, last=day), day)  # noqa: B023
-        refused(lambda: library.check(store, asked(at=None, on=day), AT), day)  # noqa: B023
-        refused(lambda: library.within((), day), day)  # noqa: B023
+        refused(lambda: library.dossier(store, REG, AT, first=day), day)  # noqa: B023  # called at once
+        refused(lambda: library.dossier(store, REG, AT, last=day), day)  # noqa: B023  # called at once
+        refused(lambda: library.check(store, asked(at=None, on=day), AT), day)  # noqa: B023  # called at once
+        refused(lambda: library.within((), day), day)  # noqa: B023  # called at once
 
 
 def test_a_level_is_one(store: Store) -> None:
     """Whoever asks, and however the question is built."""
     for level in NO_LEVELS:
         question = Question(at=AT, level=level, pilot="IVO")
-        refused(lambda: library.read_facts(store, REG, question), level)  # noqa: B023
-        refused(lambda: library.check(store, asked(level=level), AT), level)  # noqa: B023
+        refused(lambda: library.read_facts(store, REG, question), level)  # noqa: B023  # called at once
+        refused(lambda: library.check(store, asked(level=level), AT), level)  # noqa: B023  # called at once
 
 
 @pytest.mark.parametrize("name", NO_DATA)
@@ -213,11 +213,11 @@ def test_data_of_a_flight_are_those_of_an_option(store: Store, name: str) -> Non
                 continue
             said = asked(flight=data)
             refused(lambda: library.check(store, said, AT), value)  # noqa: B023 - asked at once
-            refused(lambda: library.check_fleet(store, said, AT), value)  # noqa: B023
-            refused(lambda: library.check_and_record(store, said, by="x", clock=now), value)  # noqa: B023
+            refused(lambda: library.check_fleet(store, said, AT), value)  # noqa: B023  # called at once
+            refused(lambda: library.check_and_record(store, said, by="x", clock=now), value)  # noqa: B023  # called at once
             if name != "route":  # which is looked up before a question is made
                 question = Question(at=AT, level=310, flight=data)
-                refused(lambda: library.read_facts(store, REG, question), value)  # noqa: B023
+                refused(lambda: library.read_facts(store, REG, question), value)  # noqa: B023  # called at once
 
 
 def test_what_a_check_keeps_of_its_flight_is_json(made: Path, tmp_path: Path) -> None:

@@ -63,7 +63,7 @@ def test_units_in_one_place_are_not_swapped(
     log: "Log", first: str | None, second: str | None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Nothing would be known to change. An older edition fitted two units at one position."""
-    nothing: Any = lambda *_: None  # noqa: E731
+    nothing: Any = lambda *_: None  # noqa: E731  # one line says it all
     monkeypatch.setattr(UnitPlaces, "check", nothing)
     one, other = fit(log, first), fit(log, second)
     with pytest.raises(FieldError, match="other: is in the same place"):
