@@ -1,14 +1,14 @@
 """The periodic test of automatic altitude reporting: that it gives what the altimeters show."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import date
 
-from rvsmlog.dates import calendar_months_due, days_left
+from rvsmlog.dates import calendar_months_due
 from rvsmlog.facts import Facts, Logged
-from rvsmlog.findings import NO_FLIGHT, Margin, Outcome
+from rvsmlog.findings import NO_FLIGHT
 from rvsmlog.records.papers import Test
-from rvsmlog.rules.base import Result, met, not_met, not_on_record, rule
+from rvsmlog.rules.base import Result, not_on_record, rule
+from rvsmlog.rules.periodic import by_day, failed
 from rvsmlog.rules.proof import CORRESPONDENCE, STANDBY, SYSTEMS, failure, newest
 from rvsmlog.rules.term import Term
 from rvsmlog.standards.authorities import authority
@@ -108,37 +108,22 @@ def _judge(facts: Facts, last: Logged[Test] | None, name: str) -> Result:
         )
     fault = failure(facts, last)
     if fault:
-        return not_met(
-            f"{name}: test of {last.record.done_on}: {fault}",
+        return failed(
+            name,
+            last,
+            fault,
             highest_level=NO_FLIGHT,
             remedy=_REMEDY,
-            values={
-                "done_on": str(last.record.done_on),
-                "correspondence_ft": last.record.correspondence_ft,
-            },
+            values={"correspondence_ft": last.record.correspondence_ft},
             limits={"correspondence_ft": CORRESPONDENCE_TOLERANCE_FT.value},
-            evidence=(last.ref,),
         )
-    return _in_time(facts, last, name)
-
-
-def _in_time(facts: Facts, last: Logged[Test], name: str) -> Result:
-    """Judge the day of a test that was passed."""
-    done, due, months = last.record.done_on, _due_on(facts, last), _months(facts)
-    left = days_left(due, facts.today)
-    base = met(
-        f"{name}: tested {done}, counts until {due}: {left} days left",
-        values={"done_on": str(done), "due_on": str(due)},
-        limits={"calendar_months": months},
-        margin=Margin(value=left, unit="days"),
-        evidence=(last.ref,),
-    )
-    if left >= 0:
-        return base
-    return replace(
-        base,
-        outcome=Outcome.NOT_MET,
-        says=f"{name}: tested {done}, counted until {due} ({months} calendar months)",
+    return by_day(
+        f"{name}: tested {last.record.done_on}",
+        today=facts.today,
+        done=last.record.done_on,
+        due=_due_on(facts, last),
+        months=_months(facts),
         highest_level=NO_FLIGHT,
         remedy=_REMEDY,
+        evidence=(last.ref,),
     )

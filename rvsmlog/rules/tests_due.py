@@ -4,14 +4,14 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
-from rvsmlog.dates import calendar_months_due, days_left
+from rvsmlog.dates import calendar_months_due
 from rvsmlog.facts import Facts, Logged
-from rvsmlog.findings import LEVELS, NO_FLIGHT, Margin, Outcome, Value
-from rvsmlog.records.base import Ref
+from rvsmlog.findings import LEVELS, NO_FLIGHT, Margin, Outcome
 from rvsmlog.records.papers import Test
 from rvsmlog.rules.base import Result, met, not_applicable, not_met, not_on_record, rule
 from rvsmlog.rules.judged_readings import proved_to_ft
 from rvsmlog.rules.open_defects import name_of, state_of
+from rvsmlog.rules.periodic import by_day, failed
 from rvsmlog.rules.proof import (
     CORRESPONDENCE,
     STANDBY,
@@ -167,13 +167,7 @@ def _judge(facts: Facts, proof: Proof, where: str) -> Result:
     last = proof.tests[0]
     fault = failure(facts, last)
     if fault:
-        return not_met(
-            f"{name}: test of {last.record.done_on}: {fault}",
-            highest_level=NO_FLIGHT,
-            remedy=_REMEDY,
-            values={"done_on": str(last.record.done_on)},
-            evidence=(last.ref,),
-        )
+        return failed(name, last, fault, highest_level=NO_FLIGHT, remedy=_REMEDY)
     if proof.untested:
         return _exchanged(name, last, proof)
     if _fault_of(facts, proof):
@@ -226,31 +220,17 @@ def _exchanged(name: str, last: Logged[Test], proof: Proof) -> Result:
 
 
 def _in_time(facts: Facts, proof: Proof, name: str) -> Result:
-    """Judge the days of the tests."""
-    due, months = static_test_due(facts, proof), static_test_months(facts)
+    """Judge the days of the tests: the oldest of them sets the last day."""
     oldest = min(proof.dated, key=lambda test: test.record.done_on)
-    left = days_left(due, facts.today)
-    done, tested = oldest.record.done_on, _days_tested(proof, oldest)
-    values: dict[str, Value] = {"done_on": str(done), "due_on": str(due)}
-    limits: dict[str, Value] = {"calendar_months": months}
-    margin = Margin(value=left, unit="days")
-    evidence: tuple[Ref, ...] = tuple(test.ref for test in proof.dated)
-    if left >= 0:
-        return met(
-            f"{name}: {tested}, counts until {due}: {left} days left",
-            values=values,
-            limits=limits,
-            margin=margin,
-            evidence=evidence,
-        )
-    return not_met(
-        f"{name}: {tested}, counted until {due} ({months} calendar months)",
+    return by_day(
+        f"{name}: {_days_tested(proof, oldest)}",
+        today=facts.today,
+        done=oldest.record.done_on,
+        due=static_test_due(facts, proof),
+        months=static_test_months(facts),
         highest_level=NO_FLIGHT,
         remedy=_REMEDY,
-        values=values,
-        limits=limits,
-        margin=margin,
-        evidence=evidence,
+        evidence=tuple(test.ref for test in proof.dated),
     )
 
 

@@ -4,13 +4,14 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
-from rvsmlog.dates import calendar_months_due, days_left
+from rvsmlog.dates import calendar_months_due
 from rvsmlog.facts import EquipmentCase, Facts, Logged
-from rvsmlog.findings import Margin, Outcome
+from rvsmlog.findings import Outcome
 from rvsmlog.records.airframe import Equipment
 from rvsmlog.records.papers import Test
-from rvsmlog.rules.base import Result, met, not_met, not_on_record, rule
+from rvsmlog.rules.base import Result, not_on_record, rule
 from rvsmlog.rules.open_defects import affects, open_defects
+from rvsmlog.rules.periodic import by_day, failed
 from rvsmlog.rules.places import place_at
 from rvsmlog.rules.proof import failure, moment, names, newest
 from rvsmlog.rules.term import Term
@@ -97,13 +98,7 @@ def _judge(facts: Facts, case: EquipmentCase | None) -> Result:
         )
     fault = failure(facts, last)
     if fault:
-        return not_met(
-            f"{name}: test of {last.record.done_on}: {fault}",
-            highest_level=LEVEL_WITHOUT_TRANSPONDER,
-            remedy=_REMEDY,
-            values={"done_on": str(last.record.done_on)},
-            evidence=(last.ref,),
-        )
+        return failed(name, last, fault, highest_level=LEVEL_WITHOUT_TRANSPONDER, remedy=_REMEDY)
     if unit is not None and _fitted_since(unit, last):
         return not_on_record(
             f"{name}: fitted {unit.record.fitted_on}, after the test of {last.record.done_on}",
@@ -111,7 +106,16 @@ def _judge(facts: Facts, case: EquipmentCase | None) -> Result:
             remedy="Record a test that names the unit's serial number, or test it now.",
             evidence=(last.ref, unit.ref),
         )
-    return _in_time(facts, last, name)
+    return by_day(
+        f"{name}: tested {last.record.done_on}",
+        today=facts.today,
+        done=last.record.done_on,
+        due=transponder_test_due(facts, last),
+        months=_months(facts),
+        highest_level=LEVEL_WITHOUT_TRANSPONDER,
+        remedy=_REMEDY,
+        evidence=(last.ref,),
+    )
 
 
 def _name(case: EquipmentCase | None) -> str:
@@ -129,8 +133,11 @@ def _newest_test(facts: Facts, case: EquipmentCase | None) -> Logged[Test] | Non
 
 def transponder_test_due(facts: Facts, test: Logged[Test]) -> date:
     """Give the last day on which a transponder test counts."""
-    months = authority(facts.particulars.authority).transponder_test_months.value
-    return calendar_months_due(test.record.done_on, months)
+    return calendar_months_due(test.record.done_on, _months(facts))
+
+
+def _months(facts: Facts) -> int:
+    return authority(facts.particulars.authority).transponder_test_months.value
 
 
 def transponder_terms(facts: Facts) -> Iterator[Term]:
@@ -160,27 +167,4 @@ def _fitted_since(unit: Logged[Equipment], last: Logged[Test]) -> bool:
     """Whether a unit came after a test that does not name it."""
     return (unit.record.fitted_on, unit.first) > moment(last) and not names(
         last.record, unit.record
-    )
-
-
-def _in_time(facts: Facts, last: Logged[Test], name: str) -> Result:
-    """Judge the day of a test."""
-    months = authority(facts.particulars.authority).transponder_test_months.value
-    done, due = last.record.done_on, transponder_test_due(facts, last)
-    left = days_left(due, facts.today)
-    base = met(
-        f"{name}: tested {done}, counts until {due}: {left} days left",
-        values={"done_on": str(done), "due_on": str(due)},
-        limits={"calendar_months": months},
-        margin=Margin(value=left, unit="days"),
-        evidence=(last.ref,),
-    )
-    if left >= 0:
-        return base
-    return replace(
-        base,
-        outcome=Outcome.NOT_MET,
-        says=f"{name}: tested {done}, counted until {due} ({months} calendar months)",
-        highest_level=LEVEL_WITHOUT_TRANSPONDER,
-        remedy=_REMEDY,
     )
