@@ -178,7 +178,7 @@ def dated(logged: Logged[Any], **fields: Any) -> Logged[Any]:
 
 def fitted_long_ago(transponders: int) -> tuple[EquipmentCase, ...]:
     """Give the healthy airframe's units, fitted before any test, with so many transponders."""
-    others = [each for each in MAKE.equipment() if each.equipment.record.function != "transponder"]
+    others = MAKE.equipment_without("transponder")
     more = [
         MAKE.unit(200 + number, "transponder", position=str(number + 1))
         for number in range(transponders)

@@ -210,9 +210,7 @@ def test_an_approval_that_gives_way_to_ads_b_costs_what_that_one_lacks(make: Mak
         make.approval(42, approval="rvsm-ads-b", regions=("US",)),
     )
     operator = make.operator(region="US")
-    without = tuple(
-        each for each in make.equipment() if each.equipment.record.function != "ads-b-out"
-    )
+    without = make.equipment_without("ads-b-out")
     serves = make.facts(approvals=papers, operator=operator)
     lacks = make.facts(approvals=papers, operator=operator, equipment=without)
     assert only(serves, "rvsm-approval-missing").highest_level_after is None

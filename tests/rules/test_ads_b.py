@@ -94,9 +94,7 @@ def test_an_unknown_region_is_not_on_record(make: Make) -> None:
 
 def test_ads_b_out_must_be_on_record(make: Make) -> None:
     """Without ADS-B Out on record, or with it removed, the authority does not serve."""
-    without = tuple(
-        case for case in make.equipment() if case.equipment.record.function != "ads-b-out"
-    )
+    without = make.equipment_without("ads-b-out")
     rows = [
         (
             "not on record",

@@ -24,9 +24,7 @@ MET = ("met", "ADS-B Out on record: TSO-C166b, no open defect", None, (24,))
 
 def flying(make: Make, *units: EquipmentCase, region: str | None = "US", **parts: Any) -> Facts:
     """Give facts of a flight in a region with other ADS-B Out units than the healthy one's."""
-    others = tuple(
-        each for each in make.equipment() if each.equipment.record.function != "ads-b-out"
-    )
+    others = make.equipment_without("ads-b-out")
     return make.facts(question=make.question(region=region), equipment=(*others, *units), **parts)
 
 

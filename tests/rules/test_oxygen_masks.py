@@ -1,9 +1,13 @@
-"""The pilot's mask: 91.211(b), 135.89(b), CAT.IDE.A.235, the former 23.1447, AC 61-107."""
+"""A mask for everyone, and the pilot's own.
+
+91.211(b), 135.89(b), CAT.IDE.A.235, the former 23.1447, AC 61-107.
+"""
 
 from typing import Any
 
 import pytest
 
+from rvsmlog.rules.oxygen import oxygen_masks_too_few
 from rvsmlog.rules.oxygen_masks import (
     quick_donning_mask_missing,
     useful_consciousness_short,
@@ -198,3 +202,27 @@ def test_levels_beyond_the_table_are_said_so(make: Make) -> None:
 def test_no_authority_is_left_out() -> None:
     """Each has its row in the table."""
     leaves_none_out({row[0] for row in QUICK_DONNING}, "QUICK_DONNING")
+
+
+@pytest.mark.parametrize(
+    ("crew", "passengers", "rows"),
+    [
+        (2, 4, [("met", None, (62,), 0)]),
+        (1, 3, [("met", None, (62,), 1)]),
+        (3, 4, [("not met", 125, (62,), -1)]),
+        (1, 5, [("not met", 150, (62,), -1)]),
+        (3, 6, [("not met", 125, (62,), -1), ("not met", 150, (62,), -2)]),
+    ],
+)
+def test_everyone_has_a_mask(make: Make, crew: int, passengers: int, rows: list[Any]) -> None:
+    """Without a mask the crew stay at 12,500 ft, passengers at 15,000 ft (91.211)."""
+    flight = make.flight_data(crew=crew, passengers=passengers)
+    facts = make.facts(question=make.question(flight=flight))
+    assert make.outcomes(oxygen_masks_too_few, facts) == rows
+
+
+def test_masks_do_not_matter_without_a_system_or_where_no_oxygen_is_asked(make: Make) -> None:
+    """Nothing on record, or an aeroplane that stays low."""
+    for facts in (make.facts(oxygen=()), make.facts(airframe=make.airframe(highest_level=125))):
+        (finding,) = oxygen_masks_too_few.findings(facts)
+        assert str(finding.outcome) == "not applicable"

@@ -21,6 +21,7 @@ from rvsmlog.rules.work_untested import altimetry_work_untested
 from rvsmlog.standards.authorities import AUTHORITIES
 from rvsmlog.verdict import Answer, judge
 from tests.rules.conftest import Make, on
+from tests.rules.two_years import TWO_YEARS
 
 BOTH = "altitude reporting, systems 1 and 2"
 
@@ -46,17 +47,7 @@ def test_in_time_it_is_met(make: Make) -> None:
 
 @pytest.mark.parametrize(
     ("done", "today", "outcome"),
-    [
-        ("2024-03-10", "2026-03-31", "met"),
-        ("2024-03-10", "2026-04-01", "not met"),
-        ("2024-02-29", "2026-02-28", "met"),
-        ("2024-02-29", "2026-03-01", "not met"),
-        ("2026-02-01", "2028-02-29", "met"),
-        ("2026-02-01", "2028-03-01", "not met"),
-        ("2024-12-31", "2026-12-31", "met"),
-        ("2024-12-31", "2027-01-01", "not met"),
-        ("2018-05-07", "2027-03-14", "not met"),
-    ],
+    [*TWO_YEARS, ("2018-05-07", "2027-03-14", "not met")],
 )
 @pytest.mark.parametrize("code", sorted(AUTHORITIES))
 def test_it_counts_to_the_end_of_the_month(

@@ -68,7 +68,7 @@ def test_a_failed_test_bars_it_and_a_unit_fitted_later_needs_one(make: Make) -> 
     failed = make.test(202, position="standby", passed=False)
     says = "standby altimeter: test of 2026-06-10: failed"
     assert of_standby(make, pair(make, failed)) == ("not met", says, NO_FLIGHT, (202,))
-    others = tuple(each for each in make.equipment() if each.equipment.record.function != STANDBY)
+    others = make.equipment_without(STANDBY)
     unit = make.unit(203, STANDBY, fitted_on=on("2027-02-01"), serial_number="N9")
     facts = pair(make, make.test(202, position="standby"), equipment=(*others, unit))
     says = (
@@ -109,7 +109,7 @@ def test_of_two_each_must_be_out_of_use(
     make: Make, positions: tuple[str | None, ...], asked: bool
 ) -> None:
     """A deferral that does not say which of them, or is of one of them, takes not both away."""
-    others = tuple(each for each in make.equipment() if each.equipment.record.function != STANDBY)
+    others = make.equipment_without(STANDBY)
     units = (make.unit(220, STANDBY, position="left"), make.unit(221, STANDBY, position="right"))
     cases = tuple(
         make.case(
@@ -125,7 +125,7 @@ def test_of_two_each_must_be_out_of_use(
 
 def test_one_that_is_not_on_record_is_not_asked_for(make: Make) -> None:
     """No rule that was read asks for a standby altimeter."""
-    others = tuple(each for each in make.equipment() if each.equipment.record.function != STANDBY)
+    others = make.equipment_without(STANDBY)
     facts = pair(make, equipment=others)
     assert [row[0] for row in make.rows(static_test_overdue, facts)] == ["met", "met"]
     assert make.rows(tested_too_low, facts)[0][0] == "met"

@@ -1,7 +1,7 @@
-"""Altimeter and static tests: 14 CFR 91.411(a)(1) and (d), 24 calendar months.
+"""Altimeter and static tests: 14 CFR 91.411(a)(1), 24 calendar months.
 
 A calendar month runs to its end: a test of 10 March 2024 counts to 31 March 2026 (the FAA's
-reading, from memory). 91.411(d) bars flight above the altitude tested.
+reading, from memory).
 """
 
 from dataclasses import replace
@@ -9,30 +9,24 @@ from typing import Any
 
 import pytest
 
-from rvsmlog.facts import EquipmentCase, Facts
+from rvsmlog.facts import Facts
 from rvsmlog.rules.proof import leak_limit_ft, proof_of
-from rvsmlog.rules.tests_due import static_test_overdue, tested_too_low
+from rvsmlog.rules.tests_due import static_test_overdue
 from tests.rules.conftest import Make, on
+from tests.rules.two_years import TWO_YEARS
 
 
 def having(make: Make, *tests: Any, **parts: Any) -> Facts:
     """Give facts with other tests and without a standby altimeter."""
-    parts.setdefault("equipment", without_standby(make))
+    parts.setdefault("equipment", make.equipment_without("standby-altimeter"))
     return make.facts(tests=tests, **parts)
-
-
-def without_standby(make: Make) -> tuple[EquipmentCase, ...]:
-    """Give the healthy airframe's units but the standby altimeter."""
-    return tuple(
-        case for case in make.equipment() if case.equipment.record.function != "standby-altimeter"
-    )
 
 
 def with_unit(make: Make, entry: int, function: str, position: str, **fields: Any) -> Any:
     """Give the healthy units with one of them exchanged for a new one."""
     units = tuple(
         case
-        for case in without_standby(make)
+        for case in make.equipment_without("standby-altimeter")
         if (case.equipment.record.function, case.equipment.record.position) != (function, position)
     )
     return (*units, make.unit(entry, function, position=position, **fields))
@@ -49,16 +43,7 @@ def test_one_test_of_all_positions_is_one_finding(make: Make) -> None:
 
 @pytest.mark.parametrize(
     ("done", "today", "outcome"),
-    [
-        ("2024-03-10", "2026-03-31", "met"),
-        ("2024-03-10", "2026-04-01", "not met"),
-        ("2024-02-29", "2026-02-28", "met"),
-        ("2024-02-29", "2026-03-01", "not met"),
-        ("2026-02-01", "2028-02-29", "met"),
-        ("2026-02-01", "2028-03-01", "not met"),
-        ("2024-12-31", "2026-12-31", "met"),
-        ("2024-12-31", "2027-01-01", "not met"),
-    ],
+    TWO_YEARS,
 )
 def test_a_test_counts_to_the_end_of_the_month(
     make: Make, done: str, today: str, outcome: str
@@ -303,115 +288,11 @@ def test_a_unit_without_serial_number_fitted_later_cannot_be_proved(make: Make) 
 def test_a_unit_without_a_position_may_be_anywhere(make: Make) -> None:
     """A unit fitted later without a position leaves neither system proved."""
     unit = make.unit(200, "altimeter", fitted_on=on("2027-02-01"))
-    facts = having(make, make.test(50), equipment=(*without_standby(make), unit))
+    facts = having(
+        make, make.test(50), equipment=(*make.equipment_without("standby-altimeter"), unit)
+    )
     assert [row[0] for row in make.rows(static_test_overdue, facts)] == ["not on record"]
     assert proof_of(facts, "1").untested[0].first == 200
-
-
-@pytest.mark.parametrize(
-    ("tested_ft", "planned", "outcome", "highest"),
-    [
-        (31000, 310, "met", None),
-        (30999, 310, "not met", 309),
-        (30000, 300, "met", 300),
-        (30000, 310, "not met", 300),
-        (30000, None, "not met", 300),
-        (31000, None, "met", None),
-        (35000, 330, "met", None),
-        (25000, 280, "not met", 250),
-        (30000, 301, "not met", 300),
-    ],
-)
-def test_the_tested_altitude_caps_the_level(
-    make: Make, tested_ft: int, planned: int | None, outcome: str, highest: int | None
-) -> None:
-    """91.411(d): no higher than tested; below the certificated level the cap is always given."""
-    facts = having(
-        make,
-        make.test(200, tested_altitude_ft=tested_ft),
-        question=make.question(level=planned),
-    )
-    (row,) = make.rows(tested_too_low, facts)
-    assert (row[0], row[2], row[3]) == (outcome, highest, (200,))
-
-
-def test_the_lowest_tested_of_them_counts(make: Make) -> None:
-    """All altimeters and the altitude reporting: the least altitude of them is the cap."""
-    pair = (make.test(200, position="1"), make.test(201, position="2", tested_altitude_ft=29000))
-    says = "altimeters tested to 29,000 ft only, FL310 wanted"
-    assert make.rows(tested_too_low, having(make, *pair)) == [("not met", says, 290, (201,))]
-    reporting = make.test(203, test="correspondence", tested_altitude_ft=20000)
-    assert make.rows(tested_too_low, having(make, *pair, reporting))[0][2:] == (200, (203,))
-    unstated = make.test(204, test="correspondence", done_on=on("2026-07-01"))
-    newer = having(make, *pair, reporting, unstated)
-    assert make.rows(tested_too_low, newer)[0][2] == 290
-
-
-@pytest.mark.parametrize(
-    ("later", "highest", "evidence"),
-    [
-        # System 1 keeps its 25,000 ft until system 1 itself is tested higher.
-        ({"position": "2", "tested_altitude_ft": 35000}, 250, (210,)),
-        ({"position": "2"}, 250, (210,)),
-        ({"position": "standby", "tested_altitude_ft": 35000}, 250, (210,)),
-        ({"position": "standby"}, 250, (210,)),
-        ({"position": "2", "tested_altitude_ft": 20000}, 200, (211,)),
-        ({"position": "1", "tested_altitude_ft": 29000}, 290, (211,)),
-        ({"position": "all", "tested_altitude_ft": 30000}, 300, (211,)),
-    ],
-)
-def test_a_correspondence_test_of_one_system_hides_none_of_the_other(
-    make: Make, later: dict[str, Any], highest: int, evidence: tuple[int, ...]
-) -> None:
-    """91.411(d): no higher than all of the automatic altitude reporting was tested."""
-    first = make.test(210, test="correspondence", position="1", tested_altitude_ft=25000)
-    later = {"tested_altitude_ft": None} | later
-    second = make.test(211, test="correspondence", done_on=on("2026-07-01"), **later)
-    facts = having(make, make.test(200), first, second)
-    assert make.rows(tested_too_low, facts)[0][2:] == (highest, evidence)
-
-
-def test_a_correspondence_test_of_the_standby_limits_nothing(make: Make) -> None:
-    """A standby reports no altitude to anybody: what it was compared to is not counted."""
-    standby = make.test(210, test="correspondence", position="standby", tested_altitude_ft=20000)
-    assert make.rows(tested_too_low, having(make, make.test(200), standby))[0][3] == (200,)
-
-
-def test_a_bench_test_of_a_new_unit_caps_too(make: Make) -> None:
-    """A unit fitted since and bench-tested to less limits the aeroplane."""
-    units = with_unit(make, 200, "altimeter", "1", fitted_on=on("2027-02-01"), serial_number="N77")
-    bench = make.test(
-        201,
-        position="1",
-        unit_serial="N77",
-        done_on=on("2026-01-20"),
-        tested_altitude_ft=30000,
-    )
-    facts = having(make, bench, make.test(50), equipment=units)
-    assert make.rows(tested_too_low, facts)[0][2:] == (300, (201,))
-
-
-def test_without_a_good_test_no_altitude_is_on_record(make: Make) -> None:
-    """Not tested, failed, or tested in one position only: nothing is proved."""
-    says = "no passed altimeter test with its altitude on record for altimeter"
-    old = make.test(203)
-    object.__setattr__(old.record, "tested_altitude_ft", None)
-    for tests, which in (
-        ((), "s 1 and 2"),
-        ((make.test(200, passed=False),), "s 1 and 2"),
-        ((make.test(201, position="2"),), " 1"),
-        ((old,), "s 1 and 2"),
-    ):
-        rows = [("not on record", says + which, 0, (1,))]
-        assert make.rows(tested_too_low, having(make, *tests)) == rows
-
-
-def test_met_says_up_to_which_level(make: Make) -> None:
-    """The healthy airframe was tested to 35,000 ft."""
-    rows = [("met", "altimeters tested to 35,000 ft: FL350 or lower", None, (50,))]
-    assert make.rows(tested_too_low, make.facts()) == rows
-    (margin,) = make.margins(tested_too_low, make.facts())
-    assert str(margin) == "+4,000 ft"
 
 
 @pytest.mark.parametrize(
