@@ -34,7 +34,8 @@ from rvsmlog.store.safekeeping.verify import verify
 from rvsmlog.store.tables import table_name
 from rvsmlog.store.writing.logbook import writing
 from tests.benchmarks.tamper_ways import CHANGES, Log, Rows
-from tests.store.conftest import MEMORY, Clock, sample
+from tests.store.conftest import MEMORY, Clock
+from tests.store.samples import sample
 
 #: Entries that a kind's sample names, by field: made just before it.
 NAMED: Mapping[str, Mapping[str, str]] = {

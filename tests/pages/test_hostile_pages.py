@@ -22,7 +22,8 @@ from rvsmlog.records.base import Record
 from rvsmlog.reports.plot import Marks, Plot, Shape, Stretch, Stroke, Upright, value_axis
 from rvsmlog.store.writing.checks import Checked
 from rvsmlog.verdict import judge
-from tests.pages import test_dossier
+from tests.pages.hostile_log import hostile_log
+from tests.pages.test_dossier import MADE, made
 from tests.rules.conftest import Make
 
 _MAKE = Make()
@@ -141,16 +142,13 @@ def test_the_parser_would_see_it() -> None:
 
 
 @pytest.mark.parametrize("name", ["ends of raw text", "out of an attribute", "style"])
-def test_a_payload_adds_no_element_to_a_dossier(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
-) -> None:
+def test_a_payload_adds_no_element_to_a_dossier(tmp_path: Path, name: str) -> None:
     """Every field of free text, author and reason holds it."""
     pages = []
     for number, text in enumerate((PAYLOADS[name], "harmless")):
-        monkeypatch.setattr(test_dossier, "HOSTILE", text[:40])
         where = tmp_path / f"{number}.sqlite3"
-        test_dossier.hostile_log(where)
-        page = dossier_page(test_dossier.made(where, "QX-ABC"), test_dossier.MADE)
+        hostile_log(where, text[:40])
+        page = dossier_page(made(where, "QX-ABC"), MADE)
         pages.append(inventory(page))
     assert pages[0].found == pages[1].found
     assert not [each for each in pages[0].addresses if not each.startswith("#")]

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from rvsmlog.records.base import RecordKind
 from rvsmlog.records.fields import Choice, Flag, Real, Text, Whole
 from rvsmlog.records.trade_fields import Day, Instant, Level
-from tests.store.conftest import sample_texts
+from tests.store.samples import sample_texts
 
 #: The last of them lies after the tests' clock, by more than may be.
 _INSTANTS = ("2027-03-12T02:00Z", "2024-02-29T23:59:59.5+13:00", "2027-03-14T02:40:01Z")

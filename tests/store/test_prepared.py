@@ -20,8 +20,8 @@ from rvsmlog.store.encoding import (
 )
 from rvsmlog.store.importing.prepared import RowReader
 from rvsmlog.store.ready import Ready, made_ready
-from tests.store.conftest import sample_texts
 from tests.store.row_texts import batches
+from tests.store.samples import sample_texts
 
 _READERS: dict[tuple[str, tuple[str, ...]], RowReader] = {}
 

@@ -11,7 +11,8 @@ from sqlalchemy import make_url
 from rvsmlog.errors import StoreError
 from rvsmlog.store.connection import explain, open_store, store_url
 from rvsmlog.store.writing.logbook import writing
-from tests.store.conftest import Log, PostgresServer, sample
+from tests.store.conftest import Log, PostgresServer
+from tests.store.samples import sample
 
 SECRET = "pa55-w0rd"  # noqa: S105 - invented, and looked for in every message
 
