@@ -85,7 +85,7 @@ def add_defects(app: typer.Typer, kinds: tuple[RecordKind, ...]) -> None:
     ) -> None:
         """List the defects: open, deferred, rectified, and what was recorded about each.
 
-        Example: rvsmlog defect list QX-ALD --open
+        Example: rvsmlog defect list QX-CYR --open
         """
         form = form_of(csv=csv, json=json)
         narrowed = kind is not None or last is not None

@@ -92,7 +92,7 @@ def text(
 ) -> None:
     """Write the report of a deviation as text or JSON, to check and send.
 
-    Example: rvsmlog deviation text QX-ALD 31
+    Example: rvsmlog deviation text QX-ALD 39
     """
     with opened(store) as open_store:
         made = report_of(open_store, reg, EntryNumber("entry").parse(number))

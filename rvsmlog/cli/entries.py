@@ -9,7 +9,7 @@ import typer
 
 from rvsmlog.cli.completing import one_of, registrations_of
 from rvsmlog.cli.helping import add
-from rvsmlog.cli.nouns import ALSO_LISTED, NOUNS
+from rvsmlog.cli.nouns import ALSO_LISTED, EXAMPLE_ENTRY, EXAMPLE_FILES, NOUNS
 from rvsmlog.cli.options import (
     AuthorOption,
     JsonOption,
@@ -56,7 +56,10 @@ RejectFile = Annotated[
 
 def add_show(app: typer.Typer, noun: str, kind: RecordKind) -> None:
     """Add the command that shows one entry with its history."""
-    does = "Show one entry in full, with its history."
+    text = (
+        "Show one entry in full, with its history.\n\n"
+        f"Example: rvsmlog {noun} show {EXAMPLE_ENTRY[noun]}"
+    )
     if kind.logbook is Logbook.OPERATOR:
 
         def show_operator(
@@ -64,7 +67,7 @@ def add_show(app: typer.Typer, noun: str, kind: RecordKind) -> None:
         ) -> None:
             _show(noun, None, number, store, as_json=json)
 
-        show_operator.__doc__ = f"{does}\n\nExample: rvsmlog {noun} show 3"
+        show_operator.__doc__ = text
         add(app, "show", show_operator)
         return
 
@@ -73,7 +76,7 @@ def add_show(app: typer.Typer, noun: str, kind: RecordKind) -> None:
     ) -> None:
         _show(noun, reg, number, store, as_json=json)
 
-    show_airframe.__doc__ = f"{does}\n\nExample: rvsmlog {noun} show QX-ALD 12"
+    show_airframe.__doc__ = text
     add(app, "show", show_airframe)
 
 
@@ -168,7 +171,7 @@ def _import_help(noun: str, kinds: tuple[RecordKind, ...]) -> str:
         "puts before text with = + - or @ in front, so that no spreadsheet obeys it, is taken "
         "away again.\n\n"
         + "\n\n".join(_columns(kind) for kind in kinds)
-        + f"\n\nExample: rvsmlog {noun} import {first.name}.csv{also}"
+        + f"\n\nExample: rvsmlog {noun} import {EXAMPLE_FILES}/{first.name}.csv{also}"
     )
 
 
@@ -212,7 +215,10 @@ def _chosen(kinds: tuple[RecordKind, ...], name: str | None) -> RecordKind:
 def add_strike(app: typer.Typer, noun: str, kind: RecordKind) -> None:
     """Add the command that strikes out an entry."""
     why = typer.Option("--reason", metavar="TEXT", help="Why it is wrong. [required]")
-    does = "Strike out a wrong entry; it stays readable."
+    text = (
+        "Strike out a wrong entry; it stays readable.\n\n"
+        f'Example: rvsmlog {noun} strike {EXAMPLE_ENTRY[noun]} --reason "entered twice"'
+    )
     if kind.logbook is Logbook.OPERATOR:
 
         def strike_operator(
@@ -224,7 +230,7 @@ def add_strike(app: typer.Typer, noun: str, kind: RecordKind) -> None:
         ) -> None:
             _strike(noun, None, number, reason, store, author(by), as_json=json)
 
-        strike_operator.__doc__ = f'{does}\n\nExample: rvsmlog {noun} strike 3 --reason "mistyped"'
+        strike_operator.__doc__ = text
         add(app, "strike", strike_operator)
         return
 
@@ -238,9 +244,7 @@ def add_strike(app: typer.Typer, noun: str, kind: RecordKind) -> None:
     ) -> None:
         _strike(noun, reg, number, reason, store, author(by), as_json=json)
 
-    strike_airframe.__doc__ = (
-        f'{does}\n\nExample: rvsmlog {noun} strike QX-ALD 31 --reason "entered twice"'
-    )
+    strike_airframe.__doc__ = text
     add(app, "strike", strike_airframe)
 
 

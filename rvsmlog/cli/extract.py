@@ -128,7 +128,8 @@ def extract(
 
     Without --record and --out the comparisons are printed as CSV for `rvsmlog crosscheck import`.
 
-    Example: rvsmlog crosscheck extract flight.csv --start 2026-05-01T09:00Z --record QX-ALD
+    Example: rvsmlog crosscheck extract sample_data/sheets/recorded.csv
+        --start 2026-11-21T09:00Z --record QX-ALD
     """
     named = {
         "primary_1_ft": primary_1,

@@ -70,6 +70,7 @@ def oxygen_need(
     Nothing is recorded. Without a level the certificated one is taken.
 
     Example: rvsmlog oxygen need QX-ALD --level 310 --people 1+3 --hold-level 140 --hold-minutes 45
+        --at 2026-11-24T08:00Z
     """
     from rvsmlog.answers.oxygen_view import oxygen_view
     from rvsmlog.reports.oxygen import oxygen_lines, oxygen_object
@@ -101,7 +102,7 @@ def levels(
 
     Leaves with 0 when a level may be filed, 1 when none may. Nothing is recorded.
 
-    Example: rvsmlog levels QX-ALD --track 265 --region NAM --people 1+3
+    Example: rvsmlog levels QX-ALD --track 265 --region NAM --people 1+3 --at 2026-11-24T08:00Z
     """
     from rvsmlog.answers.level_choice import level_choice
     from rvsmlog.reports.levels import level_lines, level_object

@@ -43,7 +43,8 @@ def sheet(
     It holds this airframe's tolerances, says at once what is beyond them and what to do, keeps what
     is typed, and gives it back as a file for `rvsmlog crosscheck import`. Nothing is recorded.
 
-    Example: rvsmlog crosscheck sheet QX-ALD --level 310 --people 1+3 --out sheet.html
+    Example: rvsmlog crosscheck sheet QX-ALD --level 310 --pilot IVO --at 2026-11-24T08:00Z
+        --out sheet.html
     """
     from rvsmlog.pages.flight_sheet import KIND, sheet_page
     from rvsmlog.pages.page import write_page

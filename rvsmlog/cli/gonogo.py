@@ -84,7 +84,7 @@ def gonogo(
     Leaves with 0 for GO, 1 for NO-GO, 3 where an airframe cannot be judged. What is not said of the
     flight is assumed, and the answer says so; a route profile spares typing.
 
-    Example: rvsmlog gonogo QX-ALD --level 310 --people 1+3 --hold-level 140 --hold-minutes 45
+    Example: rvsmlog gonogo QX-ALD --level 310 --pilot IVO --at 2026-11-24T08:00Z --people 1+3
     """
     asked = Asked(
         registration=reg or "",

@@ -40,13 +40,13 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 "set",
                 Operator.kind,
                 "Enter the operator's particulars; a later entry takes the place of all of them.",
-                'operator set --name "Quill Air" --time-zone UTC --region NAM',
+                'operator set --name "Korrigarth Air" --time-zone UTC --region NAM',
             ),
             _recording(
                 "allow",
                 Person.kind,
                 "Enter who may record, and as what; from the first on, nobody else may.",
-                'operator allow --name "J. Doe" --may crew,controller',
+                'operator allow --name "Ilse Vorrand" --may crew,controller',
             ),
         ),
         "airframe": (
@@ -54,7 +54,7 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 "add",
                 Airframe.kind,
                 "Enter an airframe's particulars; a later entry takes the place of all of them.",
-                f"airframe add --registration {_REG} --type-designator VK71 --serial-number 1007 "
+                "airframe add --registration QX-FEN --type-designator VK71 --serial-number 1034 "
                 "--authority us-91 --rvsm-basis group --type-certificate after-1997-04-09 "
                 "--highest-level 310",
             ),
@@ -64,27 +64,27 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 "fit",
                 Equipment.kind,
                 "Enter a unit fitted.",
-                f"equipment fit {_REG} --function altimeter --position 1 --serial-number A101 "
-                "--fitted-on 2026-02-03",
+                f"equipment fit {_REG} --function transponder --position 2 "
+                "--serial-number 1012-25 --fitted-on 2026-11-21",
             ),
             _recording(
                 "remove",
                 Removal.kind,
                 "Enter that a unit was removed.",
-                f'equipment remove {_REG} 4 --removed-on 2026-05-01 --cause "bench test"',
+                f'equipment remove {_REG} 27 --removed-on 2026-11-21 --cause "bench test"',
             ),
             _recording(
                 "swap",
                 Swap.kind,
                 "Enter that two units changed places, as a step of finding a fault.",
-                f"equipment swap {_REG} 4 --other 5 --swapped-at 2026-05-01T15:00Z "
+                f"equipment swap {_REG} 4 --other 5 --swapped-at 2026-11-21T15:00Z "
                 '--cause "does the split follow the altimeter?"',
             ),
             _recording(
                 "work",
                 Work.kind,
                 "Enter maintenance work that touched the altimetry system.",
-                f"equipment work {_REG} --work static-system-opened --done-on 2026-05-01 "
+                f"equipment work {_REG} --work static-system-opened --done-on 2026-11-21 "
                 '--description "drain fitting replaced"',
             ),
         ),
@@ -93,14 +93,14 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 "report",
                 Defect.kind,
                 "Report a defect.",
-                f"defect report {_REG} --found-at 2026-05-01T10:00Z --function altitude-alerter "
+                f"defect report {_REG} --found-at 2026-11-21T10:00Z --function altitude-alerter "
                 '--description "no aural alert"',
             ),
             _recording(
                 "fault",
                 AltimetryFault.kind,
                 "Report an altimetry fault, with what helps to find its cause.",
-                f"defect fault {_REG} --found-at 2026-05-01T10:00Z "
+                f"defect fault {_REG} --found-at 2026-11-21T10:00Z "
                 '--description "split at FL300" --level 300 --primary-1-ft 30000 '
                 "--primary-2-ft 30240 --standby-ft 30020",
             ),
@@ -108,27 +108,28 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 "defer",
                 Deferral.kind,
                 "Defer a defect under the minimum equipment list.",
-                f"defect defer {_REG} 12 --category C --mel-reference 34-11-01 "
-                "--deferred-on 2026-05-01 --highest-level 280",
+                f"defect defer {_REG} 37 --category C --mel-reference 22-10-3 "
+                "--deferred-on 2026-08-18 --highest-level 280",
             ),
             _recording(
                 "extend",
                 Extension.kind,
                 "Extend a deferral, where the authority's rules allow it.",
-                f'defect extend {_REG} 13 --days 10 --granted-on 2026-05-10 --granted-by "J. Doe"',
+                "defect extend QX-CYR 34 --days 10 --granted-on 2026-11-05 "
+                '--granted-by "the authority"',
             ),
             _recording(
                 "rectify",
                 Rectification.kind,
                 "Enter the work that closes a defect, and its release.",
-                f'defect rectify {_REG} 12 --done-at 2026-05-09T16:00Z --work-done "unit replaced" '
-                '--released-by "J. Doe" --licence "AMT 123" --reference WO-77',
+                'defect rectify QX-CYR 33 --done-at 2026-11-21T16:00Z --work-done "unit replaced" '
+                '--released-by "P. Dravenholt" --licence "AMT 123" --reference WO-77',
             ),
             _recording(
                 "review",
                 Review.kind,
                 "Enter the maintenance controller's review of any entry.",
-                f'defect review {_REG} 12 --conclusion "parts due" --accepted no',
+                'defect review QX-CYR 34 --conclusion "heater came in" --accepted no',
                 now_field="reviewed_at",
             ),
         ),
@@ -137,14 +138,14 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 "add",
                 Approval.kind,
                 "Enter an RVSM approval, an MEL approval, or the ADS-B based authority.",
-                f'approval add {_REG} --approval rvsm --registration {_REG} --holder "Quill Air" '
-                "--issued-on 2026-01-15 --regions NAM,NAT",
+                f'approval add {_REG} --approval rvsm --registration {_REG} --holder "Korrigarth '
+                'Air" --issued-on 2026-11-21 --regions NAM,NAT',
             ),
             _recording(
                 "withdraw",
                 Withdrawal.kind,
                 "Enter that an approval was withdrawn.",
-                f'approval withdraw {_REG} 9 --withdrawn-on 2026-06-01 --cause "aircraft sold"',
+                f'approval withdraw {_REG} 34 --withdrawn-on 2026-11-21 --cause "aircraft sold"',
             ),
         ),
         "test": (
@@ -152,14 +153,14 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 "add",
                 Test.kind,
                 "Enter an altimeter/static, transponder, leak or correspondence test.",
-                f"test add {_REG} --test altimeter-static --done-on 2026-03-10 --passed yes "
+                f"test add {_REG} --test altimeter-static --done-on 2026-11-21 --passed yes "
                 "--tested-altitude-ft 35000",
             ),
             _recording(
                 "readings",
                 Readings.kind,
                 "Enter the readings of a test by point.",
-                f"test readings {_REG} 14 --scale-error 0:+5,10000:-20,30000:-60 "
+                f"test readings {_REG} 33 --scale-error 0:+5,10000:-20,30000:-60 "
                 "--after-effect-ft 10 --case-leak-ft 30",
             ),
         ),
@@ -168,8 +169,8 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 "add",
                 Monitoring.kind,
                 "Enter a height monitoring result.",
-                f"monitoring add {_REG} --measured-on 2026-04-02 --method ads-b --ase-ft -35 "
-                "--airframe-hours 812.4",
+                f"monitoring add {_REG} --measured-on 2026-11-21 --method ads-b --ase-ft -35 "
+                "--airframe-hours 2616.2",
             ),
         ),
         "crew": (
@@ -183,7 +184,7 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 "train",
                 Knowledge.kind,
                 "Enter RVSM training that a pilot completed.",
-                "crew train --pilot MKO --completed-on 2026-01-20 --training initial",
+                "crew train --pilot ABR --completed-on 2026-11-20 --training initial",
             ),
         ),
         "flight": (
@@ -191,9 +192,9 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 "log",
                 Flight.kind,
                 "Log a flight.",
-                f"flight log {_REG} --off-at 2026-05-01T09:00Z --on-at 2026-05-01T12:10Z "
-                "--pilot MKO --highest-level 310 --rvsm-from 2026-05-01T09:25Z "
-                "--rvsm-to 2026-05-01T11:45Z --airframe-hours 815.6",
+                f"flight log {_REG} --off-at 2026-11-21T09:00Z --on-at 2026-11-21T12:10Z "
+                "--pilot IVO --highest-level 310 --rvsm-from 2026-11-21T09:25Z "
+                "--rvsm-to 2026-11-21T11:45Z --airframe-hours 2619.4",
             ),
         ),
         "crosscheck": (
@@ -201,7 +202,7 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 "log",
                 CrossCheck.kind,
                 "Log one comparison of the altimeters.",
-                f"crosscheck log {_REG} --taken-at 2026-05-01T10:00Z --phase hourly "
+                f"crosscheck log {_REG} --taken-at 2026-11-21T10:00Z --phase hourly "
                 "--primary-1-ft 31000 --primary-2-ft 31040 --level 310",
             ),
         ),
@@ -210,7 +211,7 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 "fit",
                 OxygenInstallation.kind,
                 "Enter an oxygen system as it is now, with its handbook's flows.",
-                f"oxygen fit {_REG} --serves crew,passengers --fitted-on 2026-02-03 "
+                f"oxygen fit {_REG} --serves crew,passengers --fitted-on 2026-11-21 "
                 "--service-psi 1850 --unusable-psi 200 --water-litres 11.5 --crew-masks 2 "
                 "--passenger-masks 4 --crew-delivery demand --crew-modes normal,100-percent "
                 "--quick-donning yes --donning-s 5",
@@ -219,8 +220,8 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 "reading",
                 OxygenReading.kind,
                 "Enter the oxygen gauge and the masks as found before a flight.",
-                f"oxygen reading {_REG} --checked-at 2026-05-01T08:20Z --gauge-psi 1720 "
-                "--cylinder-c 14 --pilot-seat valve,pressure,flow,mask,microphone",
+                f"oxygen reading {_REG} --checked-at 2026-11-24T07:40Z --gauge-psi 1650 "
+                "--cylinder-c 3 --pilot-seat valve,pressure,flow,mask,microphone",
                 now_field="checked_at",
             ),
         ),
@@ -238,15 +239,15 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
                 "report",
                 Deviation.kind,
                 "Enter an altitude deviation or a reported height-keeping error.",
-                f"deviation report {_REG} --occurred-at 2026-05-01T10:00Z --aad-ft 320 "
+                f"deviation report {_REG} --occurred-at 2026-11-21T10:00Z --aad-ft 320 "
                 '--description "overshoot in turbulence" --cause turbulence',
             ),
             _recording(
                 "close",
                 Closure.kind,
                 "Close a deviation, or a monitoring result beyond limits: cause, measures, check.",
-                f'deviation close {_REG} 31 --closed-on 2026-05-20 --conclusion "autopilot servo" '
-                '--confirmed-by "J. Doe"',
+                'deviation close QX-ESK 33 --closed-on 2026-07-20 --conclusion "skin at the static '
+                'ports found smooth" --confirmed-by "M. Olquist"',
             ),
         ),
     }
@@ -255,3 +256,23 @@ NOUNS: Mapping[str, tuple[Recording, ...]] = MappingProxyType(
 ALSO_LISTED: Mapping[str, tuple[RecordKind, ...]] = MappingProxyType(
     {"operator": (Refusal.kind, OperatorClock.kind)}
 )
+#: The entry of the demo store that a noun's examples show and strike out.
+EXAMPLE_ENTRY: Mapping[str, str] = MappingProxyType(
+    {
+        "crosscheck": f"{_REG} 1064",
+        "flight": f"{_REG} 191",
+        "airframe": f"{_REG} 1",
+        "equipment": f"{_REG} 27",
+        "defect": f"{_REG} 37",
+        "approval": f"{_REG} 34",
+        "test": f"{_REG} 33",
+        "monitoring": f"{_REG} 36",
+        "crew": "3",
+        "oxygen": f"{_REG} 1065",
+        "route": "9",
+        "deviation": f"{_REG} 39",
+        "operator": "1",
+    }
+)
+#: What the examples of an import read: one file for each noun, named by its first kind.
+EXAMPLE_FILES = "sample_data/sheets"

@@ -106,7 +106,8 @@ def static_error(
 
     This is no approved height monitoring and never stands in for one.
 
-    Example: rvsmlog static-error QX-ALD --soundings station.txt --kind-confirmed --record
+    Example: rvsmlog static-error QX-ESK --heights sample_data/heights.csv --heights-are analysis
+        --kind-confirmed
     """
     weather = _weather(sounding_files, height_files, heights_are, climb, humidity)
     with opened(store) as open_store:

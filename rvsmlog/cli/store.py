@@ -86,7 +86,7 @@ def info(store: StoreOption = None, json: JsonOption = False) -> None:
 def upgrade(store: StoreOption = None, json: JsonOption = False) -> None:
     """Bring an older store up to the present schema, after a backup.
 
-    Example: rvsmlog store upgrade --store log.sqlite3
+    Example: rvsmlog store upgrade --store demo.sqlite3
     """
     from rvsmlog.store.connection import default_store
     from rvsmlog.store.safekeeping.schema import upgrade_store
@@ -125,7 +125,7 @@ def backup(
     Nothing is ever overwritten; --keep removes only files that are named as this command names
     them, such as log.20260501T120000Z.backup.sqlite3.
 
-    Example: rvsmlog store backup /media/stick --keep 12
+    Example: rvsmlog store backup demo.backup.sqlite3
     """
     from rvsmlog.cli.progress import progress
     from rvsmlog.store.safekeeping.backup import backup as copy_store
@@ -160,7 +160,7 @@ def restore(
 
     What stands at the place is not touched without --replace.
 
-    Example: rvsmlog store restore log.20260501T120000Z.backup.sqlite3 --store log.sqlite3
+    Example: rvsmlog store restore demo.backup.sqlite3 --store restored.sqlite3
     """
     from rvsmlog.cli.progress import progress
     from rvsmlog.store.connection import default_store, open_store
@@ -198,7 +198,7 @@ def export(
 
     The same logbooks give the same bytes. Every digest is verified on the way.
 
-    Example: rvsmlog store export log.jsonl.gz
+    Example: rvsmlog store export demo.jsonl.gz
     """
     from rvsmlog.cli.progress import progress
     from rvsmlog.reports.transfer import exported_lines, exported_object
@@ -224,7 +224,7 @@ def take_in(
 
     Numbers, authors, times and seals stay as they were; every digest is computed anew.
 
-    Example: rvsmlog store import log.jsonl.gz --store new.sqlite3
+    Example: rvsmlog store import demo.jsonl.gz --store log.sqlite3
     """
     from rvsmlog.cli.transfer import reading
     from rvsmlog.reports.transfer import taken_lines, taken_object
@@ -265,7 +265,7 @@ def verify(
     A seal printed earlier, on paper say, also finds a log that was cut short or written anew as a
     whole. Several narrow down where.
 
-    Example: rvsmlog store verify --seal VK71-1007#45:1b4d3e5f60718293a4b5c6d7e8f90a1b
+    Example: rvsmlog store verify
     """
     from rvsmlog.cli.progress import progress
     from rvsmlog.reports.verification import verification_lines, verification_object

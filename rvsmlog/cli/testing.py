@@ -50,7 +50,7 @@ def show_test(
 ) -> None:
     """Show one test in full: its readings with tolerance and margin, and its history.
 
-    Example: rvsmlog test show QX-ALD 14
+    Example: rvsmlog test show QX-BRE 35
     """
     from rvsmlog.reports.entry import entry_lines, entry_object
     from rvsmlog.reports.judgement import judgement_lines, judgement_object
@@ -96,7 +96,8 @@ def import_points(
     case-leak, barometric (points in inHg), static-leak (points in psi), correspondence; the others
     have points in feet, after-effect and case-leak none. All rows are entered, or none.
 
-    Example: rvsmlog test import-points QX-ALD 14 bench.csv --test-equipment "air data test set 3"
+    Example: rvsmlog test import-points QX-ALD 33 sample_data/sheets/bench.csv
+        --test-equipment "air data test set 3"
     """
     points = read_points(Path(file))
     if points.bad:

@@ -33,7 +33,7 @@ def show_history(
 
     Tests count that name the serial number.
 
-    Example: rvsmlog equipment history A101
+    Example: rvsmlog equipment history 1019-02
     """
     from rvsmlog.reports.unit_history import history_lines, history_object
     from rvsmlog.store.reading.unit_facts import unit_on_record
