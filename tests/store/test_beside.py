@@ -4,18 +4,21 @@ import sqlite3
 import sys
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from unittest import mock
 
+import psycopg
 import pytest
+from sqlalchemy import text
+from sqlalchemy.exc import DBAPIError
 
 from rvsmlog.errors import StoreError
 from rvsmlog.records.kinds import KIND
 from rvsmlog.store.importing.csv_import import ImportResult, import_csv
-from rvsmlog.store.writing import chain
+from rvsmlog.store.writing import bulk, chain
 from rvsmlog.store.writing.beside import Beside, short_turns
 from rvsmlog.store.writing.bulk import insert_rows
 from rvsmlog.store.writing.logbook import writing
@@ -52,7 +55,6 @@ def _threads() -> tuple[list[str], Callable[..., None]]:
 
 
 @pytest.mark.parametrize(("rows", "other"), [(400, False), (2700, True)])
-@pytest.mark.parametrize("backend", ["sqlite"])
 def test_only_a_big_import_has_a_thread(
     log: "Log", folder: Path, monkeypatch: pytest.MonkeyPatch, rows: int, *, other: bool
 ) -> None:
@@ -66,22 +68,24 @@ def test_only_a_big_import_has_a_thread(
 
 
 @pytest.mark.parametrize("call", [1, 3, 4, 6])
-@pytest.mark.parametrize("backend", ["sqlite"])
 def test_what_fails_in_the_thread_takes_all_back(
     log: "Log", folder: Path, monkeypatch: pytest.MonkeyPatch, call: int
 ) -> None:
     """A disk that is full in the first, a middle or the last batch: said as ever, nothing kept."""
     calls: list[str] = []
+    full = psycopg.errors.DiskFull("no space left on device")
 
     def fails(*given: Any) -> None:
         calls.append(threading.current_thread().name)
         if len(calls) == call:
-            raise sqlite3.OperationalError("database or disk is full")
+            if log.store.is_sqlite:
+                raise sqlite3.OperationalError("database or disk is full")
+            raise DBAPIError("COPY", None, full)
         insert_rows(*given)
 
     monkeypatch.setattr(chain, "insert_rows", fails)
     before = log.count()
-    with pytest.raises(StoreError, match="the disk is full"):
+    with pytest.raises(StoreError, match="disk is full"):
         _import(log, folder, 2700)
     assert calls[-1] == "rvsmlog-insert"
     assert len(calls) == call  # nothing follows what failed
@@ -90,7 +94,6 @@ def test_what_fails_in_the_thread_takes_all_back(
     assert _import(log, folder, 2700).written == 2700
 
 
-@pytest.mark.parametrize("backend", ["sqlite"])
 def test_the_connection_is_given_when_nothing_goes_on(log: "Log") -> None:
     """Whoever asks for the connection waits till the rows that go in are in."""
     done: list[str] = []
@@ -108,7 +111,6 @@ def test_the_connection_is_given_when_nothing_goes_on(log: "Log") -> None:
         assert done == ["inserted"]
 
 
-@pytest.mark.parametrize("backend", ["sqlite"])
 def test_nothing_is_rolled_back_under_a_statement(log: "Log") -> None:
     """Ctrl-C while rows go in: they are waited for, then all is taken back."""
     begun, goes_on = threading.Event(), threading.Event()
@@ -122,7 +124,8 @@ def test_nothing_is_rolled_back_under_a_statement(log: "Log") -> None:
             def work() -> None:
                 begun.set()
                 goes_on.wait(5)
-                seen.append(driver.in_transaction)
+                sqlite = log.store.is_sqlite
+                seen.append(driver.in_transaction if sqlite else driver.info.transaction_status > 0)
 
             assert writer._beside is not None
             writer._beside.begin(work)
@@ -135,15 +138,86 @@ def test_nothing_is_rolled_back_under_a_statement(log: "Log") -> None:
     assert seen == [True]
 
 
-def test_a_second_interrupt_waits_too() -> None:
-    """Ctrl-C while the end is waited for is raised only when nothing goes on any more."""
-    task, done = Beside(), threading.Event()
+@pytest.mark.parametrize("backend", ["postgresql"])
+@pytest.mark.postgres
+@pytest.mark.parametrize("ends", ["COPY entry", "COPY crosscheck_detail"])
+def test_a_server_that_goes_in_mid_copy_keeps_nothing(
+    log: "Log", folder: Path, monkeypatch: pytest.MonkeyPatch, ends: str
+) -> None:
+    """The server ends the connection while rows are under way, in the third batch."""
+    before, copies = log.count(), list[str]()
+    real = bulk._copy
 
-    def work() -> None:
-        time.sleep(0.2)
-        done.set()
+    def copy(cursor: Any, statement: str, rows: Sequence[Any]) -> None:
+        copies.append(statement)
+        third = sum(each.startswith(ends) for each in copies) == 3
+        real(cursor, statement, _ending(log, cursor, rows) if third else rows)
 
-    task.begin(work)
+    monkeypatch.setattr(bulk, "_copy", copy)
+    with pytest.raises(StoreError, match="was closed") as caught:
+        _import(log, folder, 4000)
+    assert "nothing was written" in caught.value.hint
+    monkeypatch.undo()
+    assert copies[-1].startswith(ends)
+    assert log.count() == before
+    assert _import(log, folder, 4000).written == 4000
+    assert log.faults() == []
+
+
+def _ending(log: "Log", cursor: Any, rows: Sequence[Any]) -> Any:
+    """Give rows, and end their server's connection after the half."""
+    for at, row in enumerate(rows):
+        if at == len(rows) // 2:
+            gone = text("SELECT pg_terminate_backend(:pid, 9000)")
+            with log.store.engine.connect() as other:
+                assert other.execute(gone, {"pid": cursor.connection.info.backend_pid}).scalar()
+        yield row
+
+
+@pytest.mark.parametrize("backend", ["postgresql"])
+@pytest.mark.postgres
+def test_what_a_server_refuses_in_mid_copy_leaves_it_usable(log: "Log", folder: Path) -> None:
+    """A row that the server's table does not take: said, all taken back, and the next goes in."""
+    log.raw("ALTER TABLE crosscheck_detail ADD CONSTRAINT odd CHECK (taken_at % 7 <> 5)")
+    before = log.count()
+    try:
+        with pytest.raises(StoreError, match="odd"):
+            _import(log, folder, 2700)
+        assert log.count() == before
+    finally:
+        log.raw("ALTER TABLE crosscheck_detail DROP CONSTRAINT odd")
+    assert _import(log, folder, 2700).written == 2700
+    assert log.faults() == []
+
+
+@pytest.mark.parametrize("backend", ["postgresql"])
+@pytest.mark.postgres
+def test_who_waits_for_a_server_gets_out(log: "Log") -> None:
+    """Ctrl-C twice while the server gives no answer: out at once, and nothing written."""
+    before = log.count()
+
+    def stopped() -> None:
+        with writing(log.store, "A. Example", log.clock) as writer:
+            writer.newest(log.book())
+            writer.expect_many()
+            driver: Any = writer.connection.connection.driver_connection
+            task = writer._beside
+            assert task is not None
+            task.begin(lambda: driver.execute("SELECT pg_sleep(3600)"))
+            while driver.info.transaction_status != psycopg.pq.TransactionStatus.ACTIVE:
+                time.sleep(0.01)
+            _interrupt_the_wait(task)
+            raise KeyboardInterrupt
+
+    with pytest.raises((KeyboardInterrupt, StoreError)):
+        stopped()
+    assert log.count() == before
+    # The server has let go of the logbook too.
+    assert log.add("crosscheck") == before
+
+
+def _interrupt_the_wait(task: Beside) -> list[KeyboardInterrupt | None]:
+    """Have Ctrl-C come once while the end is waited for; give what has not come yet."""
     real, tries = task._lock, [KeyboardInterrupt(), None]
     lock = mock.MagicMock()
 
@@ -155,8 +229,21 @@ def test_a_second_interrupt_waits_too() -> None:
 
     lock.__enter__.side_effect = enter
     lock.__exit__.side_effect = lambda *_: real.release()
-    time.sleep(0.05)
     task._lock = lock
+    return tries
+
+
+def test_a_second_interrupt_waits_too() -> None:
+    """Ctrl-C while the end is waited for is raised only when nothing goes on any more."""
+    task, done = Beside(), threading.Event()
+
+    def work() -> None:
+        time.sleep(0.2)
+        done.set()
+
+    task.begin(work)
+    time.sleep(0.05)
+    tries = _interrupt_the_wait(task)
     with pytest.raises(KeyboardInterrupt):
         task.give_up()
     assert tries == []

@@ -1,8 +1,8 @@
 """One piece of work beside the others: what a batch wrote is inserted while the next is made ready.
 
-SQLite's part of an import and Python's take about as long, and while a statement runs the driver
-lets other threads go on. One thread inserts, therefore, and the caller's goes on with the file.
-Never do both use the connection: whoever wants it waits till what was begun is done.
+The database's part of an import takes as long as Python's or longer, and while a statement runs the
+driver lets other threads go on. One thread inserts, therefore, and the caller's goes on with the
+file. Never do both use the connection: whoever wants it waits till what was begun is done.
 """
 
 import sys
@@ -20,9 +20,15 @@ class Beside:
 
     What goes wrong in it is raised where the work is waited for, then and ever after: nothing may
     follow what failed.
+
+    Parameters
+    ----------
+    cut : callable, optional
+        Makes the work fail that goes on, where it may wait for an answer that never comes.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, cut: Callable[[], None] | None = None) -> None:
+        self._cut = cut
         self._ended: Event | None = None
         self._fault: BaseException | None = None
         self._lock = Lock()
@@ -48,7 +54,7 @@ class Beside:
         """Wait till nothing goes on, and let nothing begin any more, whatever became of it.
 
         Who presses Ctrl-C waits too, for as long as a batch takes: a transaction must not be rolled
-        back under a statement.
+        back under a statement. Who presses it again meanwhile has the work cut, where that can be.
         """
         self._given_up = True
         stopped: KeyboardInterrupt | None = None
@@ -58,6 +64,8 @@ class Beside:
                     break
             except KeyboardInterrupt as stop:
                 stopped = stop
+                if self._cut is not None:
+                    self._cut()
         if stopped is not None:
             raise stopped
 

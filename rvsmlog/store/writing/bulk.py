@@ -7,7 +7,7 @@ undisturbed.
 """
 
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from itertools import chain
 from sqlite3 import SQLITE_LIMIT_VARIABLE_NUMBER
 from typing import Any
@@ -18,6 +18,8 @@ from sqlalchemy.exc import DBAPIError
 #: Rows of one statement, and values at the most. The driver keeps each statement for the next time:
 #: those of a thousand rows are all alike, and those of other numbers of rows are small.
 _ROWS, _VALUES = (1000, 100), 32_000
+#: How long a server may take to hear that it shall stop.
+_CANCEL_SECONDS = 5
 
 
 def insert_rows(
@@ -46,11 +48,30 @@ def insert_rows(
         _insert(driver.cursor(), start, rows, mark="?", most=most)
         return
     held = _held_by_policies(connection, table)
-    with _told_by_the_library(start), driver.cursor() as cursor:
+    with _told_by_the_library(connection, start), driver.cursor() as cursor:
         if held:
             _insert(cursor, start, rows, mark="%s", most=_VALUES)
         else:
             _copy(cursor, f"COPY {table} ({', '.join(columns)}) FROM STDIN", rows)
+
+
+def hang_up(driver: Any) -> None:
+    """Break a driver's line to a server, so that whatever waits for its answer fails.
+
+    The server is asked first to stop what it does. It takes back what was not committed.
+    """
+    import socket  # here only: a store on SQLite needs neither
+
+    import psycopg
+
+    with suppress(OSError, psycopg.Error):
+        driver.cancel_safe(timeout=_CANCEL_SECONDS)
+    with (
+        suppress(OSError, psycopg.Error),  # it is broken already
+        # The driver goes on with its own end, and finds the line dead.
+        socket.fromfd(driver.fileno(), socket.AF_INET, socket.SOCK_STREAM) as line,
+    ):
+        line.shutdown(socket.SHUT_RDWR)
 
 
 def _held_by_policies(connection: Connection, table: str) -> bool:
@@ -60,13 +81,16 @@ def _held_by_policies(connection: Connection, table: str) -> bool:
 
 
 @contextmanager
-def _told_by_the_library(statement: str) -> Iterator[None]:
+def _told_by_the_library(connection: Connection, statement: str) -> Iterator[None]:
     """Raise a server's errors as the library would, which makes all others plain."""
-    import psycopg  # here only: a store on SQLite needs no driver of a server
+    import psycopg  # here only, too
 
     try:
         yield
     except psycopg.Error as error:
+        driver: Any = connection.connection.driver_connection
+        if driver.closed:  # or rolling back would say of it that it is lost, and no more
+            connection.invalidate(error)
         raise DBAPIError(statement, None, error) from error
 
 

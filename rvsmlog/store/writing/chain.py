@@ -6,6 +6,7 @@
 import logging
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
+from functools import partial
 from itertools import groupby
 
 from sqlalchemy import Connection, insert, select, text
@@ -30,7 +31,7 @@ from rvsmlog.store.reading.books import OPERATOR, Book, find_book
 from rvsmlog.store.ready import Ready, made_ready
 from rvsmlog.store.tables import STRIKE, detail, entry, logbook, table_name
 from rvsmlog.store.writing.beside import Beside
-from rvsmlog.store.writing.bulk import insert_rows
+from rvsmlog.store.writing.bulk import hang_up, insert_rows
 from rvsmlog.store.writing.people import People, Why, people
 from rvsmlog.store.writing.vetting import AUTHOR, checked_reason
 
@@ -242,12 +243,15 @@ class Chain:
     def expect_many(self) -> None:
         """Get ready for a big import.
 
-        The transaction is given more room in memory for the pages of the indexes, and its entries
-        are inserted beside what follows.
+        Its entries are inserted beside what follows. On SQLite the transaction is given more room
+        in memory for the pages of the indexes.
         """
         if self.connection.dialect.name == "sqlite":
             self.connection.exec_driver_sql(f"PRAGMA cache_size = -{_ROOM_KIB}")
             self._beside = Beside()
+        else:
+            driver = self.connection.connection.driver_connection
+            self._beside = Beside(cut=partial(hang_up, driver))
 
     def wait(self) -> None:
         """Wait till all that was added is inserted, and raise what went wrong."""
