@@ -11,6 +11,27 @@ from rvsmlog.dates import now, parse_date
 from rvsmlog.errors import InputError
 from rvsmlog.reports.text import show, show_json, wrap
 
+_FirstOption = Annotated[
+    str | None,
+    typer.Option("--from", metavar="DATE", help="First day; else the log's beginning."),
+]
+_LastOption = Annotated[
+    str | None,
+    typer.Option("--to", metavar="DATE", help="Last day; else the day of the answer."),
+]
+_OutOption = Annotated[
+    str | None,
+    typer.Option(
+        "--out",
+        metavar="FILE",
+        help="Write the page. An earlier dossier is replaced, any other file is left alone.",
+    ),
+]
+_AnswerAtOption = Annotated[
+    str | None,
+    typer.Option("--at", metavar="INSTANT", help="The answer is for then; now without it."),
+]
+
 
 def make(name: str) -> typer.Typer:
     """Make the command."""
@@ -19,26 +40,10 @@ def make(name: str) -> typer.Typer:
 
 def dossier(
     reg: Registration,
-    first: Annotated[
-        str | None,
-        typer.Option("--from", metavar="DATE", help="First day; else the log's beginning."),
-    ] = None,
-    last: Annotated[
-        str | None,
-        typer.Option("--to", metavar="DATE", help="Last day; else the day of the answer."),
-    ] = None,
-    out: Annotated[
-        str | None,
-        typer.Option(
-            "--out",
-            metavar="FILE",
-            help="Write the page. An earlier dossier is replaced, any other file is left alone.",
-        ),
-    ] = None,
-    at: Annotated[
-        str | None,
-        typer.Option("--at", metavar="INSTANT", help="The answer is for then; now without it."),
-    ] = None,
+    first: _FirstOption = None,
+    last: _LastOption = None,
+    out: _OutOption = None,
+    at: _AnswerAtOption = None,
     store: StoreOption = None,
     json: JsonOption = False,
 ) -> None:

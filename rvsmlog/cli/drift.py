@@ -6,9 +6,23 @@ from typing import Annotated
 import typer
 
 from rvsmlog.cli.helping import single
-from rvsmlog.cli.options import JsonOption, Registration, StoreOption, instant_of, opened
+from rvsmlog.cli.options import (
+    ForWhenOption,
+    JsonOption,
+    Registration,
+    StoreOption,
+    instant_of,
+    opened,
+)
 from rvsmlog.errors import InputError
 from rvsmlog.reports.text import show, show_json, wrap
+
+_PlotOption = Annotated[
+    str | None,
+    typer.Option(
+        "--plot", metavar="FILE", help="Draw it too, as .svg, or as .png with matplotlib."
+    ),
+]
 
 
 def make(name: str) -> typer.Typer:
@@ -18,16 +32,8 @@ def make(name: str) -> typer.Typer:
 
 def drift(
     reg: Registration,
-    at: Annotated[
-        str | None,
-        typer.Option("--at", metavar="INSTANT", help="For when, ISO 8601 with Z or an offset."),
-    ] = None,
-    plot: Annotated[
-        str | None,
-        typer.Option(
-            "--plot", metavar="FILE", help="Draw it too, as .svg, or as .png with matplotlib."
-        ),
-    ] = None,
+    at: ForWhenOption = None,
+    plot: _PlotOption = None,
     store: StoreOption = None,
     json: JsonOption = False,
 ) -> None:

@@ -29,6 +29,19 @@ from rvsmlog.reports.fleet import NOT_JUDGED
 from rvsmlog.reports.text import Line, show, show_json, wrap
 from rvsmlog.store.writing.fleet import fleet_facts, operator_day
 
+_WithinOption = Annotated[
+    str, typer.Option("--within", metavar="TIME", help="How far ahead: 90d, 12w or 6m.")
+]
+_IcsOption = Annotated[
+    str | None,
+    typer.Option(
+        "--ics",
+        metavar="FILE",
+        help="Write it as a calendar too. An export of an earlier day is brought up to date; "
+        "any other file is left alone.",
+    ),
+]
+
 
 def make(name: str) -> typer.Typer:
     """Make the command."""
@@ -37,19 +50,9 @@ def make(name: str) -> typer.Typer:
 
 def due(
     reg: RegistrationOrFleet = None,
-    within_time: Annotated[
-        str, typer.Option("--within", metavar="TIME", help="How far ahead: 90d, 12w or 6m.")
-    ] = "90d",
+    within_time: _WithinOption = "90d",
     at: AtOption = None,
-    ics: Annotated[
-        str | None,
-        typer.Option(
-            "--ics",
-            metavar="FILE",
-            help="Write it as a calendar too. An export of an earlier day is brought up to date; "
-            "any other file is left alone.",
-        ),
-    ] = None,
+    ics: _IcsOption = None,
     store: StoreOption = None,
     json: JsonOption = False,
 ) -> None:

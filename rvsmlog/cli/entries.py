@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from inspect import signature
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -106,18 +106,10 @@ def _show(
 
 def add_import(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> None:
     """Add the command that imports entries from a CSV file."""
-    names = ", ".join(kind.name for kind in kinds)
-    which = typer.Option(
-        "--kind",
-        metavar="KIND",
-        help=f"Kind of entry: {names}.",
-        show_default=False,
-        autocompletion=one_of(str(kind.name) for kind in kinds),
-    )
 
     def import_file(
         file: CsvFile,
-        kind: Annotated[str | None, which] = None,
+        kind: Annotated[str | None, _kind_option(kinds)] = None,
         airframe: AirframeOfRows = None,
         skip_bad: RejectFile = None,
         readings_confirmed: ReadingsConfirmed = False,
@@ -147,6 +139,18 @@ def add_import(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> No
         _take_away(import_file, "readings_confirmed")
     import_file.__doc__ = _import_help(noun, kinds)
     add(app, "import", import_file)
+
+
+def _kind_option(kinds: tuple[RecordKind, ...]) -> Any:
+    """Describe the option that says which of a noun's kinds is imported."""
+    names = [str(kind.name) for kind in kinds]
+    return typer.Option(
+        "--kind",
+        metavar="KIND",
+        help=f"Kind of entry: {', '.join(names)}.",
+        show_default=False,
+        autocompletion=one_of(names),
+    )
 
 
 def _takes_logbooks(kinds: tuple[RecordKind, ...]) -> bool:

@@ -2,12 +2,10 @@
 
 import re
 from collections.abc import Callable
-from inspect import Parameter, Signature, signature
-from typing import Annotated, Any
-
-import typer
+from typing import Any
 
 from rvsmlog.cli.completing import routes_of, words_of
+from rvsmlog.cli.option_groups import OptionRow, Said, with_options
 from rvsmlog.errors import InputError
 from rvsmlog.facts import FlightData
 from rvsmlog.records.operator import Pilot
@@ -35,42 +33,6 @@ _OPTIONS: tuple[tuple[str, str, str], ...] = (
 _PEOPLE = re.compile(r"(\d{1,3})\+(\d{1,3})", re.ASCII)
 
 
-def with_flight(command: Callable[..., None]) -> Callable[..., None]:
-    """Give a command the options of a flight's data; it takes them as ``flight``.
-
-    The command keeps its own options, its help and its name.
-    """
-    own = [each for each in signature(command).parameters.values() if each.name != "flight"]
-    names = {option.replace("-", "_"): option for option, _, _ in _OPTIONS}
-
-    def wrapped(**given: Any) -> None:
-        said = {option: given.pop(name, None) for name, option in names.items()}
-        command(**given, flight=flight_data(said))
-
-    added = [
-        Parameter(
-            option.replace("-", "_"),
-            Parameter.KEYWORD_ONLY,
-            default=None,
-            annotation=Annotated[
-                str | None,
-                typer.Option(
-                    "--" + option,
-                    metavar=metavar,
-                    help=text,
-                    autocompletion=_completed(option.replace("-", "_")),
-                ),
-            ],
-        )
-        for option, metavar, text in _OPTIONS
-    ]
-    parameters = [each.replace(kind=Parameter.KEYWORD_ONLY) for each in own]
-    wrapped.__signature__ = Signature([*parameters, *added])  # type: ignore[attr-defined]  # read by the parser
-    wrapped.__annotations__ = {}
-    wrapped.__doc__, wrapped.__name__ = command.__doc__, command.__name__
-    return wrapped
-
-
 def _completed(name: str) -> Callable[..., list[str]] | None:
     """Give what completes an option: routes on record, the words of a field that has some."""
     if name == "route":
@@ -79,7 +41,7 @@ def _completed(name: str) -> Callable[..., list[str]] | None:
     return None if spec is None else words_of(spec)
 
 
-def flight_data(said: dict[str, str | None]) -> FlightData:
+def flight_data(said: Said) -> FlightData:
     """Read a flight's data from texts by option.
 
     Raises
@@ -116,3 +78,11 @@ def _people(text: str) -> tuple[int, int]:
         raise InputError(f"{text.strip()!r} is no crew+passengers", "write such as 1+3")
     by_name = RouteProfile.kind.by_name
     return by_name["crew"].type.parse(match[1]), by_name["passengers"].type.parse(match[2])
+
+
+#: Gives a command the options of a flight's data; it takes them as ``flight``.
+with_flight = with_options(
+    "flight",
+    tuple(OptionRow(*row, _completed(row[0].replace("-", "_"))) for row in _OPTIONS),
+    flight_data,
+)

@@ -1,13 +1,15 @@
 """Questions about a planned flight beside the check: its oxygen, its cruising levels."""
 
-from typing import Annotated, Any
+from typing import Any
 
 import typer
 
 from rvsmlog.cli.flight_options import with_flight
 from rvsmlog.cli.helping import add, single
 from rvsmlog.cli.options import (
+    ForWhenOption,
     JsonOption,
+    LevelOption,
     PilotOption,
     RegionOption,
     Registration,
@@ -21,15 +23,6 @@ from rvsmlog.reports.text import show, show_json
 from rvsmlog.standards.regions import parse_region
 from rvsmlog.store.writing.checks import Asked, Checked, check
 from rvsmlog.units import parse_planned_level
-
-LevelOption = Annotated[
-    str | None,
-    typer.Option("--level", metavar="LEVEL", help="Planned flight level, 310 or FL310."),
-]
-AtOption = Annotated[
-    str | None,
-    typer.Option("--at", metavar="INSTANT", help="For when, ISO 8601 with Z or an offset."),
-]
 
 
 def add_oxygen_need(app: typer.Typer) -> None:
@@ -60,7 +53,7 @@ def checked_once(where: str | None, asked: Asked) -> Checked:
 def oxygen_need(
     reg: Registration,
     level: LevelOption = None,
-    at: AtOption = None,
+    at: ForWhenOption = None,
     store: StoreOption = None,
     json: JsonOption = False,
     flight: FlightData = NOTHING_SAID,
@@ -91,7 +84,7 @@ def make(name: str) -> typer.Typer:
 @with_flight
 def levels(
     reg: Registration,
-    at: AtOption = None,
+    at: ForWhenOption = None,
     region: RegionOption = None,
     pilot: PilotOption = None,
     store: StoreOption = None,

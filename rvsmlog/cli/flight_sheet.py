@@ -6,13 +6,15 @@ from typing import Annotated
 import typer
 
 from rvsmlog.cli.flight_options import with_flight
-from rvsmlog.cli.flight_questions import (
-    AtOption,
+from rvsmlog.cli.flight_questions import asked_of, checked_once
+from rvsmlog.cli.options import (
+    ForWhenOption,
     LevelOption,
-    asked_of,
-    checked_once,
+    PilotOption,
+    RegionOption,
+    Registration,
+    StoreOption,
 )
-from rvsmlog.cli.options import PilotOption, RegionOption, Registration, StoreOption
 from rvsmlog.dates import now
 from rvsmlog.facts import NOTHING_SAID, FlightData
 from rvsmlog.reports.text import Line, show, wrap
@@ -32,7 +34,7 @@ def sheet(
         ),
     ],
     level: LevelOption = None,
-    at: AtOption = None,
+    at: ForWhenOption = None,
     region: RegionOption = None,
     pilot: PilotOption = None,
     store: StoreOption = None,

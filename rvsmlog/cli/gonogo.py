@@ -10,7 +10,9 @@ from rvsmlog.cli.helping import single
 from rvsmlog.cli.options import (
     NOT_JUDGED_STATUS,
     AuthorOption,
+    ForWhenOption,
     JsonOption,
+    LevelOption,
     PilotOption,
     RegionOption,
     StoreOption,
@@ -27,6 +29,36 @@ from rvsmlog.store.writing.checks import Asked, Checked, check, check_and_record
 from rvsmlog.units import parse_planned_level
 from rvsmlog.verdict import Answer
 
+_RegistrationOrEach = Annotated[
+    str | None,
+    typer.Argument(
+        metavar="[REG]",
+        help="Registration; without it, one line each.",
+        autocompletion=registrations_of,
+    ),
+]
+_OnOption = Annotated[
+    str | None,
+    typer.Option(
+        "--on",
+        metavar="DATE",
+        help="Look ahead to the end of a day, the operator's: what is due by then counts as "
+        "due. Not recorded.",
+    ),
+]
+_AsOfOption = Annotated[
+    str | None,
+    typer.Option(
+        "--as-of",
+        metavar="ENTRY|INSTANT",
+        help="As known then. A check's entry number repeats that check.",
+    ),
+]
+_DryRun = Annotated[bool, typer.Option("--dry-run", help="Do not record the check.")]
+_Sources = Annotated[
+    bool, typer.Option("--sources", help="Write out the published source of each fault.")
+]
+
 
 def make(name: str) -> typer.Typer:
     """Make the command."""
@@ -35,45 +67,15 @@ def make(name: str) -> typer.Typer:
 
 @with_flight
 def gonogo(
-    reg: Annotated[
-        str | None,
-        typer.Argument(
-            metavar="[REG]",
-            help="Registration; without it, one line each.",
-            autocompletion=registrations_of,
-        ),
-    ] = None,
-    level: Annotated[
-        str | None,
-        typer.Option("--level", metavar="LEVEL", help="Planned flight level, 310 or FL310."),
-    ] = None,
-    at: Annotated[
-        str | None,
-        typer.Option("--at", metavar="INSTANT", help="For when, ISO 8601 with Z or an offset."),
-    ] = None,
-    on: Annotated[
-        str | None,
-        typer.Option(
-            "--on",
-            metavar="DATE",
-            help="Look ahead to the end of a day, the operator's: what is due by then counts as "
-            "due. Not recorded.",
-        ),
-    ] = None,
+    reg: _RegistrationOrEach = None,
+    level: LevelOption = None,
+    at: ForWhenOption = None,
+    on: _OnOption = None,
     region: RegionOption = None,
     pilot: PilotOption = None,
-    as_of: Annotated[
-        str | None,
-        typer.Option(
-            "--as-of",
-            metavar="ENTRY|INSTANT",
-            help="As known then. A check's entry number repeats that check.",
-        ),
-    ] = None,
-    dry_run: Annotated[bool, typer.Option("--dry-run", help="Do not record the check.")] = False,
-    sources: Annotated[
-        bool, typer.Option("--sources", help="Write out the published source of each fault.")
-    ] = False,
+    as_of: _AsOfOption = None,
+    dry_run: _DryRun = False,
+    sources: _Sources = False,
     store: StoreOption = None,
     by: AuthorOption = None,
     json: JsonOption = False,

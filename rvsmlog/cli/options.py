@@ -64,6 +64,14 @@ AtOption = Annotated[
     str | None,
     typer.Option("--at", metavar="INSTANT", help="As of when, ISO 8601 with Z or an offset."),
 ]
+ForWhenOption = Annotated[
+    str | None,
+    typer.Option("--at", metavar="INSTANT", help="For when, ISO 8601 with Z or an offset."),
+]
+LevelOption = Annotated[
+    str | None,
+    typer.Option("--level", metavar="LEVEL", help="Planned flight level, 310 or FL310."),
+]
 RegionOption = Annotated[
     str | None,
     typer.Option(

@@ -14,17 +14,79 @@ from rvsmlog.cli.options import (
     author,
     instant_of,
     opened,
+    said,
 )
 from rvsmlog.dates import now
-from rvsmlog.errors import InputError
-from rvsmlog.records.fields import Choice, Real
 from rvsmlog.records.static_errors import StaticError
 from rvsmlog.reports.static_screen import static_lines, static_object
 from rvsmlog.reports.text import show, show_json, wrap
-from rvsmlog.science.weather_worth import WeatherSource
-from rvsmlog.store.writing.static_estimate import WeatherFiles, estimate, record_estimate
+from rvsmlog.store.writing.static_estimate import (
+    HEIGHTS_ARE,
+    HUMIDITY,
+    estimate,
+    record_estimate,
+    weather_files,
+)
 
-_FilesOption = list[str] | None
+_SoundingFiles = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--soundings",
+        metavar="FILE",
+        help="Soundings, IGRA version 2 text; once for each file.",
+        show_default=False,
+    ),
+]
+_HeightFiles = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--heights",
+        metavar="FILE",
+        help="Heights of pressure levels, CSV: valid_time, lat, lon, level_hPa, height_gpm.",
+        show_default=False,
+    ),
+]
+_HeightsAre = Annotated[
+    str | None,
+    typer.Option(
+        "--heights-are",
+        metavar="WORD",
+        help="What --heights come from: analysis, or forecast unless said.",
+        show_default=False,
+    ),
+]
+_ClimbFiles = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--climb",
+        metavar="FILE",
+        help="Own climbs, CSV: valid_time, level, static_air_temperature_c. Change only.",
+        show_default=False,
+    ),
+]
+_Humidity = Annotated[
+    str | None,
+    typer.Option(
+        "--humidity",
+        metavar="PER CENT",
+        help="Relative humidity in own climbs; 50 unless said.",
+        show_default=False,
+    ),
+]
+_KindConfirmed = Annotated[
+    bool,
+    typer.Option(
+        "--kind-confirmed",
+        help="The receiver's manual says what its height is above, as recorded.",
+    ),
+]
+_UpTo = Annotated[
+    str | None,
+    typer.Option("--at", metavar="INSTANT", help="Readings up to then; now unless said."),
+]
+_Record = Annotated[
+    bool, typer.Option("--record", help="Enter the estimate in the airframe's log.")
+]
 
 
 def make(name: str) -> typer.Typer:
@@ -34,65 +96,14 @@ def make(name: str) -> typer.Typer:
 
 def static_error(
     reg: Registration,
-    sounding_files: Annotated[
-        _FilesOption,
-        typer.Option(
-            "--soundings",
-            metavar="FILE",
-            help="Soundings, IGRA version 2 text; once for each file.",
-            show_default=False,
-        ),
-    ] = None,
-    height_files: Annotated[
-        _FilesOption,
-        typer.Option(
-            "--heights",
-            metavar="FILE",
-            help="Heights of pressure levels, CSV: valid_time, lat, lon, level_hPa, height_gpm.",
-            show_default=False,
-        ),
-    ] = None,
-    heights_are: Annotated[
-        str | None,
-        typer.Option(
-            "--heights-are",
-            metavar="WORD",
-            help="What --heights come from: analysis, or forecast unless said.",
-            show_default=False,
-        ),
-    ] = None,
-    climb: Annotated[
-        _FilesOption,
-        typer.Option(
-            "--climb",
-            metavar="FILE",
-            help="Own climbs, CSV: valid_time, level, static_air_temperature_c. Change only.",
-            show_default=False,
-        ),
-    ] = None,
-    humidity: Annotated[
-        str | None,
-        typer.Option(
-            "--humidity",
-            metavar="PER CENT",
-            help="Relative humidity in own climbs; 50 unless said.",
-            show_default=False,
-        ),
-    ] = None,
-    kind_confirmed: Annotated[
-        bool,
-        typer.Option(
-            "--kind-confirmed",
-            help="The receiver's manual says what its height is above, as recorded.",
-        ),
-    ] = False,
-    at: Annotated[
-        str | None,
-        typer.Option("--at", metavar="INSTANT", help="Readings up to then; now unless said."),
-    ] = None,
-    record: Annotated[
-        bool, typer.Option("--record", help="Enter the estimate in the airframe's log.")
-    ] = False,
+    sounding_files: _SoundingFiles = None,
+    height_files: _HeightFiles = None,
+    heights_are: _HeightsAre = None,
+    climb: _ClimbFiles = None,
+    humidity: _Humidity = None,
+    kind_confirmed: _KindConfirmed = False,
+    at: _UpTo = None,
+    record: _Record = False,
     store: StoreOption = None,
     by: AuthorOption = None,
     json: JsonOption = False,
@@ -109,7 +120,13 @@ def static_error(
     Example: rvsmlog static-error QX-ESK --heights sample_data/heights.csv --heights-are analysis
         --kind-confirmed
     """
-    weather = _weather(sounding_files, height_files, heights_are, climb, humidity)
+    weather = weather_files(
+        soundings=_paths(sounding_files),
+        heights=_paths(height_files),
+        heights_are=said("--heights-are", heights_are, HEIGHTS_ARE.parse),
+        climbs=_paths(climb),
+        humidity_percent=said("--humidity", humidity, HUMIDITY.parse),
+    )
     with opened(store) as open_store:
         instant = instant_of(open_store, at, reg)
         found = estimate(open_store, reg, weather, instant, kind_confirmed=kind_confirmed)
@@ -125,28 +142,5 @@ def static_error(
         show(wrap(f"recorded {ref}: {StaticError.kind.title}", style="bold"))
 
 
-def _weather(
-    sounding_files: _FilesOption,
-    height_files: _FilesOption,
-    heights_are: str | None,
-    climb: _FilesOption,
-    humidity: str | None,
-) -> WeatherFiles:
-    """Read which weather is to be used: exactly one kind of file."""
-    given = [files for files in (sounding_files, height_files, climb) if files]
-    if len(given) != 1:
-        raise InputError(
-            "no weather is named" if not given else "several kinds of weather are named",
-            "give --soundings, --heights or --climb, one of them",
-        )
-    paths = tuple(Path(name) for name in given[0])
-    if sounding_files:
-        return WeatherFiles(source=WeatherSource.SOUNDING, paths=paths)
-    if height_files:
-        kinds = (WeatherSource.FORECAST.value, WeatherSource.ANALYSIS.value)
-        word = kinds[0] if heights_are is None else Choice("", words=kinds).parse(heights_are)
-        return WeatherFiles(source=WeatherSource(word), paths=paths)
-    if humidity is None:
-        return WeatherFiles(source=WeatherSource.OWN_CLIMB, paths=paths)
-    percent = Real("", low=0, high=100).parse(humidity)
-    return WeatherFiles(source=WeatherSource.OWN_CLIMB, paths=paths, humidity_percent=percent)
+def _paths(names: list[str] | None) -> tuple[Path, ...]:
+    return tuple(map(Path, names or ()))

@@ -2,12 +2,13 @@
 
 import sys
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
 from rvsmlog.cli.follows import follows
 from rvsmlog.cli.helping import add
+from rvsmlog.cli.option_groups import OptionRow, Said, with_options
 from rvsmlog.cli.options import (
     AuthorOption,
     JsonOption,
@@ -30,10 +31,29 @@ _SHOWN = 20
 _Entry = Annotated[str, typer.Argument(metavar="ENTRY", help="Entry of the test.")]
 
 
-def _option(field: str, metavar: str = "TEXT") -> Any:
+#: Fields of the readings that options say, for they are none of a point's, and what stands for
+#: the value.
+_BESIDE = {
+    "specification": "appendix-e|maker",
+    "part_number": "TEXT",
+    "test_equipment": "TEXT",
+    "scale_rate_ft_min": "FT/MIN",
+    "hysteresis_start_s": "SECONDS",
+    "hysteresis_rate_ft_min": "FT/MIN",
+    "after_effect_s": "SECONDS",
+    "remarks": "TEXT",
+}
+
+
+def _option(field: str) -> OptionRow:
     """Describe the option of one field of the readings."""
     spec = Readings.kind.by_name[field]
-    return typer.Option(spec.option, metavar=metavar, help=spec.type.help, show_default=False)
+    return OptionRow(spec.option.removeprefix("--"), _BESIDE[field], spec.type.help)
+
+
+def _fields(given: Said) -> dict[str, str | None]:
+    """Give what the options say by the field."""
+    return {field: given[_option(field).name] for field in _BESIDE}
 
 
 def add_testing(app: typer.Typer) -> None:
@@ -72,20 +92,12 @@ def show_test(
         show([Line(""), *judgement_lines(judged)])
 
 
+@with_options("beside", tuple(map(_option, _BESIDE)), _fields)
 def import_points(
     reg: Registration,
     number: _Entry,
     file: Annotated[str, typer.Argument(metavar="FILE", help="CSV file, UTF-8.")],
-    specification: Annotated[str | None, _option("specification", "appendix-e|maker")] = None,
-    part_number: Annotated[str | None, _option("part_number")] = None,
-    test_equipment: Annotated[str | None, _option("test_equipment")] = None,
-    scale_rate_ft_min: Annotated[str | None, _option("scale_rate_ft_min", "FT/MIN")] = None,
-    hysteresis_start_s: Annotated[str | None, _option("hysteresis_start_s", "SECONDS")] = None,
-    hysteresis_rate_ft_min: Annotated[
-        str | None, _option("hysteresis_rate_ft_min", "FT/MIN")
-    ] = None,
-    after_effect_s: Annotated[str | None, _option("after_effect_s", "SECONDS")] = None,
-    remarks: Annotated[str | None, _option("remarks")] = None,
+    beside: dict[str, str | None],
     store: StoreOption = None,
     by: AuthorOption = None,
     json: JsonOption = False,
@@ -106,14 +118,7 @@ def import_points(
     texts: dict[str, str | None] = {
         **points.texts,
         "test": number,
-        "specification": specification,
-        "part_number": part_number,
-        "test_equipment": test_equipment,
-        "scale_rate_ft_min": scale_rate_ft_min,
-        "hysteresis_start_s": hysteresis_start_s,
-        "hysteresis_rate_ft_min": hysteresis_rate_ft_min,
-        "after_effect_s": after_effect_s,
-        "remarks": remarks,
+        **beside,
     }
     with opened(store) as open_store:
         ref, record = record_entry(

@@ -1,7 +1,10 @@
 """Entries as CSV that the import reads again, and that no spreadsheet takes for formulas."""
 
 import csv
-from collections.abc import Iterable
+import os
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 from rvsmlog.facts import Logged
@@ -9,6 +12,7 @@ from rvsmlog.records.base import FieldSpec, Logbook, RecordKind
 from rvsmlog.records.fields import Storage
 from rvsmlog.reports.text import emit
 from rvsmlog.store.csv_cells import neutral
+from rvsmlog.store.files import check_new, new_file
 
 #: The column that names the airframe by its registration, as the import has it.
 AIRFRAME_COLUMN = "airframe"
@@ -63,6 +67,34 @@ def write_csv(kind: RecordKind, records: Iterable[Any], to: Any = None) -> None:
     out.writerow(spec.name for spec in kind.fields)
     for record in records:
         out.writerow(_cell(spec, getattr(record, spec.name)) for spec in kind.fields)
+
+
+@contextmanager
+def new_csv(path: Path | None, kind: RecordKind, records: Iterable[Any]) -> Iterator[None]:
+    """Write records to a new file, kept only where what is done meanwhile is done too.
+
+    Parameters
+    ----------
+    path : Path or None
+        A file that does not exist yet; without one nothing is written.
+    kind, records
+        As in :func:`write_csv`.
+
+    Raises
+    ------
+    InputError
+        When something stands there, or there is no such folder.
+    """
+    if path is None:
+        yield
+        return
+    check_new(path)
+    with new_file(path) as draft:
+        with draft.open("w", encoding="utf-8", newline="") as handle:
+            write_csv(kind, records, handle)
+            handle.flush()
+            os.fsync(handle.fileno())
+        yield
 
 
 def _cell(spec: FieldSpec, value: Any) -> str:

@@ -28,6 +28,20 @@ _TRIES = 20
 _LOCK = re.compile(r"\.rvsmlog-[0-9a-f]{16}\.lock", re.ASCII)
 
 
+def check_new(path: Path) -> None:
+    """Refuse a place for a new file that is taken, or in a folder that is not there.
+
+    Raises
+    ------
+    InputError
+        Either; nothing was made.
+    """
+    if path.exists() or path.is_symlink():
+        raise InputError(f"{path} exists already", "name a file that does not exist yet")
+    if "\0" in str(path) or not path.parent.is_dir():
+        raise InputError(f"{str(path)!r} cannot be written: no such folder", "name another file")
+
+
 @contextmanager
 def new_file(path: Path, *, kept: Path | None = None) -> Iterator[Path]:
     """Give a draft to fill, readable and writable by its owner only, and put it in its place.

@@ -167,15 +167,15 @@ def test_a_file_that_is_there_is_not_overwritten(
 
 _KILLED = """
 import os, signal, sys
-from rvsmlog.cli import extract
 from rvsmlog.cli.app import main
+from rvsmlog.reports import csv_text
 
 def half(kind, records, handle):
     handle.write("taken_at,phase,prim")
     handle.flush()
     os.kill(os.getpid(), signal.SIGKILL)
 
-extract.write_csv = half
+csv_text.write_csv = half
 main(sys.argv[1:])
 """
 

@@ -9,9 +9,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self, TextIO
 
-from rvsmlog.errors import InputError
 from rvsmlog.store.csv_rows import Batch, Row
-from rvsmlog.store.files import new_file
+from rvsmlog.store.files import check_new, new_file
 from rvsmlog.store.importing.csv_drafts import Bad
 
 #: The added column.
@@ -41,10 +40,8 @@ class Rejects:
         self._draft = ExitStack()
 
     def __enter__(self) -> Self:
-        if self.path is not None and (self.path.exists() or self.path.is_symlink()):
-            raise InputError(f"{self.path} exists already", "name a file that does not exist yet")
-        if self.path is not None and not self.path.parent.is_dir():
-            raise InputError(f"{self.path} cannot be written: no such folder", "name another file")
+        if self.path is not None:
+            check_new(self.path)
         return self
 
     def add(self, bad: Bad) -> None:

@@ -60,15 +60,21 @@ def extract(
     criterion : Criterion
         What counts as level flight.
     gnss_kind : str or None
-        What the GNSS height is above; None leaves the height out.
+        What the GNSS height is above; None leaves the height out, whose column then is not named.
     tell : callable, optional
         Told how many bytes are read.
 
     Raises
     ------
     InputError
-        When the file cannot be read, or holds no level flight.
+        When the file cannot be read, or holds no level flight; when the column of the GNSS height
+        is named and what it is above is not.
     """
+    if gnss_kind is None and "gnss_height_ft" in columns.named:
+        raise InputError(
+            "what the GNSS height is above is not said",
+            "say --gnss-kind ellipsoid or mean-sea-level, as the receiver's manual says",
+        )
     recording = Recording(path, columns, tell)
     records = tuple(_records(recording, criterion, gnss_kind))
     if not records:

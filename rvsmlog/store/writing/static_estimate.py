@@ -13,6 +13,7 @@ from rvsmlog.errors import InputError
 from rvsmlog.facts import Logged, Question
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
+from rvsmlog.records.fields import Choice, Real
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.records.static_errors import StaticError
 from rvsmlog.science.weather_choice import Chooser, worst
@@ -30,6 +31,9 @@ from rvsmlog.store.reading.static_reader import (
 )
 from rvsmlog.store.writing.recording import record_entry
 
+#: What heights of pressure levels may come from; the first where nothing is said.
+HEIGHTS_ARE = Choice("", words=(WeatherSource.FORECAST.value, WeatherSource.ANALYSIS.value))
+HUMIDITY = Real("", low=0, high=100)
 _HUMIDITY_PERCENT = 50.0
 _LONGEST_REFERENCE = 200
 
@@ -52,6 +56,45 @@ class WeatherFiles:
     source: WeatherSource
     paths: tuple[Path, ...]
     humidity_percent: float = _HUMIDITY_PERCENT
+
+
+def weather_files(
+    *,
+    soundings: tuple[Path, ...] = (),
+    heights: tuple[Path, ...] = (),
+    heights_are: str | None = None,
+    climbs: tuple[Path, ...] = (),
+    humidity_percent: float | None = None,
+) -> WeatherFiles:
+    """Give the one kind of files that is named.
+
+    Parameters
+    ----------
+    soundings, heights, climbs : tuple of Path
+        Files of each kind; those of two kinds are empty.
+    heights_are : str or None
+        One of :data:`HEIGHTS_ARE`: what heights of pressure levels come from.
+    humidity_percent : float or None
+        Relative humidity in own climbs, per cent.
+
+    Raises
+    ------
+    InputError
+        When no kind is named, or several are.
+    """
+    given = [paths for paths in (soundings, heights, climbs) if paths]
+    if len(given) != 1:
+        raise InputError(
+            "no weather is named" if not given else "several kinds of weather are named",
+            "give --soundings, --heights or --climb, one of them",
+        )
+    if soundings:
+        return WeatherFiles(source=WeatherSource.SOUNDING, paths=soundings)
+    if heights:
+        word = HEIGHTS_ARE.words[0] if heights_are is None else heights_are
+        return WeatherFiles(source=WeatherSource(word), paths=heights)
+    humidity = _HUMIDITY_PERCENT if humidity_percent is None else humidity_percent
+    return WeatherFiles(source=WeatherSource.OWN_CLIMB, paths=climbs, humidity_percent=humidity)
 
 
 def estimate(
