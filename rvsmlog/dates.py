@@ -258,6 +258,12 @@ def months_later(day: D, months: int) -> D:
     ValueError
         When there is no such year.
     """
+    return _months_later(day, months) if type(day) is date else day + relativedelta(months=months)
+
+
+@lru_cache(maxsize=4096)
+def _months_later(day: D, months: int) -> D:
+    """Count months once; of an instant this would not do, as one of another zone equals it."""
     return day + relativedelta(months=months)
 
 

@@ -9,6 +9,7 @@ as the answer is, and never change.
 
 from collections.abc import Callable
 from functools import wraps
+from inspect import Parameter, signature
 from typing import Any, ParamSpec, TypeVar, cast
 
 P = ParamSpec("P")
@@ -27,19 +28,28 @@ def once(function: Callable[P, R]) -> Callable[P, R]:
         It answers by its arguments alone, which are never changed, nor is its answer. Its arguments
         are given in order, never by name.
     """
-    kept: dict[tuple[int, ...], tuple[tuple[Any, ...], R]] = {}
+    # An object's id is its own while it is held, as those of kept answers are.
+    kept: dict[Any, tuple[Any, R]] = {}
 
     @wraps(function)
     def ask(*arguments: Any) -> R:
-        # An object's id is its own while it is held, as those of kept answers are.
         key = tuple(map(id, arguments))
         known = kept.get(key)
-        if known is not None:
-            return known[1]
+        return answered(key, arguments) if known is None else known[1]
+
+    @wraps(function)
+    def ask_of_one(argument: Any, /) -> R:
+        key = id(argument)
+        known = kept.get(key)
+        return answered(key, (argument,)) if known is None else known[1]
+
+    def answered(key: Any, arguments: tuple[Any, ...]) -> R:
         answer = function(*arguments)  # type: ignore[call-arg]  # they are the function's own
         if len(kept) >= MOST_KEPT:
             kept.clear()
         kept[key] = (arguments, answer)
         return answer
 
-    return cast("Callable[P, R]", ask)
+    kinds = [parameter.kind for parameter in signature(function).parameters.values()]
+    of_one = kinds == [Parameter.POSITIONAL_OR_KEYWORD]
+    return cast("Callable[P, R]", ask_of_one if of_one else ask)

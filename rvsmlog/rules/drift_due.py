@@ -7,7 +7,7 @@ from rvsmlog.facts import Facts
 from rvsmlog.findings import Outcome
 from rvsmlog.records.base import Ref
 from rvsmlog.rules.drift import BEFORE_BEYOND, altimeters_drifting, band_name, bands_beyond
-from rvsmlog.rules.term import Term, on_day
+from rvsmlog.rules.term import Term, last_minute, on_day
 from rvsmlog.science.drift_log import BandLog
 
 #: How far ahead a forecast is looked for.
@@ -40,8 +40,8 @@ def drift_terms(facts: Facts) -> Iterator[Term]:
 
 def _beyond(facts: Facts, ahead: int) -> Iterator[BandLog]:
     """Give the bands whose forecast for so many days ahead is beyond the tolerance."""
-    later = on_day(facts, facts.today + ahead * _DAY)
-    return bands_beyond(later, later.now)
+    day = facts.today + ahead * _DAY
+    return bands_beyond(facts, last_minute(day, facts.time_zone) if ahead else facts.now)
 
 
 def _evidence(facts: Facts, bands: tuple[BandLog, ...], day: date) -> tuple[Ref, ...]:

@@ -137,14 +137,10 @@ def _systems(
     return tuple(found)
 
 
+@once
 def system_for(facts: Facts, group: Group) -> System | None:
     """Give the system on which a group draws: the last fitted, where several serve it."""
-    return _system_for(systems(facts), group)
-
-
-@once
-def _system_for(every: tuple[System, ...], group: Group) -> System | None:
-    serving = [system for system in every if system.serves(group)]
+    serving = [system for system in systems(facts) if system.serves(group)]
     return max(
         serving, key=lambda each: (each.installation.fitted_on, each.fitted.first), default=None
     )

@@ -5,6 +5,7 @@ taken to have been done later.
 """
 
 from collections.abc import Iterable
+from functools import lru_cache
 
 from rvsmlog.facts import DefectCase, EquipmentCase, Facts, Logged
 from rvsmlog.frozen import dataclass
@@ -116,13 +117,22 @@ def proved_since(
     installed : bool
         Whether a bench test of a unit, which says nothing about the static system, does not do.
     """
-    return all(
-        any(
-            moment(test) > since
-            for test in good(facts, covering(facts, kinds, position))
-            if not (installed and of_unit(test.record))
-        )
-        for position in positions
+    for position in positions:
+        last = _newest_good(facts, kinds, position, installed)
+        if last is None or moment(last) <= since:
+            return False
+    return True
+
+
+@once
+def _newest_good(
+    facts: Facts, kinds: tuple[str, ...], position: str, installed: bool
+) -> Logged[Test] | None:
+    """Give the newest good test of one of some kinds; with ``installed``, no unit's bench test."""
+    return newest(
+        test
+        for test in good(facts, covering(facts, kinds, position))
+        if not (installed and of_unit(test.record))
     )
 
 
@@ -275,6 +285,7 @@ def same_serial(one: str | None, other: str | None) -> bool:
     return one is not None and other is not None and plain(one) == plain(other)
 
 
+@lru_cache(maxsize=4096)
 def plain(serial: str) -> str:
     """Give a serial number as it is compared: its letters alike, without blanks around it."""
     return serial.strip().casefold()

@@ -1,12 +1,13 @@
 """Periodic tests of altimeters and static system, and how high they were tested."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import date
 
 from rvsmlog.dates import calendar_months_due
 from rvsmlog.facts import Facts, Logged
 from rvsmlog.findings import LEVELS, NO_FLIGHT, Margin, Outcome
+from rvsmlog.frozen import replace
+from rvsmlog.once import once
 from rvsmlog.records.papers import Test
 from rvsmlog.rules.base import Result, met, not_applicable, not_met, not_on_record, rule
 from rvsmlog.rules.judged_readings import proved_to_ft
@@ -53,7 +54,7 @@ def static_test_due(facts: Facts, proof: Proof) -> date:
 
 def static_test_terms(facts: Facts) -> Iterator[Term]:
     """Give the last day of the tests of both altimetry systems, and of a standby in use."""
-    for proof, positions in _proofs(facts).items():
+    for proof, positions in _proofs(facts):
         if proof.tests and not proof.untested and not _fault_of(facts, proof):
             yield Term(
                 rule=static_test_overdue.name,
@@ -96,18 +97,24 @@ def static_test_overdue(facts: Facts) -> Iterator[Result]:
     failed is not understood: that may be wrong. Where it still shows an altitude that is used, see
     to its test yourself.
     """
-    for proof, positions in _proofs(facts).items():
+    for proof, positions in _proofs(facts):
         yield _judge(facts, proof, _listed(positions))
     for case in standby_out_of_use(facts):
         yield not_applicable(f"{name_of(case)}: {state_of(case)}, its test is not asked for")
 
 
-def _proofs(facts: Facts) -> dict[Proof, list[str]]:
+@once
+def _proofs(facts: Facts) -> tuple[tuple[Proof, list[str]], ...]:
     """Give what the altimeters rest on, with the positions that rest on the same."""
-    proofs: dict[Proof, list[str]] = {}
+    proofs: list[tuple[Proof, list[str]]] = []
     for position in asked_positions(facts):
-        proofs.setdefault(proof_of(facts, position), []).append(position)
-    return proofs
+        proof = proof_of(facts, position)
+        positions = next((known for other, known in proofs if other == proof), None)
+        if positions is None:
+            proofs.append((proof, [position]))
+        else:
+            positions.append(position)
+    return tuple(proofs)
 
 
 @rule("91-411-d")

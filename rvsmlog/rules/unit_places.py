@@ -1,5 +1,6 @@
 """Units that contradict each other: two at one place, or one at several places at once."""
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
@@ -54,11 +55,27 @@ def clashes(cases: Sequence[EquipmentCase]) -> Iterator[Clash]:
     cases : sequence of EquipmentCase
         Units where swaps put them; those removed count no more.
     """
-    for one, other in combinations([case for case in cases if case.is_fitted], 2):
+    for one, other in _alike([case for case in cases if case.is_fitted]):
         if _is_twice(one, other):
             yield Clash(what=UNIT, one=one, other=other)
         elif _share_a_place(one, other):
             yield Clash(what=PLACE, one=one, other=other)
+
+
+def _alike(cases: Sequence[EquipmentCase]) -> Iterator[tuple[EquipmentCase, EquipmentCase]]:
+    """Give the pairs of one serial number, or of one function and place, by their entries.
+
+    No others can contradict each other, and of most aeroplanes there are none.
+    """
+    groups: dict[tuple[str, ...], list[int]] = defaultdict(list)
+    for index, case in enumerate(cases):
+        unit = case.equipment.record
+        if unit.serial_number is not None:
+            groups[("serial", plain(unit.serial_number))].append(index)
+        groups[(unit.function, _place(case))].append(index)
+    pairs = {pair for group in groups.values() for pair in combinations(group, 2)}
+    for one, other in sorted(pairs):
+        yield cases[one], cases[other]
 
 
 def one_unit(one: Equipment, other: Equipment) -> bool:

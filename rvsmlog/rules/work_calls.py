@@ -1,6 +1,6 @@
 """Which functional checks an entry about work calls for, and what may be flown until then."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from rvsmlog.facts import Facts
 from rvsmlog.findings import NO_FLIGHT
@@ -96,7 +96,7 @@ _UNTIL = {
 }
 
 
-def _of_events(facts: Facts, entry: Ref, events: Iterator[Event], test: str) -> Iterator[Call]:
+def _of_events(facts: Facts, entry: Ref, events: Iterable[Event], test: str) -> Iterator[Call]:
     """Give the calls of what an entry did, as far as no good test followed."""
     level, source = _UNTIL[test]
     kinds = STATIC_PROOF if test == LEAK_CHECK else (test,)

@@ -1,12 +1,12 @@
 """What was done to static system, altimetry and altitude reporting, and whether a test followed."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import date
 
 from rvsmlog.dates import local_day
 from rvsmlog.facts import DefectCase, EquipmentCase, Facts, Logged
-from rvsmlog.frozen import dataclass
+from rvsmlog.frozen import dataclass, replace
+from rvsmlog.once import once
 from rvsmlog.records.airframe import Equipment, Removal
 from rvsmlog.records.base import Ref
 from rvsmlog.records.defects import Defect, Rectification
@@ -54,8 +54,13 @@ class Event:
         return self.at[0]
 
 
-def openings(facts: Facts) -> Iterator[Event]:
+@once
+def openings(facts: Facts) -> tuple[Event, ...]:
     """Give everything that opened the static system."""
+    return tuple(_openings(facts))
+
+
+def _openings(facts: Facts) -> Iterator[Event]:
     for event in worked(facts, (OPENED,)):
         yield replace(event, installed=True)
     for case in facts.equipment:
@@ -67,12 +72,17 @@ def openings(facts: Facts) -> Iterator[Event]:
         yield _swapped(facts, item, installed=True)
 
 
-def altimetry_events(facts: Facts) -> Iterator[Event]:
+@once
+def altimetry_events(facts: Facts) -> tuple[Event, ...]:
     """Give everything after which the indication of an altimetry system must be tested.
 
     Altimeters and air data computers that were fitted are not among it: a test of each is wanted
     by itself.
     """
+    return tuple(_altimetry_events(facts))
+
+
+def _altimetry_events(facts: Facts) -> Iterator[Event]:
     yield from worked(facts, ALTIMETRY)
     for case in facts.equipment:
         if case.equipment.record.function == Function.STATIC_SOURCE:
@@ -81,11 +91,16 @@ def altimetry_events(facts: Facts) -> Iterator[Event]:
         yield _swapped(facts, item, installed=item.function == Function.STATIC_SOURCE)
 
 
-def reporting_events(facts: Facts) -> Iterator[Event]:
+@once
+def reporting_events(facts: Facts) -> tuple[Event, ...]:
     """Give everything by which reported and indicated altitude may have come to differ.
 
     The air data computer is where the transponder's altitude comes from.
     """
+    return tuple(_reporting_events(facts))
+
+
+def _reporting_events(facts: Facts) -> Iterator[Event]:
     yield from worked(facts, (REPORTING, Function.AIR_DATA_COMPUTER))
     for case in facts.fitted(Function.TRANSPONDER):
         yield replace(_fitted(case), what="transponder fitted", positions=(), installed=False)

@@ -1,10 +1,10 @@
 """Work on static system, altimetry and altitude reporting without the test that it calls for."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from rvsmlog.facts import DefectCase, Facts, Logged
 from rvsmlog.findings import NO_FLIGHT
+from rvsmlog.frozen import replace
 from rvsmlog.records.defects import AltimetryFault, Rectification
 from rvsmlog.rules.base import Result, met, not_applicable, not_met, not_on_record, rule
 from rvsmlog.rules.proof import (
@@ -76,7 +76,7 @@ def static_system_opened(facts: Facts) -> Iterator[Result]:
     least limit, 100 ft, is held.
     """
     yield from _leaking(facts)
-    events = tuple(openings(facts))
+    events = openings(facts)
     pending = pending_of(facts, events, STATIC_PROOF)
     if pending:
         yield not_met(
@@ -154,7 +154,7 @@ def _leaking(facts: Facts) -> Iterator[Result]:
 
 def _unreported(facts: Facts) -> Iterator[Result]:
     """See that work on altitude reporting was followed by a correspondence test."""
-    pending = pending_of(facts, tuple(reporting_events(facts)), (CORRESPONDENCE,))
+    pending = pending_of(facts, reporting_events(facts), (CORRESPONDENCE,))
     if pending:
         yield not_met(
             f"{since(pending)}: no good correspondence test since",
@@ -168,7 +168,7 @@ def _unreported(facts: Facts) -> Iterator[Result]:
 
 def _untested(facts: Facts) -> Iterator[Result]:
     """See that work on the altimetry was followed by an altimeter and static test."""
-    pending = pending_of(facts, tuple(altimetry_events(facts)), (ALTIMETER_STATIC,))
+    pending = pending_of(facts, altimetry_events(facts), (ALTIMETER_STATIC,))
     if pending:
         yield not_met(
             f"{since(pending)}: no good altimeter and static test since",

@@ -138,10 +138,18 @@ def highest_level_where(case: OxygenCase, allows: Callable[[OxygenNeed], bool]) 
     OutOfRangeError, InputError
         When the need cannot be worked out even at the lowest level.
     """
-    low = min(lowest_level(case), case.planned_level)
-    if not allows(_needed_at(case, low)):
+    low, needed_at = min(lowest_level(case), case.planned_level), _needs_of(case)
+
+    def allowed(level: int) -> bool:
+        try:
+            need = needed_at(level)
+        except OutOfRangeError:
+            return False
+        return allows(need)
+
+    if not allows(needed_at(low)):
         return None
-    return highest_between(low, case.planned_level, lambda level: _allowed(case, level, allows))
+    return highest_between(low, case.planned_level, allowed)
 
 
 def highest_between(low: int, high: int, allowed: Callable[[int], bool]) -> int:
@@ -160,20 +168,11 @@ def highest_between(low: int, high: int, allowed: Callable[[int], bool]) -> int:
     return low
 
 
-def _allowed(case: OxygenCase, level: int, allows: Callable[[OxygenNeed], bool]) -> bool:
-    """Tell whether the need at a level is known and allowed."""
-    try:
-        need = _needed_at(case, level)
-    except OutOfRangeError:
-        return False
-    return allows(need)
-
-
 # The airframes of a fleet are alike in all but their gauges: each search asks about the same cases.
-@lru_cache(maxsize=512)
-def _needed_at(case: OxygenCase, level: int) -> OxygenNeed:
-    """Give the need of a case planned at another level."""
-    return oxygen_needed(replace(case, planned_level=level))
+@lru_cache(maxsize=32)
+def _needs_of(case: OxygenCase) -> Callable[[int], OxygenNeed]:
+    """Give what tells the need of a case planned at another level."""
+    return lru_cache(maxsize=64)(lambda level: oxygen_needed(replace(case, planned_level=level)))
 
 
 def how_long(supply: OxygenSupply, case: OxygenCase) -> tuple[Endurance, ...]:

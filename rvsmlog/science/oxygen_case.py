@@ -247,7 +247,7 @@ class OxygenNeed:
     @property
     def may_be_too_low(self) -> bool:
         """Whether a flow is only the rule's least, so that the equipment may take more."""
-        return FlowBasis.MINIMUM in self.bases
+        return any(flow.basis is FlowBasis.MINIMUM for flow in self.flows)
 
 
 def _in_range(what: str, value: float, low: float, high: float, unit: str) -> None:

@@ -7,9 +7,11 @@ pressure is more the colder the cylinder is in flight.
 
 import math
 from collections.abc import Iterator
+from operator import add
 
 from rvsmlog.errors import InputError, OutOfRangeError
 from rvsmlog.frozen import dataclass
+from rvsmlog.once import once
 from rvsmlog.science.oxygen_case import CaseNeed, OxygenNeed
 from rvsmlog.science.oxygen_gas import (
     ATMOSPHERE_PSI,
@@ -202,7 +204,27 @@ class OxygenSupply:
 
     def covers(self, need: OxygenNeed) -> bool:
         """Tell whether every case of a need is covered."""
-        return all(self.shortfall_litres(case) == 0.0 for case in need.cases)
+        drawn, passengers = _most_drawn(
+            need, Group.CREW in self.serves, Group.PASSENGERS in self.serves
+        )
+        return drawn <= self.usable_litres and passengers <= self.passenger_litres
+
+
+# A search for the highest level asks the same needs of each airframe of a fleet.
+@once
+def _most_drawn(need: OxygenNeed, crew: bool, passengers: bool) -> tuple[float, float]:
+    """Give the most litres drawn in a case, and the most that passengers draw in one.
+
+    Parameters
+    ----------
+    need : OxygenNeed
+        What the flight needs.
+    crew, passengers : bool
+        Who draws.
+    """
+    of_passengers = [case.passenger_litres if passengers else 0.0 for case in need.cases]
+    of_crew = [case.crew_litres if crew else 0.0 for case in need.cases]
+    return max(map(add, of_crew, of_passengers), default=0.0), max(of_passengers, default=0.0)
 
 
 def oxygen_on_board(

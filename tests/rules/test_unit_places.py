@@ -3,13 +3,16 @@
 No published figure is at stake: which unit stands where is a matter of the record alone.
 """
 
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from rvsmlog.frozen import replace
 from rvsmlog.rules.altimetry_systems import altimetry_system_missing
-from rvsmlog.rules.unit_places import altimetry_unit_unclear
+from rvsmlog.rules.unit_places import altimetry_unit_unclear, clashes
 
 if TYPE_CHECKING:
     from rvsmlog.facts import EquipmentCase
@@ -182,3 +185,27 @@ def test_the_remedy_names_the_entries_that_stand(make: "Make") -> None:
     facts = make.facts(equipment=(*make.equipment(), again))
     (finding,) = RULE.findings(facts)
     assert finding.remedy.startswith("Correct the serial number or position of entry #10 or #1077")
+
+
+UNITS = st.lists(
+    st.tuples(
+        st.sampled_from(["altimeter", "static-source", "transponder", "standby-altimeter"]),
+        st.sampled_from(["1", "2", None]),
+        st.sampled_from(["S1", "s1", "S2", None]),
+    ),
+    max_size=6,
+)
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(units=UNITS)
+def test_many_units_clash_as_each_two_of_them_do(
+    make: "Make", units: list[tuple[str, str | None, str | None]]
+) -> None:
+    """However many are fitted, each two contradict each other as they do alone, in their order."""
+    cases = [
+        make.unit(200 + number, function, position=position, serial_number=serial)
+        for number, (function, position, serial) in enumerate(units)
+    ]
+    alone = [clash for pair in combinations(cases, 2) for clash in clashes(pair)]
+    assert list(clashes(cases)) == alone

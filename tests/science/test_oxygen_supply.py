@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rvsmlog.errors import InputError
-from rvsmlog.science.oxygen import CaseName, CaseNeed, PhaseNeed
+from rvsmlog.science.oxygen import CaseName, CaseNeed, OxygenNeed, PhaseNeed
 from rvsmlog.science.oxygen_supply import (
     Cylinder,
     GaugeReading,
@@ -262,3 +262,28 @@ def test_the_same_reading_on_a_colder_cylinder_is_worth_more(
     cold = oxygen_on_board(CYLINDER, GaugeReading(psig=psig, temperature_c=from_c - colder))
     assert cold.total_litres >= warm.total_litres
     assert cooled_psig(psig, from_c, from_c - colder) < psig
+
+
+LITRES = st.integers(0, 6).map(lambda step: step * 20.0)
+
+
+@given(
+    usable=LITRES,
+    reserve=LITRES,
+    serves=st.sampled_from([tuple(Group), (Group.CREW,), (Group.PASSENGERS,)]),
+    drawn=st.lists(st.tuples(LITRES, LITRES), min_size=1, max_size=3),
+)
+def test_a_need_is_covered_when_nothing_is_missing_for_any_case(
+    usable: float, reserve: float, serves: tuple[Group, ...], drawn: list[tuple[float, float]]
+) -> None:
+    """All cases at once say the same as each by itself, to the last litre."""
+    supply = supply_of(usable, reserve, *serves)
+    need = OxygenNeed(
+        planned_level=310,
+        cabin_ft=8_000.0,
+        cases=tuple(need_of(*each) for each in drawn),
+        flows=(),
+        assumptions=(),
+        sources=(),
+    )
+    assert supply.covers(need) == all(supply.margin_litres(case) >= 0.0 for case in need.cases)
