@@ -1,6 +1,6 @@
 """Pictures of what is measured: altimeters against each other, on the bench, and from outside."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from itertools import pairwise
 
@@ -9,18 +9,20 @@ from rvsmlog.facts import Facts, Logged
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.records.flights import CrossCheck
 from rvsmlog.records.papers import Monitoring
+from rvsmlog.reports.drift_plot import alarm_marks
 from rvsmlog.reports.plot import (
     Axis,
     Marks,
     Plot,
-    Points,
     Shape,
     Stretch,
     Stroke,
     Upright,
     beyond_said,
     days,
+    either_way,
     level,
+    marked,
     reach,
     thinned,
     time_axis,
@@ -85,20 +87,12 @@ def crosscheck_plot(
         y=y,
         lines=(
             Stretch(points=level(0, x), stroke=Stroke.FAINT),
-            *(
-                Stretch(
-                    points=level(side * feet, x),
-                    stroke=Stroke.SOLID,
-                    label=_levels_said(tolerances, feet) if side > 0 else "",
-                )
-                for feet in sorted(set(tolerances.values()))
-                for side in (1, -1)
-            ),
+            *_tolerance_lines(tolerances, x),
         ),
         marks=within_scale(
             _sort_marks(sorts, x, y, Shape.DOT if len(flown) > _MANY else Shape.RING), y
         ),
-        uprights=_alarm(drift, x.low, x.high),
+        uprights=_alarm(drift, x),
         note=f"{off} Tolerances are those of the particulars at the end of the span.".lstrip(),
     )
 
@@ -121,45 +115,38 @@ def _sort_marks(
 ) -> tuple[Marks, ...]:
     """Give each sort its mark; that of checks within tolerance in RVSM airspace is said."""
     lowest = RVSM_LOWEST_LEVEL.value
-    shapes = (
-        ("below", Shape.TRIANGLE, f"below FL{lowest}, within"),
-        ("rvsm", usual, f"at FL{lowest} and above, within"),
-        ("beyond", Shape.CROSS, "beyond its tolerance"),
+    kept = {sort: thinned(points, x, y, _CELLS) for sort, points in sorts.items()}
+    return marked(
+        (kept["below"], Shape.TRIANGLE, f"below FL{lowest}, within"),
+        (kept["rvsm"], usual, f"at FL{lowest} and above, within"),
+        (kept["beyond"], Shape.CROSS, "beyond its tolerance"),
     )
+
+
+def _tolerance_lines(tolerances: Mapping[int, int], x: Axis) -> Iterator[Stretch]:
+    """Draw each tolerance once, on both sides of zero."""
+    for feet in sorted(set(tolerances.values())):
+        said = _levels_said(tolerances, feet)
+        yield from either_way(level(float(feet), x), Stroke.SOLID, said)
+
+
+def _alarm(drift: Drift, x: Axis) -> tuple[Upright, ...]:
+    """Mark onset and alarm of the first band that raised one, as far as they are shown."""
     return tuple(
-        Marks(points=thinned(sorts[sort], x, y, _CELLS), shape=shape, label=label)
-        for sort, shape, label in shapes
-        if sorts[sort]
+        each
+        for band in drift.alarmed[:1]
+        for each in alarm_marks(band, "onset of drift", "drift alarm")
+        if x.low <= each.x <= x.high
     )
 
 
-def _levels_said(tolerances: dict[int, int], feet: int) -> str:
+def _levels_said(tolerances: Mapping[int, int], feet: int) -> str:
     """Say at which levels a tolerance holds."""
     levels = [at for at, tolerance in tolerances.items() if tolerance == feet]
     where = show_level(levels[0])
     if len(levels) > 1:
         where += f" to {show_level(levels[-1])}"
     return f"tolerance {feet} ft, {where}"
-
-
-def _alarm(drift: Drift, low: float, high: float) -> tuple[Upright, ...]:
-    """Mark onset and alarm of the first band that raised one."""
-    found = []
-    for band in drift.alarmed[:1]:
-        if band.shift is not None:
-            onset, alarm = band.shift.onset_at, band.shift.alarm_at
-            found.append(
-                Upright(
-                    x=days(onset),
-                    label=f"onset of drift {onset:%d %b %Y}",
-                    stroke=Stroke.DOTTED,
-                    at_top=True,
-                )
-            )
-            found.append(
-                Upright(x=days(alarm), label=f"drift alarm {alarm:%d %b %Y}", stroke=Stroke.DASHED)
-            )
-    return tuple(each for each in found if low <= each.x <= high)
 
 
 def scale_plot(facts: Facts, made: Judgement) -> Plot | None:
@@ -170,9 +157,9 @@ def scale_plot(facts: Facts, made: Judgement) -> Plot | None:
     points = [(float(each.point or 0), each.error_ft) for each in scale]
     top = max(point for point, _ in points)
     own = _own_limit(facts, top)
-    table = [
+    table = tuple(
         (top * step / _STEPS, scale_tolerance_ft(top * step / _STEPS)) for step in range(_STEPS + 1)
-    ]
+    )
     high = reach((error for _, error in points), *(feet for _, feet in table), spare=1.2)
     x = value_axis("altitude of the test point, feet", 0, max(top, 1000) * 1.02)
     y = value_axis("scale error, feet", -high, high, sign=True)
@@ -182,11 +169,6 @@ def scale_plot(facts: Facts, made: Judgement) -> Plot | None:
     bad = [each for each in points if abs(each[1]) > scale_tolerance_ft(each[0])]
     over = [each for each in points if each[0] in beyond and each not in bad]
     good = [each for each in points if each not in bad and each not in over]
-    sorts = (
-        (good, Shape.RING, "within"),
-        (over, Shape.TRIANGLE, "beyond the own limit"),
-        (bad, Shape.CROSS, "beyond Appendix E"),
-    )
     return Plot(
         title=f"Scale error, test #{made.test.ref.entry} of {test.done_on}, {unit}",
         says=(
@@ -198,27 +180,14 @@ def scale_plot(facts: Facts, made: Judgement) -> Plot | None:
         y=y,
         lines=(
             Stretch(points=level(0, x), stroke=Stroke.FAINT),
-            *_either_way(table, Stroke.SOLID, "Appendix E Table I"),
-            *_either_way(own, Stroke.DASHED, "own RVSM limit"),
+            *either_way(table, Stroke.SOLID, "Appendix E Table I"),
+            *either_way(own, Stroke.DASHED, "own RVSM limit"),
         ),
-        marks=tuple(
-            Marks(points=tuple(found), shape=shape, label=label)
-            for found, shape, label in sorts
-            if found
+        marks=marked(
+            (tuple(good), Shape.RING, "within"),
+            (tuple(over), Shape.TRIANGLE, "beyond the own limit"),
+            (tuple(bad), Shape.CROSS, "beyond Appendix E"),
         ),
-    )
-
-
-def _either_way(
-    limits: Sequence[tuple[float, float]], stroke: Stroke, label: str
-) -> tuple[Stretch, ...]:
-    """Draw a limit on both sides of zero; its words stand at the upper one."""
-    if not limits:
-        return ()
-    lower: Points = tuple((at, -feet) for at, feet in limits)
-    return (
-        Stretch(points=tuple(limits), stroke=stroke, label=label),
-        Stretch(points=lower, stroke=stroke),
     )
 
 
@@ -246,17 +215,14 @@ def monitoring_plot(facts: Facts, results: Sequence[Logged[Monitoring]]) -> Plot
         return None
     basis = basis_of(facts)
     limit = limit_of(facts, basis).individual_ft
-    points = [(_noon(each.record.measured_on), each.record.ase_ft) for each in results]
-    first, last = points[0][0], max(points[-1][0], facts.now)
+    points = [(days(_noon(each.record.measured_on)), float(each.record.ase_ft)) for each in results]
+    first = _noon(results[0].record.measured_on)
+    last = max(_noon(results[-1].record.measured_on), facts.now)
     high = reach((error for _, error in points), limit, LARGE_ASE_FT.value)
     margin = (last - first) / 20 + timedelta(days=5)
     x = time_axis("day of the measurement", first - margin, last + margin)
     beyond = [each for each in points if abs(each[1]) > limit]
     within = [each for each in points if each not in beyond]
-    sorts = (
-        (within, Shape.RING, "within the limit"),
-        (beyond, Shape.CROSS, "beyond the limit"),
-    )
     report = float(LARGE_ASE_FT.value)
     return Plot(
         title=f"{facts.particulars.registration}: altimetry system error at height monitoring",
@@ -269,17 +235,16 @@ def monitoring_plot(facts: Facts, results: Sequence[Logged[Monitoring]]) -> Plot
         y=value_axis("altimetry system error, feet", -high, high, sign=True),
         lines=(
             Stretch(points=level(0, x), stroke=Stroke.FAINT),
-            *_either_way(level(float(limit), x), Stroke.SOLID, f"limit {limit} ft ({basis})"),
+            *either_way(level(float(limit), x), Stroke.SOLID, f"limit {limit} ft ({basis})"),
             *(
-                _either_way(level(report, x), Stroke.DASHED, f"to be reported from {report:.0f} ft")
+                either_way(level(report, x), Stroke.DASHED, f"to be reported from {report:.0f} ft")
                 if report != limit
                 else ()
             ),
         ),
-        marks=tuple(
-            Marks(points=tuple((days(at), float(e)) for at, e in found), shape=shape, label=label)
-            for found, shape, label in sorts
-            if found
+        marks=marked(
+            (tuple(within), Shape.RING, "within the limit"),
+            (tuple(beyond), Shape.CROSS, "beyond the limit"),
         ),
     )
 

@@ -6,7 +6,6 @@ from datetime import datetime, timedelta
 from rvsmlog.answers.drift_analysis import BandDrift, Drift
 from rvsmlog.reports.plot import (
     Area,
-    Marks,
     Plot,
     Points,
     Shape,
@@ -15,7 +14,9 @@ from rvsmlog.reports.plot import (
     Upright,
     beyond_said,
     days,
+    either_way,
     level,
+    marked,
     reach,
     time_axis,
     usual,
@@ -65,26 +66,21 @@ def drift_plot(drift: Drift, history: Sequence[Point]) -> Plot:
         areas=area,
         lines=(
             Stretch(points=level(0.0, x), stroke=Stroke.FAINT),
-            Stretch(
-                points=level(float(band.tolerance_ft), x),
-                stroke=Stroke.SOLID,
-                label=f"tolerance {band.tolerance_ft} ft",
+            *either_way(
+                level(float(band.tolerance_ft), x),
+                Stroke.SOLID,
+                f"tolerance {band.tolerance_ft} ft",
             ),
-            Stretch(points=level(-float(band.tolerance_ft), x), stroke=Stroke.SOLID),
             *trend,
         ),
         marks=within_scale(
-            (
-                Marks(points=_places(others), shape=Shape.DOT, label="flights in other bands"),
-                Marks(
-                    points=_places(own),
-                    shape=Shape.RING,
-                    label=f"flights at {band.name}, median of each",
-                ),
+            marked(
+                (_places(others), Shape.DOT, "flights in other bands"),
+                (_places(own), Shape.RING, f"flights at {band.name}, median of each"),
             ),
             y,
         ),
-        uprights=(*_alarm(band), *_work(drift, history)),
+        uprights=(*alarm_marks(band), *_work(drift, history)),
         note=(
             f"{beyond}{' ' if beyond else ''}"
             f"As known on {drift.facts.now:%Y-%m-%d %H:%MZ}. An aid: manuals, local rules, "
@@ -147,14 +143,21 @@ def _half_ft(trend: LeastSquares, day: float, middle: float) -> float:
     return float(factor * (mean_sd**2 + ((day - middle) * trend.slope_sd) ** 2) ** 0.5)
 
 
-def _alarm(band: BandDrift) -> tuple[Upright, ...]:
-    """Mark the onset and the alarm."""
+def alarm_marks(
+    band: BandDrift, onset_said: str = "onset", alarm_said: str = "alarm"
+) -> tuple[Upright, ...]:
+    """Mark the onset and the alarm of a band; nothing where there is none."""
     if band.shift is None:
         return ()
     onset, alarm = band.shift.onset_at, band.shift.alarm_at
     return (
-        Upright(x=days(onset), label=f"onset {onset:%d %b %Y}", stroke=Stroke.DOTTED, at_top=True),
-        Upright(x=days(alarm), label=f"alarm {alarm:%d %b %Y}", stroke=Stroke.DASHED),
+        Upright(
+            x=days(onset),
+            label=f"{onset_said} {onset:%d %b %Y}",
+            stroke=Stroke.DOTTED,
+            at_top=True,
+        ),
+        Upright(x=days(alarm), label=f"{alarm_said} {alarm:%d %b %Y}", stroke=Stroke.DASHED),
     )
 
 

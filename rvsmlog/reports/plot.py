@@ -200,6 +200,24 @@ def level(y: float, x: Axis) -> Points:
     return ((x.low, y), (x.high, y))
 
 
+def either_way(limits: Points, stroke: Stroke, label: str) -> tuple[Stretch, ...]:
+    """Draw a limit on both sides of zero; its words stand at the upper one. Nothing of none."""
+    if not limits:
+        return ()
+    lower = tuple((at, -value) for at, value in limits)
+    return (
+        Stretch(points=limits, stroke=stroke, label=label),
+        Stretch(points=lower, stroke=stroke),
+    )
+
+
+def marked(*sorts: tuple[Points, Shape, str]) -> tuple[Marks, ...]:
+    """Give each sort of points its mark and its words; a sort without points has none."""
+    return tuple(
+        Marks(points=points, shape=shape, label=label) for points, shape, label in sorts if points
+    )
+
+
 def reach(values: Iterable[float], *least: float, spare: float = 1.15) -> float:
     """Give how far an axis about zero must go, with room to spare."""
     return max((abs(each) for each in (*values, *least)), default=1.0) * spare

@@ -118,21 +118,14 @@ def _donning(facts: Facts, highest: int, sources: tuple[str, ...], *, worn_serve
             evidence=refs,
             sources=sources,
         )
-    if quick:
-        margin = None if seconds is None else Margin(value=limit - seconds, unit="s")
+    wear = f"no quick-donning mask: wear the mask above {show_level(highest)}"
+    if quick or (worn_serves and fitted is not None and fitted.mask_can_be_worn):
+        timed = seconds if quick else None
         return met(
-            "quick-donning mask on record",
+            "quick-donning mask on record" if quick else wear,
             values=values,
             limits=limits,
-            margin=margin,
-            evidence=refs,
-            sources=sources,
-        )
-    if worn_serves and fitted is not None and fitted.mask_can_be_worn:
-        return met(
-            f"no quick-donning mask: wear the mask above {show_level(highest)}",
-            values=values,
-            limits=limits,
+            margin=None if timed is None else Margin(value=limit - timed, unit="s"),
             evidence=refs,
             sources=sources,
         )

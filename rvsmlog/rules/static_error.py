@@ -15,6 +15,8 @@ _REMEDY = (
     "Have the static ports and the skin around them looked at, arrange a height monitoring, and "
     "record what was found; or record the controller's accepting review of the estimate."
 )
+#: Fields of an estimate that a finding carries.
+_SHOWN = ("error_ft", "low_ft", "high_ft", "flights")
 
 
 @rule("appendix-g-2d", "appendix-g-2e", "appendix-g-2f", "appendix-g-9b", "practice")
@@ -48,12 +50,7 @@ def static_error_suspected(facts: Facts) -> Iterator[Result]:
         f"common error estimated {record.error_ft:+.0f} ft ({record.low_ft:+.0f} to "
         f"{record.high_ft:+.0f}) in {record.flights} flights, limit {limit} ft"
     )
-    values = {
-        "error_ft": record.error_ft,
-        "low_ft": record.low_ft,
-        "high_ft": record.high_ft,
-        "flights": record.flights,
-    }
+    values = {name: getattr(record, name) for name in _SHOWN}
     limits = {"ase_ft": limit}
     margin = Margin(value=round(limit - farthest, 1), unit="ft")
     if farthest <= limit:

@@ -83,16 +83,8 @@ def restore(
     source = source.absolute()
     _check_source(source)
     there = path.exists() or path.is_symlink()
-    if there and not replace:
-        raise StoreError(
-            f"{path} exists already",
-            "name another place, or add --replace: the old store is then kept beside it",
-        )
-    if there and (path.is_symlink() or not path.is_file()):
-        raise StoreError(f"{path} is no plain file", "name the store's own file")
-    if there and source.samefile(path):
-        raise StoreError(f"{path} is the backup itself", "name another backup")
     if there:
+        _check_taken(path, source, replace=replace)
         _one_name(path)
     stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
     kept = path.with_name(f"{path.stem}.{stamp}.replaced{path.suffix}") if there else None
@@ -109,6 +101,19 @@ def restore(
         if there:
             hold.enter_context(_held(path))
     return Restored(store=path, entries=entries, kept=kept)
+
+
+def _check_taken(path: Path, source: Path, *, replace: bool) -> None:
+    """Refuse to replace what stands at the place, where that is not asked for or is no store."""
+    if not replace:
+        raise StoreError(
+            f"{path} exists already",
+            "name another place, or add --replace: the old store is then kept beside it",
+        )
+    if path.is_symlink() or not path.is_file():
+        raise StoreError(f"{path} is no plain file", "name the store's own file")
+    if source.samefile(path):
+        raise StoreError(f"{path} is the backup itself", "name another backup")
 
 
 def _one_name(path: Path) -> None:

@@ -177,10 +177,23 @@ def record_estimate(
             "not recorded: own climbs carry the probe's error and show change only",
             "use soundings or heights of pressure levels",
         )
-    zone = found.facts.time_zone
+    ref, _ = record_entry(
+        store,
+        StaticError.kind,
+        _texts(found, weather, clock()),
+        by=by,
+        clock=clock,
+        registration=found.facts.particulars.registration,
+    )
+    return ref
+
+
+def _texts(found: StaticAnalysis, weather: WeatherFiles, now: datetime) -> dict[str, str]:
+    """Write an estimate as the texts of its entry."""
+    pooled, zone = found.pooled, found.facts.time_zone
     days = [local_day(one.at, zone) for one in found.flights]
-    texts = {
-        "estimated_on": local_day(clock(), zone).isoformat(),
+    return {
+        "estimated_on": local_day(now, zone).isoformat(),
         "first_on": min(days).isoformat(),
         "last_on": max(days).isoformat(),
         "flights": str(pooled.independent),
@@ -191,12 +204,3 @@ def record_estimate(
         "confidence_percent": f"{100 * pooled.confidence:g}",
         "reference": ", ".join(path.name for path in weather.paths)[:_LONGEST_REFERENCE],
     }
-    ref, _ = record_entry(
-        store,
-        StaticError.kind,
-        texts,
-        by=by,
-        clock=clock,
-        registration=found.facts.particulars.registration,
-    )
-    return ref
