@@ -65,12 +65,7 @@ def parse_instant(text: str) -> datetime:
         raise InputError(
             f"{stripped!r} is no date and time", "write ISO 8601, for example 2027-03-14T02:30Z"
         ) from None
-    if value.tzinfo is None:
-        raise InputError(
-            f"{stripped!r} does not say which time zone it is in",
-            "add Z for UTC or an offset such as +10:00",
-        )
-    _check_offset(stripped, value.utcoffset())
+    _check_zone(stripped, value)
     try:
         value = value.astimezone(UTC)
     except OverflowError:
@@ -78,6 +73,24 @@ def parse_instant(text: str) -> datetime:
     if not _EARLIEST <= value < _LATEST:
         raise InputError(f"{stripped!r} is out of range", "years run from 1950 to 2199")
     return value
+
+
+def _check_zone(text: str, value: datetime) -> None:
+    """Refuse an instant without a time zone, or with none that there is."""
+    if value.tzinfo is not None:
+        _check_offset(text, value.utcoffset())
+    elif not _EARLIEST.year <= value.year < _LATEST.year:
+        raise InputError(f"{text!r} is out of range", "years run from 1950 to 2199")
+    elif _DAY.fullmatch(text):
+        raise InputError(
+            f"{text!r} has neither time nor time zone",
+            f"write both, for example {text}T08:00Z for 08:00 UTC",
+        )
+    else:
+        raise InputError(
+            f"{text!r} does not say which time zone it is in",
+            "add Z for UTC or an offset such as +10:00",
+        )
 
 
 def _check_offset(text: str, offset: timedelta | None) -> None:

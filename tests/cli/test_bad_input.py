@@ -55,6 +55,10 @@ REFUSED = {
     "29 February of no leap year": (but(TEST, done_on="2023-02-29"), "'2023-02-29'"),
     "13th month": (but(CHECK, taken_at="2024-13-01T10:00Z"), "'2024-13-01T10:00Z'"),
     "25 o'clock": (but(CHECK, taken_at="2024-05-01T25:00Z"), "'2024-05-01T25:00Z'"),
+    "a day for an instant": (
+        ("gonogo", REG, "--at", "2024-05-01"),
+        "write both, for example 2024-05-01T08:00Z",
+    ),
     "naive instant": (but(CHECK, taken_at="2024-05-01T10:00"), "which time zone"),
     "day and month swapped": (but(TEST, done_on="03/14/2024"), "'03/14/2024'"),
     "a word for a day": (but(TEST, done_on="yesterday"), "'yesterday'"),

@@ -5,6 +5,7 @@ back at 3 a.m. daylight time on the first Sunday in April and forward at 2 a.m. 
 in September. Samoa had no 30 December 2011.
 """
 
+import re
 from datetime import UTC, date, datetime, timedelta, timezone
 from zoneinfo import ZoneInfo, available_timezones
 
@@ -75,7 +76,7 @@ def test_every_zone_of_the_tz_database_can_be_written() -> None:
     ("text", "fault"),
     [
         ("2027-03-14T02:30", "time zone"),
-        ("2027-03-14", "time zone"),
+        ("2027-03-14", "neither time nor time zone"),
         ("", "no date and time"),
         ("tomorrow", "no date and time"),
         ("14/03/2027 02:30Z", "no date and time"),
@@ -105,6 +106,39 @@ def test_instants_refused(text: str, fault: str) -> None:
     with pytest.raises(InputError, match=fault) as caught:
         dates.parse_instant(text)
     assert caught.value.hint
+
+
+@pytest.mark.parametrize(
+    ("text", "follows"),
+    [
+        # A day alone: the hint writes the instant out.
+        ("2027-03-14", r"(2027-03-14T\S+)"),
+        ("2028-02-29", r"(2028-02-29T\S+)"),
+        # A time without its zone: what the hint says to add is added.
+        ("2027-03-14T02:30", r"add (Z)"),
+        ("2027-03-14T02:30", r"such as (\+10:00)"),
+        ("2027-03-14 02:30:45.5", r"add (Z)"),
+        # No instant at all, and an offset that is none.
+        ("tomorrow", r"(2027\S+Z)"),
+        ("2027-03-14Z", r"(2027\S+Z)"),
+    ],
+)
+def test_what_the_hint_says_is_taken(text: str, follows: str) -> None:
+    """Whoever does what the hint says is not refused once more."""
+    with pytest.raises(InputError) as caught:
+        dates.parse_instant(text)
+    found = re.search(follows, caught.value.hint)
+    assert found, caught.value.hint
+    written = found[1] if "-" in found[1] else text + found[1]
+    parsed = dates.parse_instant(written)
+    assert abs(parsed - datetime.fromisoformat(written)) == timedelta(0)
+
+
+def test_a_day_alone_that_no_hint_can_mend_is_out_of_range() -> None:
+    """With a time added it would still lie before 1950 or after 2199."""
+    for text in ("1949-12-31", "2200-01-01", "1949-12-31T10:00", "9999-12-31"):
+        with pytest.raises(InputError, match="out of range"):
+            dates.parse_instant(text)
 
 
 @pytest.mark.parametrize(
