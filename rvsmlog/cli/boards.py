@@ -7,6 +7,7 @@ import typer
 from rvsmlog.cli.completing import one_of
 from rvsmlog.cli.helping import add
 from rvsmlog.cli.lists import (
+    AllOption,
     CsvOption,
     Form,
     LastOption,
@@ -79,6 +80,7 @@ def add_defects(app: typer.Typer, kinds: tuple[RecordKind, ...]) -> None:
         ] = False,
         kind: Annotated[str | None, only] = None,
         last: LastOption = None,
+        every: AllOption = False,
         store: StoreOption = None,
         csv: CsvOption = False,
         json: JsonOption = False,
@@ -87,15 +89,15 @@ def add_defects(app: typer.Typer, kinds: tuple[RecordKind, ...]) -> None:
 
         Example: rvsmlog defect list QX-CYR --open
         """
-        form = form_of(csv=csv, json=json)
-        narrowed = kind is not None or last is not None
-        if form is Form.SCREEN and not narrowed:
+        form = form_of(csv=csv, json=json, every=every)
+        in_tables = kind is not None or last is not None or every
+        if form is Form.SCREEN and not in_tables:
             found = found_entries(store, kinds, reg)
             name = borne(store, reg) or reg
             show(defect_lines(name, found, states(found), standing=standing))
         elif not standing:
-            list_entries(store, kinds, reg, kind=kind, last=last, form=form)
-        elif form is Form.JSON and not narrowed:
+            list_entries(store, kinds, reg, kind=kind, last=last, form=form, every=every)
+        elif form is Form.JSON and not in_tables:
             found = found_entries(store, kinds, reg)
             show_json(defect_rows(found, states(found)))
         else:

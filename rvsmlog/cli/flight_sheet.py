@@ -9,6 +9,7 @@ from rvsmlog.cli.flight_options import with_flight
 from rvsmlog.cli.flight_questions import asked_of, checked_once
 from rvsmlog.cli.options import (
     ForWhenOption,
+    JsonOption,
     LevelOption,
     PilotOption,
     RegionOption,
@@ -17,7 +18,7 @@ from rvsmlog.cli.options import (
 )
 from rvsmlog.dates import now
 from rvsmlog.facts import NOTHING_SAID, FlightData
-from rvsmlog.reports.text import Line, show, wrap
+from rvsmlog.reports.text import Line, show, show_json, wrap
 from rvsmlog.units import show_level
 from rvsmlog.verdict import CAUTION, Answer, Verdict
 
@@ -38,6 +39,7 @@ def sheet(
     region: RegionOption = None,
     pilot: PilotOption = None,
     store: StoreOption = None,
+    json: JsonOption = False,
     flight: FlightData = NOTHING_SAID,
 ) -> None:
     """Write the sheet for a flight's cross-checks: for a tablet without network, and for paper.
@@ -45,15 +47,21 @@ def sheet(
     It holds this airframe's tolerances, says at once what is beyond them and what to do, keeps what
     is typed, and gives it back as a file for `rvsmlog crosscheck import`. Nothing is recorded.
 
+    JSON is the check that the sheet rests on, as `rvsmlog gonogo` gives it.
+
     Example: rvsmlog crosscheck sheet QX-ALD --level 310 --pilot IVO --at 2026-11-24T08:00Z
         --out sheet.html
     """
     from rvsmlog.pages.flight_sheet import KIND, sheet_page
     from rvsmlog.pages.page import write_page
+    from rvsmlog.reports.verdict_json import verdict_object
 
     asked = asked_of(reg, flight, level=level, at=at, region=region, pilot=pilot)
     made = checked_once(store, asked)
     write_page(Path(out), KIND, sheet_page(made, made_at=now()))
+    if json:
+        show_json(verdict_object(made))
+        return
     show([*wrap(f"written: {out}", 0, 2), *_stands(made.verdict), *wrap(CAUTION)])
 
 

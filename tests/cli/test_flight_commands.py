@@ -359,3 +359,21 @@ def test_oxygen_need_counts_the_mask_that_is_worn(small: Cli) -> None:
     assert "mask worn" not in small.ok(*asked, "--level", "350", "--cruise-minutes", "60").out
     # A day of it is not there.
     assert "enough for FL350" in small.ok(*asked, "--level", "370").out
+
+
+@pytest.mark.parametrize(("registration", "verdict"), [(FULL, "GO"), (LOW, "NO-GO")])
+def test_the_sheet_in_json_is_the_check_that_it_rests_on(
+    demo: Cli, registration: str, verdict: str
+) -> None:
+    """The page is written, the answer is that of the check, and nothing is recorded."""
+    page = demo.store.with_name("sheet.html")
+    about = (registration, "--level", "310", "--pilot", "IVO", "--at", AT, "--route", "RIDGE")
+    sheet = ("crosscheck", "sheet", *about, "--out", str(page))
+    before = demo.seals()
+    answer = demo.ok(*sheet, "--json")
+    assert demo.seals() == before
+    assert f"{registration}  {verdict} at FL310" in demo.ok(*sheet).out
+    assert "<html" in page.read_text("utf-8")
+    checked = demo("gonogo", *about, "--dry-run", "--json").json
+    assert answer.json == checked
+    assert checked["verdict"] == verdict

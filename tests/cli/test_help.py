@@ -75,6 +75,16 @@ def test_every_command_has_one_example_that_parses(path: tuple[str, ...]) -> Non
             recording.kind.parse(texts)
 
 
+def test_every_command_answers_in_json() -> None:
+    """README.md promises it."""
+    lacks = [
+        path
+        for path, command in EVERY.items()
+        if "--json" not in [option for param in command.params for option in param.opts]
+    ]
+    assert lacks == []
+
+
 @pytest.mark.parametrize("path", EVERY, ids=" ".join)
 def test_every_help_page_fits_and_marks_what_is_required(empty: Cli, path: tuple[str, ...]) -> None:
     """80 columns, the example to copy, and what must be given under a heading of its own."""

@@ -177,6 +177,37 @@ def test_no_defect_is_said(small: Cli) -> None:
     assert small("defect", "list", REG, "--open", "--last", "1").status == 2
 
 
+def test_a_list_of_all_defects_shows_what_was_corrected_and_struck_out(small: Cli) -> None:
+    """As in every other list, each marked with the entry that supersedes it; rectified ones too."""
+    misread, twice, mended = (report(small, text) for text in ("first", "second", "third"))
+    small.ok(
+        *("defect", "report", REG, "--corrects", misread, "--description", "other"),
+        *("--reason", "misread"),
+    )
+    small.ok("defect", "strike", REG, twice, "--reason", "entered twice")
+    small.ok(
+        *("defect", "rectify", REG, mended, "--done-at", "2024-05-03T10:00Z"),
+        *("--work-done", "unit changed", "--released-by", "J. Doe", "--licence", "1"),
+        *("--reference", "W1"),
+    )
+    rows = small.ok("defect", "list", REG, "--all", "--kind", "defect", "--json").json
+    assert {each["entry"]: (each["state"], each["state_by"]) for each in rows} == {
+        4: ("corrected", 7),
+        5: ("struck out", 8),
+        6: ("rectified", 9),
+        7: ("open", None),
+    }
+    standing = small.ok("defect", "list", REG, "--kind", "defect", "--json").json
+    assert [each["entry"] for each in standing] == [6, 7]
+    screen = small.ok("defect", "list", REG, "--all").out
+    assert "corrected by #7" in screen
+    assert "struck out by #8" in screen
+    assert "rectification: 1 on record" in screen
+    for also in ("--csv", "--open"):
+        ran = small("defect", "list", REG, "--all", also)
+        assert (ran.status, ran.out) == (2, "")
+
+
 def test_an_approval_shows_that_it_was_withdrawn(small: Cli) -> None:
     """With the first day on which it no longer counts."""
     small.ok(
