@@ -124,11 +124,6 @@ def inhg_to_hpa(inhg: float) -> float:
     return inhg * HPA_PER_INHG
 
 
-def hpa_to_inhg(hpa: float) -> float:
-    """Convert hectopascals to inches of mercury."""
-    return hpa / HPA_PER_INHG
-
-
 def psi_to_hpa(psi: float) -> float:
     """Convert pounds per square inch to hectopascals."""
     return psi * HPA_PER_PSI

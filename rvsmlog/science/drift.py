@@ -24,14 +24,12 @@ the sum unchanged when two blocks join, so that R stays the martingale it was.
 """
 
 import math
-from collections.abc import Iterable
 from datetime import datetime
 from statistics import median
 
 from rvsmlog.errors import OutOfRangeError
 from rvsmlog.frozen import dataclass, replace
 from rvsmlog.science.drift_evidence import log_ratio, log_sum, smallest_sigma_ft
-from rvsmlog.science.drift_readings import Point
 from rvsmlog.science.drift_slips import pulled_in
 
 #: Logarithm of the summed evidence that raises the alarm. Found by simulation
@@ -160,32 +158,6 @@ class Shift:
     size_sd_ft: float
     before_ft: float
     sigma_ft: float
-
-    @property
-    def direction(self) -> int:
-        """+1 when altimeter 1 rose against altimeter 2, -1 when it sank."""
-        return 1 if self.size_ft > 0.0 else -1
-
-
-def watch(series: Iterable[Point], *, resolution_ft: float) -> DriftState:
-    """Run the detector over one band's points since the last restart, in order of time.
-
-    Parameters
-    ----------
-    series : iterable of Point
-        Those at or after the newest restart, in order of time.
-    resolution_ft : float
-        Step in which the differences are recorded, feet.
-
-    Returns
-    -------
-    DriftState
-        After the last point.
-    """
-    state = DriftState(resolution_ft=resolution_ft)
-    for point in series:
-        state = advance(state, point.difference_ft, at=point.at, readings=point.readings)
-    return state
 
 
 def advance(

@@ -240,11 +240,6 @@ class OxygenNeed:
         return self.largest.litres
 
     @property
-    def bases(self) -> tuple[FlowBasis, ...]:
-        """What the flows rest on, each once; the least sure is what the answer is worth."""
-        return tuple(basis for basis in FlowBasis if any(f.basis is basis for f in self.flows))
-
-    @property
     def may_be_too_low(self) -> bool:
         """Whether a flow is only the rule's least, so that the equipment may take more."""
         return any(flow.basis is FlowBasis.MINIMUM for flow in self.flows)

@@ -21,7 +21,6 @@ from itertools import pairwise
 
 from rvsmlog.errors import InputError, OutOfRangeError
 from rvsmlog.frozen import dataclass
-from rvsmlog.science.atmosphere import altitude_ft as standard_altitude_ft
 from rvsmlog.science.atmosphere import pressure_hpa
 from rvsmlog.standards.oxygen_figures import (
     BODY_TEMPERATURE_C,
@@ -231,12 +230,6 @@ def tracheal_mmhg(cabin_ft: float, oxygen_share: float = OXYGEN_SHARE) -> float:
         Share times the pressure less 47 mmHg of water vapour.
     """
     return oxygen_share * _dry_mmhg(cabin_ft)
-
-
-def air_equivalent_ft(tracheal: float) -> float:
-    """Give the altitude at which air gives a tracheal partial pressure of oxygen, in mmHg."""
-    ambient = tracheal / OXYGEN_SHARE + TRACHEAL_VAPOUR_MMHG.value
-    return standard_altitude_ft(ambient * HPA_PER_MMHG)
 
 
 def _dry_mmhg(cabin_ft: float) -> float:

@@ -14,7 +14,6 @@ from rvsmlog.frozen import dataclass
 from rvsmlog.once import once
 from rvsmlog.science.oxygen_case import CaseNeed, OxygenNeed
 from rvsmlog.science.oxygen_gas import (
-    ATMOSPHERE_PSI,
     HIGHEST_PSIG,
     LITRES_PER_MOL,
     checked_psig,
@@ -357,38 +356,3 @@ def gauge_needed_psig(
             f"{needed:,.0f} psi is out of range", f"the range is 0 to {HIGHEST_PSIG:,.0f} psi"
         )
     return needed
-
-
-def cooled_psig(psig: float, from_c: float, to_c: float) -> float:
-    """Give what a gauge reads once an untouched cylinder has another temperature.
-
-    Parameters
-    ----------
-    psig : float
-        Pressure read, psi.
-    from_c, to_c : float
-        Temperature then and now, degrees Celsius.
-
-    Returns
-    -------
-    float
-        Psi, not below 0.
-
-    Raises
-    ------
-    OutOfRangeError
-        When a figure is out of range.
-
-    Examples
-    --------
-    >>> round(cooled_psig(1_600, 20, -30))
-    1236
-    """
-    return max(pressure_psig(density_mol_per_l(psig, from_c), to_c), 0.0)
-
-
-def ideal_cooled_psig(psig: float, from_c: float, to_c: float) -> float:
-    """Give what the ideal gas law would say of :func:`cooled_psig`, for comparison only."""
-    # The density at no gauge pressure turns the temperatures into a ratio.
-    ratio = ideal_density_mol_per_l(0.0, from_c) / ideal_density_mol_per_l(0.0, to_c)
-    return (checked_psig(psig) + ATMOSPHERE_PSI) * ratio - ATMOSPHERE_PSI

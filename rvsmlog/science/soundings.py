@@ -125,15 +125,6 @@ def virtual_temperature_k(level: SoundingLevel) -> float | None:
     return kelvins / (1.0 - vapour_hpa / level.pressure_hpa * (1.0 - VAPOUR_RATIO))
 
 
-def dried(sounding: Sounding) -> Sounding:
-    """Give a sounding without its humidity, to see what humidity is worth."""
-    levels = (
-        replace(level, humidity_percent=None, dew_point_depression_c=None)
-        for level in sounding.levels
-    )
-    return replace(sounding, levels=tuple(levels))
-
-
 def thickness_ft(lower: SoundingLevel, upper: SoundingLevel) -> float:
     """Give the height between two levels by the virtual temperature, linear in ln p.
 

@@ -1,4 +1,4 @@
-"""Error common to both altimeters: how many flights show a change, and whether one is there.
+"""Error common to both altimeters: whether it changed, and whether it is beyond a limit.
 
 Errors are counted as in :mod:`rvsmlog.science.static_error`, positive when the aircraft is higher
 than it shows, and :data:`~rvsmlog.science.static_error.NOT_HEIGHT_MONITORING` goes with every
@@ -95,61 +95,6 @@ class LimitComparison:
     pooled: PooledError
 
 
-def _positive(value: float, what: str) -> float:
-    if not 0.0 < value < math.inf:
-        raise OutOfRangeError(f"{what} {value:g} ft is out of range", "give a positive number")
-    return value
-
-
-def flights_needed(
-    sigma_ft: float,
-    shift_ft: float,
-    *,
-    baseline_sigma_ft: float = 0.0,
-    false_alarm: float = FALSE_ALARM,
-    power: float = POWER,
-) -> int | None:
-    """Give how many independent flights show a shift.
-
-    Parameters
-    ----------
-    sigma_ft : float
-        Standard deviation of one flight, feet.
-    shift_ft : float
-        Shift to be seen, feet.
-    baseline_sigma_ft : float
-        Standard deviation of the mean before the shift, feet; 0 when it is known.
-    false_alarm : float
-        Two-sided probability of an alarm without a shift.
-    power : float
-        Probability of an alarm with it.
-
-    Returns
-    -------
-    int or None
-        Flights after the shift; None when no number of flights does, for such a baseline.
-
-    Raises
-    ------
-    OutOfRangeError
-        When an argument is out of range.
-
-    Examples
-    --------
-    >>> flights_needed(70, 100)
-    9
-    """
-    _positive(sigma_ft, "standard deviation")
-    steps = reach(false_alarm) + NORMAL.inv_cdf(checked_share(power, "power"))
-    if not 0.0 <= baseline_sigma_ft < math.inf:
-        raise OutOfRangeError(
-            f"baseline standard deviation {baseline_sigma_ft:g} ft is out of range",
-            "give zero or a positive number",
-        )
-    left = (_positive(abs(shift_ft), "shift") / steps) ** 2 - baseline_sigma_ft**2
-    return max(1, math.ceil(sigma_ft**2 / left)) if left > 0.0 else None
-
-
 _KIND_REASON = (
     "the residuals look as if the satellite height were of the other kind than stated; confirm by "
     "the receiver's manual, or by reading it on the ground at a known elevation, whether it is "
@@ -236,7 +181,8 @@ def compare_with_limit(pooled: PooledError, limit_ft: float) -> LimitComparison:
     OutOfRangeError
         When the limit is not positive.
     """
-    _positive(limit_ft, "limit")
+    if not 0.0 < limit_ft < math.inf:
+        raise OutOfRangeError(f"limit {limit_ft:g} ft is out of range", "give a positive number")
     reason = ""
     if not pooled.kind_settled:
         reason = _KIND_REASON

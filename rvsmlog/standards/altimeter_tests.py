@@ -123,14 +123,6 @@ TABLE_IV = Figure(
 #: Tolerance at each row of Table IV.
 BAROMETRIC_TOLERANCE_FT = Figure(value=25, unit="ft", source=source("43-appendix-e-table-4"))
 
-#: How tolerances between the rows of Table I are found.
-SCALE_INTERPOLATION = Figure(
-    value="linear",
-    unit="",
-    source=source("practice"),
-    note="the appendix gives tolerances at its test points only",
-)
-
 #: Time kept at each point of the scale before it is read.
 SCALE_DWELL_S = Figure(value=Span(60, 600), unit="s", source=source("43-appendix-e-b"))
 #: Rate from one point of the scale to within about 2,000 ft of the next.

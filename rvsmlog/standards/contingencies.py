@@ -181,14 +181,3 @@ FAULT_NOTES: tuple[str, ...] = (
 )
 #: Where that list stands.
 FAULT_NOTES_SOURCE = source("spa-rvsm-105-post-flight")
-
-
-def contingency(key: str) -> Contingency:
-    """Give a contingency by its key.
-
-    Raises
-    ------
-    KeyError
-        When there is none.
-    """
-    return {each.key: each for each in CONTINGENCIES}[key]

@@ -89,12 +89,6 @@ TYPE_CERTIFICATE_SPLIT = Figure(
 ALTITUDE_ALERT_FT: Mapping[bool, Figure[int]] = MappingProxyType(
     {False: _feet(300, "appendix-g-2c-3"), True: _feet(200, "appendix-g-2c-3")}
 )
-#: Band in which automatic altitude control holds the acquired altitude.
-ALTITUDE_CONTROL_FT = _feet(65, "appendix-g-2c-2", "straight and level, no turbulence or gust")
-#: The same for earlier types whose autopilot takes flight management or performance inputs.
-ALTITUDE_CONTROL_RELIEF_FT = _feet(
-    130, "appendix-g-2c-2", "type certificate application on or before 9 April 1997 only"
-)
 #: Independent altitude measurement systems that must work.
 ALTITUDE_SYSTEMS_REQUIRED = Figure(value=2, unit="", source=source("appendix-g-2c-1"))
 

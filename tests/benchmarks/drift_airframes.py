@@ -7,13 +7,13 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
-from rvsmlog.science.drift import watch
 from rvsmlog.science.drift_change import describe_change
 from rvsmlog.science.drift_course import fit_course
 from rvsmlog.science.drift_forecast import Span, difference_at, reach
 from rvsmlog.science.drift_readings import Band, Point, Reading, points
 from rvsmlog.science.drift_witness import TransponderFeed, which_moved
 from tests.benchmarks.drift_series import Array, Change, Scatter, series
+from tests.science.drift_run import watch
 
 BAND = Band(lowest_level=290, middle_mach=0.5)
 START = datetime(2027, 1, 1, tzinfo=UTC)

@@ -21,7 +21,7 @@ import numpy as np
 
 from rvsmlog.facts import Question
 from rvsmlog.records.trade_fields import scalar_to_instant
-from rvsmlog.science.drift import DriftState, watch
+from rvsmlog.science.drift import DriftState
 from rvsmlog.science.drift_log import settled
 from rvsmlog.science.drift_readings import SAME_FLIGHT, Point, band_of
 from rvsmlog.store.connection import open_store
@@ -29,6 +29,7 @@ from rvsmlog.store.reading.books import find_book
 from rvsmlog.store.reading.facts_reader import read_facts
 from tests.benchmarks.gonogo_flat import ASKED_AT, BOOK
 from tests.benchmarks.raw_fill import fill_raw
+from tests.science.drift_run import watch
 
 READINGS = 1_000_000
 _RESOLUTION_FT = 20.0

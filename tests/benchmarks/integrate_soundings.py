@@ -1,7 +1,7 @@
 """Integrate the temperatures of some two thousand real soundings, against their listed heights.
 
 The soundings are those that the wheel of SHARPpy 1.4.0a5 carries (BSD); its path is the argument.
-Usage: ``python tests/benchmarks/integrate_soundings.py SHARPpy-1.4.0a5-py2.py3-none-any.whl``.
+Usage: ``python -m tests.benchmarks.integrate_soundings SHARPpy-1.4.0a5-py2.py3-none-any.whl``.
 
 The thickness from 850 hPa upwards is compared, since the lowest levels of many files were altered
 by their users; heights above 500 hPa are listed to 10 gpm (33 ft) in most.
@@ -19,11 +19,11 @@ from rvsmlog.errors import RvsmlogError
 from rvsmlog.science.soundings import (
     Sounding,
     SoundingLevel,
-    dried,
     height_of_pressure_ft,
     with_heights_from_temperatures,
 )
 from rvsmlog.units import metres_to_feet
+from tests.science.test_soundings import dried
 
 _BASE_HPA = 850.0
 _TOPS_HPA = (500.0, 300.0, 250.0, 200.0)

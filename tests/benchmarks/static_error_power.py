@@ -26,8 +26,8 @@ from rvsmlog.science.static_error import (
     Segment,
     flight_residual,
 )
-from rvsmlog.science.static_pool import pooled_error
-from rvsmlog.science.static_trend import ChangeVerdict, compare_periods, flights_needed
+from rvsmlog.science.static_pool import FALSE_ALARM, NORMAL, pooled_error, reach
+from rvsmlog.science.static_trend import POWER, ChangeVerdict, compare_periods
 from rvsmlog.science.weather_field import Place
 from rvsmlog.science.weather_worth import WORTH, WeatherSource
 
@@ -37,6 +37,30 @@ _SHOWN_FT = 31_000.0
 _LEVELS = tuple((hpa, atmosphere.altitude_ft(hpa)) for hpa in (350.0, 300.0, 250.0, 200.0))
 _SAMPLES = 5
 _READING_NOISE_FT = 5.0
+
+
+def flights_needed(
+    sigma_ft: float,
+    shift_ft: float,
+    *,
+    baseline_sigma_ft: float = 0.0,
+    false_alarm: float = FALSE_ALARM,
+    power: float = POWER,
+) -> int | None:
+    """Give how many independent flights after a shift show it; None where no number does.
+
+    Parameters
+    ----------
+    sigma_ft, shift_ft : float
+        Standard deviation of one flight, and the shift to be seen, feet.
+    baseline_sigma_ft : float
+        Standard deviation of the mean before the shift, feet; 0 when it is known.
+    false_alarm, power : float
+        Probability of an alarm without the shift, two-sided, and with it.
+    """
+    steps = reach(false_alarm) + NORMAL.inv_cdf(power)
+    left = (shift_ft / steps) ** 2 - baseline_sigma_ft**2
+    return max(1, math.ceil(sigma_ft**2 / left)) if left > 0.0 else None
 
 
 def simulated_flight(

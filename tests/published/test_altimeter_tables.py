@@ -87,11 +87,6 @@ def test_scale_tolerance_between_rows(altitude_ft: float, tolerance_ft: float) -
     assert at.scale_tolerance_ft(altitude_ft) == pytest.approx(tolerance_ft, abs=1e-9)
 
 
-def test_interpolation_is_said_to_be_practice() -> None:
-    """The line between the rows is not passed off as published."""
-    assert at.SCALE_INTERPOLATION.source.status is Status.PRACTICE
-
-
 @pytest.mark.parametrize("altitude_ft", [-1_000.5, -1_001, 50_000.5, 50_001, float("nan")])
 def test_scale_tolerance_outside_the_table(altitude_ft: float) -> None:
     """Outside -1,000 to 50,000 ft there is no tolerance."""

@@ -17,11 +17,17 @@ from rvsmlog.standards.contingencies import (
     FAULT_NOTES_SOURCE,
     TOLD_DEVIATION_FT,
     TURBULENCE_DEVIATION_FT,
-    contingency,
+    Contingency,
 )
 from rvsmlog.standards.source import Status
 
 AIM_8, AIM_9 = "4-6-8 (phraseology)", "4-6-9 (contingency actions)"
+
+
+def contingency(key: str) -> Contingency:
+    """Give a contingency by its key."""
+    (found,) = (each for each in CONTINGENCIES if each.key == key)
+    return found
 
 
 @pytest.mark.parametrize(

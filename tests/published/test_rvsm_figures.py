@@ -46,8 +46,6 @@ FIGURES = [
     (rvsm.TYPE_CERTIFICATE_SPLIT, date(1997, 4, 9), "", Status.PUBLISHED),
     (rvsm.ALTITUDE_ALERT_FT[False], 300, "ft", Status.PUBLISHED),
     (rvsm.ALTITUDE_ALERT_FT[True], 200, "ft", Status.PUBLISHED),
-    (rvsm.ALTITUDE_CONTROL_FT, 65, "ft", Status.PUBLISHED),
-    (rvsm.ALTITUDE_CONTROL_RELIEF_FT, 130, "ft", Status.PUBLISHED),
     (rvsm.ALTITUDE_SYSTEMS_REQUIRED, 2, "", Status.PUBLISHED),
     (rvsm.ACAS_VERSION, "7.0", "", Status.PUBLISHED),
     # A regional monitoring agency's own page: six months. Annex 6 Part I 7.2.7; AC 91-85B 4.3.

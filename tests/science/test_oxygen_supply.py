@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 
 from rvsmlog.errors import InputError
 from rvsmlog.science.oxygen import CaseName, CaseNeed, OxygenNeed, PhaseNeed
+from rvsmlog.science.oxygen_gas import density_mol_per_l, pressure_psig
 from rvsmlog.science.oxygen_supply import (
     Cylinder,
     GaugeReading,
     OxygenSupply,
-    cooled_psig,
     gauge_needed_psig,
     oxygen_on_board,
 )
@@ -261,7 +261,7 @@ def test_the_same_reading_on_a_colder_cylinder_is_worth_more(
     warm = oxygen_on_board(CYLINDER, GaugeReading(psig=psig, temperature_c=from_c))
     cold = oxygen_on_board(CYLINDER, GaugeReading(psig=psig, temperature_c=from_c - colder))
     assert cold.total_litres >= warm.total_litres
-    assert cooled_psig(psig, from_c, from_c - colder) < psig
+    assert pressure_psig(density_mol_per_l(psig, from_c), from_c - colder) < psig
 
 
 LITRES = st.integers(0, 6).map(lambda step: step * 20.0)

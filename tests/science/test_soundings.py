@@ -14,7 +14,6 @@ from rvsmlog.science import atmosphere
 from rvsmlog.science.soundings import (
     Sounding,
     SoundingLevel,
-    dried,
     height_of_pressure_ft,
     thickness_ft,
     vapour_pressure_hpa,
@@ -70,6 +69,15 @@ ASCENTS = (
     ("00061300_oax.txt", 850),
     ("01060800_dnr.txt", 700),
 )
+
+
+def dried(sounding: Sounding) -> Sounding:
+    """Give a sounding without its humidity, to see what humidity is worth."""
+    levels = (
+        replace(level, humidity_percent=None, dew_point_depression_c=None)
+        for level in sounding.levels
+    )
+    return replace(sounding, levels=tuple(levels))
 
 
 @pytest.mark.parametrize(("name", "base"), ASCENTS)
