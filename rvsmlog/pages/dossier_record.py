@@ -25,6 +25,7 @@ from rvsmlog.records.defects import Review
 from rvsmlog.records.flights import Flight
 from rvsmlog.records.kinds import KIND
 from rvsmlog.records.oxygen import OxygenInstallation, OxygenReading
+from rvsmlog.reports.fields import asked_words
 from rvsmlog.reports.records import cell, head
 from rvsmlog.reports.verdict_screen import level_text
 from rvsmlog.rules import RULES
@@ -104,7 +105,7 @@ def _check_row(places: Places, logged: Logged[GoNoGo]) -> Row:
             record.region or "",
             record.pilot or "",
             record.rulebook,
-            record.question or "",
+            asked_words(record.question or ""),
             made_by(logged),
         ],
         entry=places.take(logged.ref.entry),

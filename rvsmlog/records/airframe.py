@@ -19,7 +19,7 @@ ALTIMETRY_WORK = (
     "altitude-reporting",
 )
 POSITION = Text(
-    "position: 1 or 2 for the two altimetry systems, else as the manual names it",
+    "position; 1 or 2 for the two altimetry systems, else as the manual names it",
     longest=24,
     pattern=r"[A-Za-z0-9][A-Za-z0-9 .\-]*",
     example="1",

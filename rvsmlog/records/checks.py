@@ -29,10 +29,10 @@ class GoNoGo(Record):
     region: Annotated[str | None, Choice("region asked about", words=tuple(REGIONS))] = None
     pilot: Annotated[str | None, Text("the pilot's code", longest=8, upper=True)] = None
     question: Annotated[
-        str | None, Text("the other data of the flight, as JSON", longest=20000)
+        str | None, Text("what else was said of the flight; as JSON", longest=20000)
     ] = None
     limiting: Annotated[
-        str | None, Text("rules that set the highest level, with commas between", longest=20000)
+        str | None, Text("rules that set the highest level; with commas between", longest=20000)
     ] = None
     operator_seal: Annotated[
         str | None,

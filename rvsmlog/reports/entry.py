@@ -5,11 +5,9 @@ from typing import Any
 
 from rvsmlog.dates import show_instant
 from rvsmlog.records.kinds import KIND
-from rvsmlog.reports.records import shown
+from rvsmlog.reports.fields import field_lines, labelled
 from rvsmlog.reports.text import Line, wrap
 from rvsmlog.store.reading.history import History, Version
-
-_LABEL = 28
 
 
 def entry_lines(found: History) -> Iterator[Line]:
@@ -17,13 +15,8 @@ def entry_lines(found: History) -> Iterator[Line]:
     version = found.entry
     yield Line(f"{version.ref}  {_title(version)}: {_state(found)}", "bold")
     if version.record is not None:
-        for spec in version.record.kind.fields:
-            value = getattr(version.record, spec.name)
-            if value is not None:
-                yield from _labelled(spec.name.replace("_", " "), shown(spec, value))
-    yield from _labelled(
-        "recorded", f"{show_instant(version.recorded_at)} by {version.recorded_by}"
-    )
+        yield from field_lines(version.record)
+    yield from labelled("recorded", f"{show_instant(version.recorded_at)} by {version.recorded_by}")
     yield Line(f"  digest  {version.digest}")
     if len(found.chain) > 1:
         yield Line("")
@@ -50,10 +43,6 @@ def _title(version: Version) -> str:
     if version.record is not None:
         return version.record.title
     return KIND[version.kind].title if version.kind in KIND else "strikes out an entry"
-
-
-def _labelled(label: str, text: str) -> list[Line]:
-    return wrap(f"{label:<{_LABEL - 2}}{text}", 2, _LABEL)
 
 
 def _step(version: Version, *, here: bool) -> list[Line]:
