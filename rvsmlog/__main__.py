@@ -11,13 +11,14 @@ def run() -> None:
     # Nothing of what is imported becomes garbage, and looking for some takes a good part of the
     # start. It is turned on again once the command is loaded.
     gc.disable()
+    hint, status = "nothing was written", 2
     try:
         from rvsmlog.cli.app import main
 
+        hint, status = "look with `list` or `store info` what is on record", 3
         status = main(sys.argv[1:])
-    except KeyboardInterrupt:  # while it was still loading
-        sys.stderr.write("error: stopped before the end\nhint: nothing was written\n")
-        status = 2
+    except KeyboardInterrupt:  # while it was still loading, or a second time
+        sys.stderr.write(f"error: stopped before the end\nhint: {hint}\n")
     sys.exit(status)
 
 

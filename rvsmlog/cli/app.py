@@ -11,6 +11,7 @@ from typer.core import TyperGroup
 
 from rvsmlog import __version__
 from rvsmlog.cli.lazy import COMMANDS, LazyGroup, loaded, take_as_typed
+from rvsmlog.cli.stopping import OPENED, stopped
 from rvsmlog.errors import InputError, RvsmlogError
 from rvsmlog.reports.text import drop_output, escape, flush
 
@@ -65,7 +66,7 @@ def main(arguments: Sequence[str]) -> int:
     -------
     int
         Exit status: 0 GO or done, 1 NO-GO or a failed verification, 2 bad usage or input,
-        3 the store cannot be used.
+        3 the store cannot be used, or the answer could not be given.
     """
     if sys.flags.optimize >= _NO_DOCSTRINGS:
         return _complain(
@@ -74,6 +75,7 @@ def main(arguments: Sequence[str]) -> int:
             "unset PYTHONOPTIMIZE; -O alone does no harm",
             3,
         )
+    OPENED.clear()
     command = take_as_typed(typer.main.get_command(app))
     assert isinstance(command, TyperGroup)  # noqa: S101  # the root has subcommands
     try:
@@ -100,9 +102,8 @@ def _check_text(arguments: Sequence[str]) -> None:
 
 
 def _stopped() -> int:
-    """Say that somebody stopped the command."""
-    hint = "nothing was written but what was reported as recorded"
-    return _complain("stopped before the end", hint, 2)
+    """Say that somebody stopped the command, and what is on record all the same."""
+    return _complain(*stopped())
 
 
 def _refused(error: OSError) -> int:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 import typer
 
 from rvsmlog.cli.completing import one_of, pilots_of, registrations_of
+from rvsmlog.cli.stopping import OPENED
 from rvsmlog.dates import now, parse_instant
 from rvsmlog.errors import InputError
 from rvsmlog.standards.regions import REGIONS
@@ -110,7 +111,9 @@ def opened(where: str | None) -> "Store":
     """Open the store named by the option, the environment, or the user's data folder."""
     from rvsmlog.store.connection import open_store
 
-    return open_store(where)
+    store = open_store(where)
+    OPENED.append(store)
+    return store
 
 
 def instant_of(store: "Store", at: str | None, registration: str) -> datetime:

@@ -199,6 +199,8 @@ class Store:
     def __init__(self, engine: Engine, url: URL) -> None:
         self.engine = engine
         self.url = url
+        #: Whether a writer's entries are on record: None while they are being committed.
+        self.kept: bool | None = False
 
     @property
     def path(self) -> Path | None:

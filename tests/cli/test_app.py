@@ -3,12 +3,16 @@
 import os
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager
+from typing import Any
 
 import pytest
+from sqlalchemy import Connection, event
 
 from rvsmlog.__main__ import run
 from rvsmlog.cli import lazy
+from rvsmlog.store.connection import Store
 from rvsmlog.verdict import CAUTION
 from tests.cli.conftest import REG, Cli, Ran
 
@@ -56,20 +60,113 @@ def test_a_command_that_is_stopped_leaves_with_2(
     assert "error: stopped before the end\n" in ran.err
 
 
+def interrupt(*_given: object, **_named: object) -> Any:
+    """Be stopped."""
+    raise KeyboardInterrupt
+
+
 def test_ctrl_c_while_loading_is_no_traceback(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Also before the command line is there: one line and status 2."""
 
-    def stopped(_words: object) -> int:
-        raise KeyboardInterrupt
+    class Loading:
+        """A module that is stopped while it is being loaded."""
 
-    monkeypatch.setattr("rvsmlog.cli.app.main", stopped)
+        __getattr__ = interrupt
+
+    monkeypatch.setitem(sys.modules, "rvsmlog.cli.app", Loading())
     monkeypatch.setattr("gc.disable", lambda: None)
     with pytest.raises(SystemExit) as left:
         run()
     assert left.value.code == 2
-    assert capsys.readouterr().err.startswith("error: stopped before the end\n")
+    told = capsys.readouterr().err
+    assert told == "error: stopped before the end\nhint: nothing was written\n"
+
+
+def test_ctrl_c_a_second_time_claims_nothing(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What the command did before cannot be told there, and status 2 would say: nothing."""
+    monkeypatch.setattr("rvsmlog.cli.app.main", interrupt)
+    monkeypatch.setattr("gc.disable", lambda: None)
+    with pytest.raises(SystemExit) as left:
+        run()
+    assert left.value.code == 3
+    told = capsys.readouterr().err
+    assert told.startswith("error: stopped before the end\nhint: look with")
+
+
+SHEET = "taken_at,phase,level,primary_1_ft,primary_2_ft\n2024-05-02T10:00Z,level,310,31000,31020\n"
+
+
+@pytest.mark.parametrize("what", ["import", "log", "strike"])
+def test_ctrl_c_between_the_commit_and_its_report_says_what_is_on_record(
+    small: Cli, monkeypatch: pytest.MonkeyPatch, what: str
+) -> None:
+    """The rows are in: it must not say that nothing was written, nor leave with 2."""
+    file = small.store.with_name("sheet.csv")
+    file.write_text(SHEET, "utf-8")
+    words, module = {
+        "import": (("crosscheck", "import", str(file), "--airframe", REG), "importing._say"),
+        "log": (
+            tuple(
+                f"crosscheck log {REG} --taken-at 2024-05-02T10:00Z --phase level --level 310 "
+                "--primary-1-ft 31000 --primary-2-ft 31020".split()
+            ),
+            "crosscheck.say_recorded",
+        ),
+        "strike": (("crosscheck", "strike", REG, "3", "--reason", "twice"), "entries.show"),
+    }[what]
+    with monkeypatch.context() as patch:
+        patch.setattr(f"rvsmlog.cli.{module}", interrupt)
+        ran = small(*words)
+    assert (ran.status, ran.out) == (3, "")
+    assert ran.err == (
+        "error: stopped before it said so: what was to be recorded is on record\n"
+        "hint: look with `list` or `store info` before it is typed again\n"
+    )
+    assert small.seals()["VK71-1007"][0] == 4
+    assert small(*words).status == 2
+    assert small.seals()["VK71-1007"][0] == 4
+
+
+def test_ctrl_c_while_it_is_committed_says_that_it_may_be_on_record(
+    small: Cli, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nobody can tell then; here it was taken back."""
+
+    def begun(self: Store, options: Mapping[str, Any]) -> AbstractContextManager[Connection]:
+        manager = transaction(self, options)
+        if options.get("rvsmlog_writes"):
+            event.listen(self.engine, "commit", interrupt)
+        return manager
+
+    transaction = Store._transaction
+    monkeypatch.setattr(Store, "_transaction", begun)
+    ran = small("crew", "add", "--code", "AB", "--name", "A")
+    assert (ran.status, ran.out) == (3, "")
+    assert ran.err.startswith("error: stopped while it was being recorded: it may be on record\n")
+
+
+@pytest.mark.parametrize(
+    ("words", "where"),
+    [
+        (("crosscheck", "list", REG), "crosscheck.show"),
+        (("crew", "add", "--code", "AB", "--name", "A"), "recording.record_entry"),
+    ],
+)
+def test_ctrl_c_before_anything_was_recorded_says_so(
+    small: Cli, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...], where: str
+) -> None:
+    """Reading a log, and a command that had not come so far; nor what the one before it did."""
+    small.ok("crew", "add", "--code", "CD", "--name", "B")
+    before = small.seals()
+    monkeypatch.setattr(f"rvsmlog.cli.{where}", interrupt)
+    ran = small(*words)
+    assert (ran.status, ran.out) == (2, "")
+    assert ran.err.splitlines()[0] == "error: stopped before the end"
+    assert small.seals() == before
 
 
 def test_who_records_is_named_by_option_or_environment(small: Cli) -> None:

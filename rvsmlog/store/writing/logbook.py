@@ -371,6 +371,10 @@ def writing(
                 log.wait()
             finally:
                 log.rest()
+            if log.wanted:  # who is stopped before the commit ends cannot tell
+                store.kept = None
+        if log.wanted:
+            store.kept = True
     except (RefusedError, DeniedError) as error:
         if log is None or not log.wanted:
             raise

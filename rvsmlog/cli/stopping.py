@@ -1,0 +1,25 @@
+"""What is said when somebody stops a command: how far what it was to record had come."""
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rvsmlog.store.connection import Store
+
+#: The stores that the command has opened.
+OPENED: list["Store"] = []
+_LOOK = "look with `list` or `store info` before it is typed again"
+
+
+def stopped() -> tuple[str, str, int]:
+    """Give the message, the hint and the exit status of a command that was stopped.
+
+    What was committed is on record though it was not reported any more, and status 2 says that
+    nothing was written.
+    """
+    kept = {store.kept for store in OPENED}
+    if None in kept:
+        return "stopped while it was being recorded: it may be on record", _LOOK, 3
+    if True in kept:
+        return "stopped before it said so: what was to be recorded is on record", _LOOK, 3
+    hint = "nothing was written but what was reported as recorded"
+    return "stopped before the end", hint, 2
