@@ -15,7 +15,7 @@ from sqlalchemy.pool import NullPool
 from rvsmlog.errors import DeniedError, LostTableError, StoreError
 from rvsmlog.store.file_errors import explain_file
 from rvsmlog.store.server_errors import explain_server
-from rvsmlog.store.shape import check_shape
+from rvsmlog.store.shape import NAME_ANOTHER, check_shape
 
 #: The newest schema revision that this edition of the program knows.
 SCHEMA_REVISION = "0003"
@@ -349,7 +349,7 @@ def open_store(where: str | os.PathLike[str] | None = None, *, any_revision: boo
     if found != SCHEMA_REVISION:
         store.check_whole()
     if found is None:
-        raise StoreError(f"{store.name} is no rvsmlog store", "make one with `rvsmlog store init`")
+        raise StoreError(f"{store.name} is no rvsmlog store", NAME_ANOTHER)
     if found != SCHEMA_REVISION and not any_revision:
         raise _wrong_revision(store, found)
     return store

@@ -4,6 +4,7 @@ import os
 from pathlib import Path
 
 from rvsmlog.errors import DeniedError, LostTableError, StoreError
+from rvsmlog.store.shape import NAME_ANOTHER
 
 #: Where an SQLite file says how it is written, and how ("Database File Format",
 #: file format version numbers).
@@ -26,7 +27,7 @@ def explain_file(error: BaseException | None, where: str) -> StoreError:
         "locked": ("is in use by another program", "try again when the other program has ended"),
         "busy": ("is in use by another program", "try again when the other program has ended"),
         "readonly": ("is read-only", "check the permissions of the file and its folder"),
-        "not a database": ("is not a store", "name another file with --store"),
+        "not a database": ("is not a store", NAME_ANOTHER),
         "malformed": (
             "is damaged",
             "do not write to it; restore the newest backup and run `rvsmlog store verify`",
@@ -55,7 +56,7 @@ def explain_file(error: BaseException | None, where: str) -> StoreError:
             "or check the permissions",
         )
     if "no such table" in lower:
-        return LostTableError(f"{where} is no rvsmlog store", "make one with `rvsmlog store init`")
+        return LostTableError(f"{where} is no rvsmlog store", NAME_ANOTHER)
     for mark, (what, hint) in known.items():
         if mark in lower:
             return StoreError(f"the store {where} {what}", hint)

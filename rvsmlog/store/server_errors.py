@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from rvsmlog.errors import LostTableError, StoreError
+from rvsmlog.store.shape import NAME_ANOTHER
 
 _AGAIN = "nothing was written; do the same once more"
 _ACCESS = "ask whoever runs the server which role and database are meant for the log"
@@ -82,7 +83,7 @@ def explain_server(error: BaseException | None, where: str) -> StoreError | None
     said = str(error).lower()
     code: str | None = getattr(error, "sqlstate", None)
     if code == _NO_TABLE:
-        return LostTableError(f"{where} is no rvsmlog store", "make one with `rvsmlog store init`")
+        return LostTableError(f"{where} is no rvsmlog store", NAME_ANOTHER)
     if code is not None and code in _BY_CODE:
         what, hint = _BY_CODE[code]
         return StoreError(f"the store {where} {what}", hint)

@@ -34,6 +34,11 @@ _ADDED: Mapping[str, frozenset[str]] = {
 TABLES: Mapping[str, frozenset[str]] = MappingProxyType(
     dict(zip(_ADDED, accumulate(_ADDED.values(), or_), strict=True))
 )
+#: What to do where something else stands in a store's place.
+NAME_ANOTHER = (
+    "name your store with --store or RVSMLOG_STORE; `rvsmlog store init --store NEW` makes one "
+    "where nothing is yet"
+)
 _ALL = frozenset().union(*TABLES.values())
 _OF_A_FILE = "SELECT name FROM sqlite_master WHERE type = 'table'"
 _OF_A_SERVER = "SELECT tablename FROM pg_tables WHERE schemaname = ANY (current_schemas(false))"
@@ -60,10 +65,18 @@ def check_shape(connection: Connection, revision: str | None, where: str) -> Non
     query = _OF_A_FILE if connection.dialect.name == "sqlite" else _OF_A_SERVER
     there = set(connection.execute(text(query)).scalars())
     if not any(name.endswith("_detail") for name in _ALL & there):
-        raise StoreError(f"{where} is no rvsmlog store", "make one with `rvsmlog store init`")
+        raise _no_store(where, bool(there), is_file=connection.dialect.name == "sqlite")
     lost = TABLES.get(revision or "0001", frozenset()) - there
     if lost:
         raise StoreError(
             f"the store {where} is damaged: it has lost {', '.join(sorted(lost))}",
             "do not write to it; restore the newest backup and run `rvsmlog store verify`",
         )
+
+
+def _no_store(where: str, has_tables: bool, *, is_file: bool) -> StoreError:
+    """Say what is there in place of a store, and what may be done: a file is not made into one."""
+    if not has_tables and not is_file:
+        return StoreError(f"{where} is no rvsmlog store yet", "make one with `rvsmlog store init`")
+    what = "it holds another program's tables" if has_tables else "it is empty"
+    return StoreError(f"{where} is no rvsmlog store: {what}", NAME_ANOTHER)

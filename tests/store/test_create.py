@@ -43,7 +43,8 @@ def test_new_store_is_private_durable_and_alone(folder: Path) -> None:
 def test_new_store_on_a_server(postgres: "PostgresServer", sample: Callable[..., Record]) -> None:
     """A store is made in an empty database, once, and has the same revision as a file."""
     url = postgres.empty()
-    refused(url, "is no rvsmlog store")
+    error = refused(url, "is no rvsmlog store yet")
+    assert "`rvsmlog store init`" in error.hint
     with create_store(url) as store:
         assert revision(store) == SCHEMA_REVISION
         assert store.path is None

@@ -16,7 +16,7 @@ from rvsmlog.errors import StoreError
 from rvsmlog.store import connection as connection_module
 from rvsmlog.store.connection import open_store
 from rvsmlog.store.file_errors import explain_file
-from rvsmlog.store.safekeeping.schema import open_or_create
+from rvsmlog.store.safekeeping.schema import create_store, open_or_create
 from rvsmlog.store.safekeeping.verify import verify
 
 if TYPE_CHECKING:
@@ -53,16 +53,27 @@ def test_files_that_are_no_store(folder: Path) -> None:
     """An empty file, a text, another program's database: each is refused and left as it was."""
     path = folder / "file"
     path.touch()
-    refused(path, "is no rvsmlog store")
+    leads_on(refused(path, "is no rvsmlog store: it is empty"), path)
     path.write_text("registration,taken_at\n" * 100)
-    refused(path, "is not a store")
+    leads_on(refused(path, "is not a store"), path)
     path.unlink()
     with closing(sqlite3.connect(path)) as other:
         other.execute("CREATE TABLE entry (number INTEGER)")
         other.commit()
     before = path.read_bytes()
-    refused(path, "is no rvsmlog store")
+    leads_on(refused(path, "is no rvsmlog store: it holds another program's tables"), path)
     assert path.read_bytes() == before
+
+
+def leads_on(error: StoreError, path: Path) -> None:
+    """Hold that the hint names what can be done, not what is refused in its turn."""
+    assert "--store or RVSMLOG_STORE" in error.hint
+    assert "`rvsmlog store init --store NEW`" in error.hint
+    assert "`rvsmlog store init`" not in error.hint
+    with pytest.raises(StoreError, match="exists already"):
+        create_store(str(path))
+    create_store(str(path.with_name("NEW"))).close()
+    path.with_name("NEW").unlink()
 
 
 def test_truncated_store(folder: Path, sqlite_pattern: Path) -> None:

@@ -13,6 +13,7 @@ from sqlalchemy import create_engine, text
 from rvsmlog.errors import StoreError
 from rvsmlog.library import (
     backup,
+    create_store,
     describe_store,
     open_store,
     restore,
@@ -174,8 +175,10 @@ def test_the_same_on_a_server(postgres: "PostgresServer") -> None:
             "CREATE TABLE customer (name TEXT)",
         ):
             connection.execute(text(statement))
-    error = said(lambda: upgrade_store(where, NOW))
-    assert "is no rvsmlog store" in error.message
+    for does in (lambda: upgrade_store(where, NOW), lambda: create_store(where)):
+        error = said(does)
+        assert "is no rvsmlog store: it holds another program's tables" in error.message
+        assert "`rvsmlog store init`" not in error.hint
     with engine.begin() as connection:
         for name in TABLES["0001"] - {"alembic_version", "crosscheck_detail"}:
             connection.execute(text(f"CREATE TABLE {name} (a INTEGER)"))

@@ -99,6 +99,7 @@ def _create_on_server(store: Store) -> None:
     """Make the tables in an empty database."""
     with plain_errors(store.name):
         if revision(store) is not None:
+            store.check_whole()
             raise StoreError(f"{store.name} is a store already", "open it instead")
     with store.changing() as connection:
         migrate(connection, SCHEMA_REVISION)
