@@ -65,6 +65,11 @@ class Log:
         self.store = store
         self.clock = clock
 
+    def begin(self) -> None:
+        """Add operator#1 and VK71-1007#1, particulars of each."""
+        self.add("operator")
+        self.add("airframe")
+
     def write(
         self, record: Record, supersedes: int | None = None, reason: str | None = None
     ) -> int:
@@ -168,36 +173,52 @@ class PostgresServer:
     """A server of the tests' own, with one store that is emptied for each test."""
 
     def __init__(self, url: str) -> None:
-        self.url = url
-        self._numbers = itertools.count(1)
-        self._run(url, "ALTER SYSTEM SET fsync = off; SELECT pg_reload_conf()")
-        self.store = self.empty()
-        create_store(self.store).close()
-
-    def _run(self, url: str, *statements: str) -> None:
         import psycopg
 
-        with psycopg.connect(url, autocommit=True) as connection:
-            for statement in "; ".join(statements).split("; "):
-                connection.execute(statement.encode())
+        self.url = url
+        self._numbers = itertools.count(1)
+        for statement in (b"ALTER SYSTEM SET fsync = off", b"SELECT pg_reload_conf()"):
+            self._run(statement)
+        self._pattern = self.empty()
+        create_store(self._pattern).close()
+        self.store = self.made()
+        # It stays, as one that is new has to learn of every table again.
+        self._emptying = psycopg.connect(self.store.replace("+psycopg", "", 1), autocommit=True)
+        self._emptying.execute("SET session_replication_role = replica")
+
+    def close(self) -> None:
+        """Give the connection back."""
+        self._emptying.close()
+
+    def _run(self, statement: bytes) -> None:
+        import psycopg
+
+        with psycopg.connect(self.url, autocommit=True) as connection:
+            connection.execute(statement)
+
+    def _database(self, like: str) -> str:
+        name = f"test_{next(self._numbers)}"
+        self._run(f"CREATE DATABASE {name} TEMPLATE {like} ENCODING 'UTF8'".encode())
+        url = self.url.replace("/postgres?", f"/{name}?", 1)
+        return url.replace("postgresql:", "postgresql+psycopg:", 1)
 
     def empty(self) -> str:
         """Make an empty database and give its URL."""
-        name = f"test_{next(self._numbers)}"
-        self._run(self.url, f"CREATE DATABASE {name} TEMPLATE template0 ENCODING 'UTF8'")
-        url = self.url.replace("/postgres?", f"/{name}?", 1)
-        return url.replace("postgresql:", "postgresql+psycopg:", 1)
+        return self._database("template0")
+
+    def made(self) -> str:
+        """Make a store as the migrations make it, a copy of one, and give its URL."""
+        return self._database(str(make_url(self._pattern).database))
 
     def fresh(self) -> str:
         """Empty the store, past its triggers, and give its URL."""
         tables = (*map(table_name, KINDS), "entry", "logbook")
-        self._run(
-            self.store.replace("+psycopg", "", 1),
-            "SET session_replication_role = replica",
+        statements = (
             *(f"DELETE FROM {table}" for table in tables),
             "ALTER SEQUENCE logbook_id_seq RESTART",
             f"UPDATE alembic_version SET version_num = '{SCHEMA_REVISION}'",
         )
+        self._emptying.execute("; ".join(statements).encode())
         return self.store
 
 
@@ -218,7 +239,8 @@ def postgres() -> Iterator[PostgresServer]:
             if not left:
                 raise
     try:
-        yield PostgresServer(server.get_uri())
+        with closing(PostgresServer(server.get_uri())) as started:
+            yield started
     finally:
         server.cleanup()
         shutil.rmtree(folder, ignore_errors=True)
@@ -231,6 +253,16 @@ def sqlite_pattern() -> Iterator[Path]:
         path = Path(name) / "pattern.sqlite3"
         create_store(str(path)).close()
         yield path
+
+
+@pytest.fixture(scope="session")
+def log_pattern(sqlite_pattern: Path) -> Path:
+    """Write the entries that a log begins with once; on SQLite they are copied for each test."""
+    path = sqlite_pattern.with_name("log.sqlite3")
+    shutil.copyfile(sqlite_pattern, path)
+    with open_store(str(path)) as store:
+        Log(store, Clock()).begin()
+    return path
 
 
 @pytest.fixture
@@ -271,25 +303,27 @@ def clock() -> Clock:
 
 
 @pytest.fixture
-def log(store: Store, clock: Clock) -> Log:
+def log(store: Store, clock: Clock, request: pytest.FixtureRequest) -> Log:
     """Give a store with operator#1 and VK71-1007#1, particulars of each."""
     log = Log(store, clock)
-    log.add("operator")
-    log.add("airframe")
+    if store.path is not None:
+        # Nobody has it open, and nothing of it stands beside it.
+        assert [each.name for each in store.path.parent.iterdir()] == [store.path.name]
+        shutil.copyfile(request.getfixturevalue("log_pattern"), store.path)
+    else:
+        log.begin()
     return log
 
 
 @pytest.fixture
 def server(postgres: PostgresServer, clock: Clock) -> Iterator[Server]:
     """Give a server whose store has people with logins of their own, and one without."""
-    url = postgres.empty()
-    create_store(url).close()
+    url = postgres.made()
     logins = ("t_ctl", "t_crew", "t_rel", "t_shared", "t_none")
     with open_store(url) as store:
         log = Log(store, clock)
         made = Server(url, log)
-        log.add("operator")
-        log.add("airframe")
+        log.begin()
         owner = str(make_url(url).username)
         for login in logins:
             made.run(

@@ -1,5 +1,6 @@
 """The comparisons a check reads: those beyond their level's tolerance, the newest of each sort."""
 
+import shutil
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -8,11 +9,10 @@ import pytest
 from rvsmlog.records.airframe import Airframe, tolerance_at
 from rvsmlog.records.base import Logbook
 from rvsmlog.records.flights import CrossCheck
-from rvsmlog.store.connection import Store
+from rvsmlog.store.connection import Store, open_store
 from rvsmlog.store.reading.books import Book, find_book
 from rvsmlog.store.reading.comparisons import exceedances, newest_crosschecks
 from rvsmlog.store.reading.reader import view
-from rvsmlog.store.safekeeping.schema import create_store
 from rvsmlog.store.writing.logbook import writing
 
 NOW = datetime(2026, 11, 24, 8, tzinfo=UTC)
@@ -46,9 +46,9 @@ def _reading(minute: int, difference_ft: int, level: int = 310, phase: str = "le
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Store:
+def store(sqlite_pattern: Path, tmp_path: Path) -> Store:
     """Give an empty store."""
-    return create_store(str(tmp_path / "log.sqlite3"))
+    return open_store(str(shutil.copy(sqlite_pattern, tmp_path / "log.sqlite3")))
 
 
 def _filled(store: Store, airframe: Airframe, readings: list[CrossCheck]) -> None:

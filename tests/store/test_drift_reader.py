@@ -53,18 +53,18 @@ def reading(day: int, difference_ft: int, hour: int = 0) -> CrossCheck:
     )
 
 
-@pytest.fixture
-def store(tmp_path: Path, sample: Callable[..., Record]) -> Store:
-    """Give a store with one airframe."""
-    return _begin(str(tmp_path / "log.sqlite3"), sample)
-
-
 @pytest.fixture(scope="module")
 def begun(tmp_path_factory: pytest.TempPathFactory, sample: Callable[..., Record]) -> Path:
-    """Give the file of such a store, to be copied."""
+    """Give the file of a store with one airframe, to be copied."""
     path = tmp_path_factory.mktemp("begun") / "log.sqlite3"
     _begin(str(path), sample).close()
     return path
+
+
+@pytest.fixture
+def store(begun: Path, tmp_path: Path) -> Store:
+    """Give a store with one airframe."""
+    return open_store(str(shutil.copy(begun, tmp_path / "log.sqlite3")))
 
 
 def _begin(where: str, sample: Callable[..., Record]) -> Store:

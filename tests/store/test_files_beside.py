@@ -1,5 +1,6 @@
 """No file of ours is put where SQLite keeps what belongs to a store beside it."""
 
+import shutil
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
@@ -8,7 +9,7 @@ import pytest
 
 from rvsmlog import library
 from rvsmlog.errors import RvsmlogError
-from rvsmlog.library import Store, create_store
+from rvsmlog.library import Store, create_store, open_store
 from rvsmlog.store.files import new_file, put_text
 
 NOW = datetime(2027, 3, 14, 2, 30, tzinfo=UTC)
@@ -36,10 +37,12 @@ WAYS: dict[str, Callable[[Store, Path], object]] = {
 
 @pytest.mark.parametrize("suffix", SUFFIXES)
 @pytest.mark.parametrize("way", WAYS)
-def test_the_store_s_own_names_are_refused(folder: Path, way: str, suffix: str) -> None:
+def test_the_store_s_own_names_are_refused(
+    sqlite_pattern: Path, folder: Path, way: str, suffix: str
+) -> None:
     """Whatever is written, and whether something stands there or not."""
-    path = folder / "log.sqlite3"
-    with create_store(str(path)) as store:
+    path = Path(shutil.copy(sqlite_pattern, folder / "log.sqlite3"))
+    with open_store(str(path)) as store:
         before = library.describe_store(store)
         beside = {each.name for each in folder.iterdir()}
         with pytest.raises(
