@@ -2,6 +2,7 @@
 
 import gc
 import os
+import shutil
 import sys
 from pathlib import Path
 
@@ -58,3 +59,21 @@ def pytest_collection_finish() -> None:
     """
     gc.collect()
     gc.freeze()
+
+
+@pytest.fixture(scope="session")
+def demo_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give the file of a demo store, for reading and to be copied; all workers share its making."""
+    from rvsmlog.dates import now
+    from rvsmlog.errors import StoreError
+    from rvsmlog.store.importing.demo import build_demo
+
+    folder = tmp_path_factory.getbasetemp()
+    shared = (folder.parent if "PYTEST_XDIST_WORKER" in os.environ else folder) / "demo.sqlite3"
+    if not shared.exists():
+        try:
+            build_demo(str(shared), now)  # which puts it there whole
+        except StoreError:
+            if not shared.exists():  # else another worker was first
+                raise
+    return Path(shutil.copy(shared, tmp_path_factory.mktemp("demo") / "demo.sqlite3"))

@@ -17,8 +17,6 @@ from typing import Any
 import pytest
 
 from rvsmlog.cli.app import main
-from rvsmlog.dates import now
-from rvsmlog.store.importing.demo import build_demo
 from rvsmlog.store.safekeeping.schema import create_store
 
 #: The airframe of the small log.
@@ -192,14 +190,17 @@ def short_folder() -> Iterator[Path]:
 
 
 @pytest.fixture(scope="session")
-def masters(short_folder: Path) -> Callable[[str], Path]:
+def masters(short_folder: Path, request: pytest.FixtureRequest) -> Callable[[str], Path]:
     """Make each kind of store once."""
     made: dict[str, Path] = {}
 
     def master(name: str) -> Path:
         if name not in made:
             path = short_folder / f"{name}.sqlite3"
-            _MAKERS[name](path)
+            if name == "demo":
+                shutil.copy(request.getfixturevalue("demo_file"), path)
+            else:
+                _MAKERS[name](path)
             made[name] = path
         return made[name]
 
@@ -217,14 +218,9 @@ def _make_small(path: Path) -> None:
         cli.ok(*arguments)
 
 
-def _make_demo(path: Path) -> None:
-    build_demo(str(path), now)
-
-
 _MAKERS: Mapping[str, Callable[[Path], None]] = {
     "empty": _make_empty,
     "small": _make_small,
-    "demo": _make_demo,
 }
 
 

@@ -1,26 +1,17 @@
-"""One demo store for all tests of the demo; those that write work on a copy."""
+"""Copies of the demo store for the tests that write, and what keeps them to themselves."""
 
 import shutil
 from pathlib import Path
 
 import pytest
 
-from rvsmlog.dates import now
-from rvsmlog.store.importing.demo import build_demo
-
-
-@pytest.fixture(scope="session")
-def demo_master(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Build the demo store once; it is only read."""
-    path = tmp_path_factory.mktemp("demo") / "demo.sqlite3"
-    build_demo(str(path), now)
-    return path
+from rvsmlog.store.importing import demo as demo_module
 
 
 @pytest.fixture
-def demo_copy(demo_master: Path, tmp_path: Path) -> Path:
+def demo_copy(demo_file: Path, tmp_path: Path) -> Path:
     """Give a copy of the demo store to write to."""
-    return Path(shutil.copy(demo_master, tmp_path / "copy.sqlite3"))
+    return Path(shutil.copy(demo_file, tmp_path / "copy.sqlite3"))
 
 
 @pytest.fixture(autouse=True)
@@ -30,3 +21,16 @@ def data_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.delenv("RVSMLOG_STORE", raising=False)
     monkeypatch.setattr("platformdirs.user_data_path", lambda *_args, **_options: folder)
     return folder
+
+
+@pytest.fixture
+def ready_made(demo_file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Put a demo that was built before where one is asked for, in tests of where that is."""
+
+    def put(where: str, _clock: object) -> None:
+        path = Path(where)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        assert not path.exists()
+        shutil.copy(demo_file, path)
+
+    monkeypatch.setattr(demo_module, "build_demo", put)

@@ -39,6 +39,7 @@ def test_the_environment_names_the_store_too(
     assert capsys.readouterr().out.startswith(f"the demo store was there already: {demo_copy}\n")
 
 
+@pytest.mark.usefixtures("ready_made")
 def test_without_a_name_it_has_a_file_of_its_own(
     data_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -48,6 +49,7 @@ def test_without_a_name_it_has_a_file_of_its_own(
     assert f"{data_folder / 'demo.sqlite3'}" in capsys.readouterr().out
 
 
+@pytest.mark.usefixtures("ready_made")
 def test_it_says_which_store_it_left_alone(
     tmp_path: Path, data_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -57,9 +57,9 @@ STORIES: dict[str, tuple[int | None, dict[str, int]]] = {
 }
 
 
-def test_the_fleet_answers_as_its_stories_say(demo_master: Path) -> None:
+def test_the_fleet_answers_as_its_stories_say(demo_file: Path) -> None:
     """Each of the five aeroplanes shows what it was invented to show; the good ones no fault."""
-    with open_store(str(demo_master)) as store:
+    with open_store(str(demo_file)) as store:
         answers = check_fleet(store, Asked(registration="", at=AT, level=310, pilot="IVO"), AT)
     made = [each for each in answers if isinstance(each, Checked)]
     assert [each.verdict.airframe for each in made] == list(STORIES)
@@ -71,12 +71,12 @@ def test_the_fleet_answers_as_its_stories_say(demo_master: Path) -> None:
         assert bool(found) == bool(told)
 
 
-def test_an_altimeter_passes_table_i_and_fails_the_rvsm_budget(demo_master: Path) -> None:
+def test_an_altimeter_passes_table_i_and_fails_the_rvsm_budget(demo_file: Path) -> None:
     """Altimeter 2 of QX-BRE: every reading within Appendix E, 190 ft where its own limit is 75.
 
     Table I of 14 CFR Part 43 Appendix E (2026 text, published) allows 205 ft at 35,000 ft.
     """
-    facts = ask(demo_master, "QX-BRE").facts
+    facts = ask(demo_file, "QX-BRE").facts
     test = next(
         each
         for each in facts.tests
@@ -95,28 +95,28 @@ def test_an_altimeter_passes_table_i_and_fails_the_rvsm_budget(demo_master: Path
     assert (worst.altitude_ft, worst.error_ft, worst.limit_ft) == (35_000, 190, 75)
 
 
-def test_an_approval_is_about_to_lapse(demo_master: Path) -> None:
+def test_an_approval_is_about_to_lapse(demo_file: Path) -> None:
     """The approval of QX-CYR ends on 8 December: fourteen days are left, which is advice."""
-    findings = ask(demo_master, "QX-CYR").verdict.findings
+    findings = ask(demo_file, "QX-CYR").verdict.findings
     lapsing = next(each for each in findings if each.rule == "rvsm-approval-lapsing")
     assert (str(lapsing.outcome), lapsing.values["days_left"]) == ("advice", 14)
 
 
-def test_the_ads_b_based_authority_ends_at_the_border(demo_master: Path) -> None:
+def test_the_ads_b_based_authority_ends_at_the_border(demo_file: Path) -> None:
     """QX-ESK flies at FL310 in the United States only: 14 CFR part 91 appendix G section 9."""
-    abroad = ask(demo_master, "QX-ESK", region="CAR")
+    abroad = ask(demo_file, "QX-ESK", region="CAR")
     assert abroad.verdict.highest_level == 280
     assert "rvsm-approval-missing" in faults(abroad)
 
 
-def test_a_pilot_without_training_on_record_stays_below(demo_master: Path) -> None:
+def test_a_pilot_without_training_on_record_stays_below(demo_file: Path) -> None:
     """The new pilot keeps even the best aeroplane below RVSM airspace."""
-    assert faults(ask(demo_master, "QX-ALD", pilot="ABR")) == {"pilot-knowledge-missing": 280}
+    assert faults(ask(demo_file, "QX-ALD", pilot="ABR")) == {"pilot-knowledge-missing": 280}
 
 
-def test_authorities_differ(demo_master: Path) -> None:
+def test_authorities_differ(demo_file: Path) -> None:
     """The European aeroplane's deferral was extended; ORO.MLR.105(f) does not reach Part-NCO."""
-    findings = ask(demo_master, "QX-CYR").verdict.findings
+    findings = ask(demo_file, "QX-CYR").verdict.findings
     overdue = next(each for each in findings if each.rule == "deferral-overdue")
     # Found on 26 October, category C: 10 days end with 5 November.
     assert overdue.limits["last_day"] == "2026-11-05"
@@ -124,13 +124,13 @@ def test_authorities_differ(demo_master: Path) -> None:
     assert "does not count" in overdue.says
 
 
-def test_every_row_is_an_entry_and_every_digest_agrees(demo_master: Path) -> None:
+def test_every_row_is_an_entry_and_every_digest_agrees(demo_file: Path) -> None:
     """The import takes each row of each file, and the store verifies."""
     count = 0
     for name, _ in demo().files:
         with (shipped("sample_data") / name).open(encoding="utf-8", newline="") as handle:
             count += len(list(csv.DictReader(handle)))
-    with open_store(str(demo_master)) as store, store.reading() as connection:
+    with open_store(str(demo_file)) as store, store.reading() as connection:
         found = verify(connection)
     assert (found.faults, found.entries) == ((), count)
 
@@ -157,6 +157,7 @@ def test_a_demo_that_was_written_to_is_still_the_demo(demo_copy: Path) -> None:
     assert demo_store(str(demo_copy), now).made is False
 
 
+@pytest.mark.usefixtures("ready_made")
 def test_a_store_with_other_records_is_left_alone(tmp_path: Path, data_folder: Path) -> None:
     """The demo goes into its own file; not a byte of the named one changes."""
     other = tmp_path / "mine.sqlite3"
@@ -170,6 +171,7 @@ def test_a_store_with_other_records_is_left_alone(tmp_path: Path, data_folder: P
     assert place.kept_clear_of == again.kept_clear_of == str(other)
 
 
+@pytest.mark.usefixtures("ready_made")
 def test_a_file_that_is_no_store_is_left_alone(tmp_path: Path, data_folder: Path) -> None:
     """A letter under the name that was given stays a letter."""
     letter = tmp_path / "letter.txt"

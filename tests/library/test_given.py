@@ -15,7 +15,6 @@ from rvsmlog.dates import now
 from rvsmlog.facts import FlightData
 from rvsmlog.library import Asked, InputError, Question, Store, open_store
 from rvsmlog.records.checks import GoNoGo
-from rvsmlog.store.importing.demo import build_demo
 
 REG = "QX-ALD"
 AT = datetime(2026, 11, 24, 8, 0, tzinfo=UTC)
@@ -80,6 +79,20 @@ NO_NUMBERS: tuple[Any, ...] = (
     2**70,
 )
 NO_LEVELS: tuple[Any, ...] = (310.0, -1, 0, True, 661, NAN, "310", b"310", [], AT)
+#: The shortest log that a check of REG can be kept in.
+LOG: dict[str, dict[str, Any]] = {
+    "operator": {"name": "Quill Air", "time_zone": "UTC"},
+    "pilot": {"code": "IVO", "name": "I. Example"},
+    "airframe": {
+        "registration": REG,
+        "type_designator": "VK71",
+        "serial_number": "1012",
+        "authority": "us-91",
+        "rvsm_basis": "group",
+        "type_certificate": "after-1997-04-09",
+        "highest_level": 310,
+    },
+}
 #: Of each of a flight's data, what no option would have given.
 NO_DATA: dict[str, tuple[Any, ...]] = {
     "differential_psi": (NAN, INFINITY, -1, 12.1, "9", True, []),
@@ -100,18 +113,10 @@ NO_DATA: dict[str, tuple[Any, ...]] = {
 }
 
 
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Give the file of a demo store."""
-    path = tmp_path_factory.mktemp("demo") / "demo.sqlite3"
-    build_demo(str(path), now)
-    return path
-
-
 @pytest.fixture
-def store(made: Path, tmp_path: Path) -> Iterator[Store]:
+def store(demo_file: Path, tmp_path: Path) -> Iterator[Store]:
     """Open a copy of the demo store; the test leaves it as it was."""
-    path = shutil.copy(made, tmp_path / "copy.sqlite3")
+    path = shutil.copy(demo_file, tmp_path / "copy.sqlite3")
     with open_store(str(path)) as opened:
         before = library.describe_store(opened).seals
         yield opened
@@ -220,9 +225,9 @@ def test_data_of_a_flight_are_those_of_an_option(store: Store, name: str) -> Non
                 refused(lambda: library.read_facts(store, REG, question), value)  # noqa: B023  # called at once
 
 
-def test_what_a_check_keeps_of_its_flight_is_json(made: Path, tmp_path: Path) -> None:
+def test_what_a_check_keeps_of_its_flight_is_json(demo_file: Path, tmp_path: Path) -> None:
     """Data at the bounds of the options are kept, and read back by any strict reader of JSON."""
-    with open_store(str(shutil.copy(made, tmp_path / "copy.sqlite3"))) as store:
+    with open_store(str(shutil.copy(demo_file, tmp_path / "copy.sqlite3"))) as store:
         flight = FlightData(
             track=360.0, split="000-179", crew=1, passengers=0, differential_psi=12.0
         )
@@ -245,9 +250,11 @@ def test_what_a_check_keeps_of_its_flight_is_json(made: Path, tmp_path: Path) ->
         datetime(2199, 12, 31, 13, 0, tzinfo=timezone(timedelta(hours=-10, minutes=-30))),
     ],
 )
-def test_what_is_recorded_can_be_taken_in_elsewhere(made: Path, tmp_path: Path, at: Any) -> None:
+def test_what_is_recorded_can_be_taken_in_elsewhere(
+    demo_file: Path, tmp_path: Path, at: Any
+) -> None:
     """An instant at either end of the calendar is kept, exported, imported and copied."""
-    with open_store(str(shutil.copy(made, tmp_path / "copy.sqlite3"))) as store:
+    with open_store(str(shutil.copy(demo_file, tmp_path / "copy.sqlite3"))) as store:
         kept = library.check_and_record(store, asked(at=at), by="x", clock=now)
         assert kept.entry is not None
         library.export_store(store, tmp_path / "all.jsonl")

@@ -16,7 +16,6 @@ from rvsmlog import library
 from rvsmlog.cli.nouns import NOUNS
 from rvsmlog.dates import now, parse_instant
 from rvsmlog.library import InputError, Store, open_store
-from rvsmlog.store.importing.demo import build_demo
 from rvsmlog.verdict import CAUTION
 from tests.cli.conftest import Cli
 from tests.cli.test_help import EVERY
@@ -81,18 +80,10 @@ def functions_of(path: tuple[str, ...]) -> tuple[str, ...]:
     return _OF_A_NOUN.get(name, ()) if noun in NOUNS else ()
 
 
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Build the demo store once."""
-    path = tmp_path_factory.mktemp("library") / "demo.sqlite3"
-    build_demo(str(path), now)
-    return path
-
-
 @pytest.fixture
-def store(made: Path, tmp_path: Path) -> Iterator[Store]:
+def store(demo_file: Path, tmp_path: Path) -> Iterator[Store]:
     """Open a copy of the demo store."""
-    with open_store(str(shutil.copy(made, tmp_path / "copy.sqlite3"))) as opened:
+    with open_store(str(shutil.copy(demo_file, tmp_path / "copy.sqlite3"))) as opened:
         yield opened
 
 

@@ -17,7 +17,6 @@ from rvsmlog.records.fields import Choice, Flag, Real, Text, Whole, Words
 from rvsmlog.records.kinds import KINDS
 from rvsmlog.records.point_table import PointTable
 from rvsmlog.records.trade_fields import Day, EntryNumber, Instant, Level, LevelTable
-from rvsmlog.store.importing.demo import build_demo
 
 AT = datetime(2026, 11, 24, 8, 0, tzinfo=UTC)
 NAN, INFINITY = float("nan"), float("inf")
@@ -61,18 +60,10 @@ NO_VALUES: dict[type, tuple[object, ...]] = {
 }
 
 
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Give the file of a demo store."""
-    path = tmp_path_factory.mktemp("demo") / "demo.sqlite3"
-    build_demo(str(path), now)
-    return path
-
-
 @pytest.fixture
-def store(made: Path, tmp_path: Path) -> Iterator[Store]:
+def store(demo_file: Path, tmp_path: Path) -> Iterator[Store]:
     """Open a copy of the demo store."""
-    with open_store(str(shutil.copy(made, tmp_path / "copy.sqlite3"))) as opened:
+    with open_store(str(shutil.copy(demo_file, tmp_path / "copy.sqlite3"))) as opened:
         yield opened
 
 

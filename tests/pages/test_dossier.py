@@ -19,7 +19,6 @@ from rvsmlog.findings import Outcome
 from rvsmlog.pages.dossier import dossier_page
 from rvsmlog.records.airframe import Airframe
 from rvsmlog.store.connection import open_store
-from rvsmlog.store.importing.demo import build_demo
 from rvsmlog.store.reading.dossier import read_dossier
 from rvsmlog.store.safekeeping.schema import create_store
 from rvsmlog.store.writing.recording import record_entry
@@ -50,14 +49,6 @@ DAYS = {
 }
 
 
-@pytest.fixture(scope="session")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Build the demo store once; it is only read."""
-    path = tmp_path_factory.mktemp("dossier") / "demo.sqlite3"
-    build_demo(str(path), now)
-    return path
-
-
 def made(
     where: Path, registration: str, first: str | None = None, last: str | None = None
 ) -> Dossier:
@@ -68,10 +59,10 @@ def made(
 
 
 @pytest.fixture(scope="session")
-def written(demo: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def written(demo_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Write the dossier of a drifting aeroplane over some weeks."""
     path = tmp_path_factory.mktemp("pages") / "QX-BRE.html"
-    path.write_text(dossier_page(made(demo, "QX-BRE", "2026-10-20"), MADE), "utf-8")
+    path.write_text(dossier_page(made(demo_file, "QX-BRE", "2026-10-20"), MADE), "utf-8")
     return path
 
 
@@ -105,20 +96,22 @@ def shown(page: str) -> set[int]:
 
 
 @pytest.mark.parametrize("registration", FLEET)
-def test_every_entry_of_the_span_is_in_the_page(demo: Path, registration: str) -> None:
+def test_every_entry_of_the_span_is_in_the_page(demo_file: Path, registration: str) -> None:
     """What the store's file has for the span stands in the page, entry by entry."""
     first, last = "2026-02-01", "2026-09-30"
-    page = dossier_page(made(demo, registration, first, last), MADE)
-    wanted = entries_of_span(demo, registration, first, last)
+    page = dossier_page(made(demo_file, registration, first, last), MADE)
+    wanted = entries_of_span(demo_file, registration, first, last)
     assert len(wanted) > 100
     assert wanted - shown(page) == set()
 
 
 @pytest.mark.parametrize("registration", ["QX-ALD", "QX-BRE"])
-def test_cross_checks_and_flights_out_of_the_span_are_not(demo: Path, registration: str) -> None:
+def test_cross_checks_and_flights_out_of_the_span_are_not(
+    demo_file: Path, registration: str
+) -> None:
     """What happened before and after stays out, but for what stood over the span."""
-    page = dossier_page(made(demo, registration, "2026-02-01", "2026-02-28"), MADE)
-    with closing(sqlite3.connect(f"file:{demo}?mode=ro", uri=True)) as connection:
+    page = dossier_page(made(demo_file, registration, "2026-02-01", "2026-02-28"), MADE)
+    with closing(sqlite3.connect(f"file:{demo_file}?mode=ro", uri=True)) as connection:
         rows = connection.execute(
             "SELECT c.number FROM crosscheck_detail c JOIN airframe_detail a USING (logbook_id) "
             "WHERE a.registration = ? AND date(taken_at / 1000000, 'unixepoch') "
@@ -130,9 +123,9 @@ def test_cross_checks_and_flights_out_of_the_span_are_not(demo: Path, registrati
     assert outside & shown(page) == set()
 
 
-def test_it_stands_as_of_the_end_of_the_span(demo: Path) -> None:
+def test_it_stands_as_of_the_end_of_the_span(demo_file: Path) -> None:
     """In May the altimeters of QX-BRE had not parted; the answer in November says they have."""
-    spring = made(demo, "QX-BRE", "2026-01-01", "2026-05-31")
+    spring = made(demo_file, "QX-BRE", "2026-01-01", "2026-05-31")
     assert spring.verdict.highest_level == 280
     assert "altimeters-disagree" in {each.rule for each in spring.verdict.limiting}
     faults = {each.rule for each in spring.closing.findings if each.outcome is Outcome.NOT_MET}
@@ -143,9 +136,9 @@ def test_it_stands_as_of_the_end_of_the_span(demo: Path) -> None:
     assert spring.close.now == last_second
 
 
-def test_what_stood_over_the_span_is_in_it(demo: Path) -> None:
+def test_what_stood_over_the_span_is_in_it(demo_file: Path) -> None:
     """Units fitted years before, and the tests that still counted, with what they prove."""
-    short = made(demo, "QX-ALD", "2026-10-01", "2026-10-31")
+    short = made(demo_file, "QX-ALD", "2026-10-01", "2026-10-31")
     fitted = {case.equipment.record.function for case in short.equipment}
     assert {"altimeter", "air-data-computer", "static-source", "transponder"} <= fitted
     assert {"altimeter-static", "transponder"} <= {each.test.record.test for each in short.tests}
@@ -160,11 +153,11 @@ def test_what_stood_over_the_span_is_in_it(demo: Path) -> None:
     ],
 )
 def test_a_span_that_makes_no_sense_is_refused(
-    demo: Path, first: str | None, last: str, says: str
+    demo_file: Path, first: str | None, last: str, says: str
 ) -> None:
     """Upside down, or ahead of the answer."""
     with pytest.raises(InputError, match=says):
-        made(demo, "QX-ALD", first, last)
+        made(demo_file, "QX-ALD", first, last)
 
 
 def test_the_answer_stands_first(written: Path, opened: Callable[..., Page]) -> None:

@@ -13,12 +13,11 @@ import pytest
 
 from rvsmlog.answers.due import FallingDue, due_items
 from rvsmlog.answers.fleet_board import board_rows
-from rvsmlog.dates import now
 from rvsmlog.facts import Facts, Question
 from rvsmlog.records.kinds import KIND
 from rvsmlog.rules import RULES
 from rvsmlog.store.connection import Store, open_store
-from rvsmlog.store.importing.demo import build_demo, demo
+from rvsmlog.store.importing.demo import demo
 from rvsmlog.store.importing.drift_keeping import refresh_drift
 from rvsmlog.store.reading.airframes import registrations
 from rvsmlog.store.reading.books import OPERATOR, find_book
@@ -148,11 +147,10 @@ def test_the_board_says_what_check_and_due_list_say(
         alike_apart(made.facts)
 
 
-def test_the_demo_is_the_same_as_alone(folder: Path) -> None:
+def test_the_demo_is_the_same_as_alone(demo_file: Path) -> None:
     """Every subject of the demo, and the levels of its board."""
-    path, at = str(folder / "demo.sqlite3"), demo().at
-    build_demo(path, now)
-    with open_store(path) as store:
+    at = demo().at
+    with open_store(demo_file) as store:
         alone, together = one_by_one(store, at), fleet_facts(store, at)
     assert list(together) == alone
     levels = {row.airframe: row.highest_level for row in board_rows(together) if row.pilot_judged}
