@@ -4,7 +4,6 @@ from typing import Annotated
 
 import typer
 
-from rvsmlog.cli.completing import one_of
 from rvsmlog.cli.helping import add
 from rvsmlog.cli.lists import (
     AllOption,
@@ -16,7 +15,7 @@ from rvsmlog.cli.lists import (
     found_entries,
     list_entries,
 )
-from rvsmlog.cli.options import JsonOption, Registration, StoreOption, opened
+from rvsmlog.cli.options import JsonOption, Registration, StoreOption, kind_option, opened
 from rvsmlog.errors import InputError
 from rvsmlog.facts import Logged
 from rvsmlog.records.airframe import Airframe
@@ -64,14 +63,7 @@ def _cells(logged: Logged[Airframe]) -> list[str]:
 
 def add_defects(app: typer.Typer, kinds: tuple[RecordKind, ...]) -> None:
     """Add the command that lists defects with how they stand."""
-    names = ", ".join(kind.name for kind in kinds)
-    only = typer.Option(
-        "--kind",
-        metavar="KIND",
-        help=f"One kind only: {names}.",
-        show_default=False,
-        autocompletion=one_of(str(kind.name) for kind in kinds),
-    )
+    only = kind_option("One kind only", kinds)
 
     def list_defects(
         reg: Registration,

@@ -3,11 +3,11 @@
 from collections.abc import Callable
 from inspect import signature
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
-from rvsmlog.cli.completing import one_of, registrations_of
+from rvsmlog.cli.completing import registrations_of
 from rvsmlog.cli.helping import add
 from rvsmlog.cli.nouns import ALSO_LISTED, EXAMPLE_ENTRY, EXAMPLE_FILES, NOUNS
 from rvsmlog.cli.options import (
@@ -16,6 +16,7 @@ from rvsmlog.cli.options import (
     Registration,
     StoreOption,
     author,
+    kind_option,
     opened,
 )
 from rvsmlog.cli.recording import ReadingsConfirmed
@@ -109,7 +110,7 @@ def add_import(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> No
 
     def import_file(
         file: CsvFile,
-        kind: Annotated[str | None, _kind_option(kinds)] = None,
+        kind: Annotated[str | None, kind_option("Kind of entry", kinds)] = None,
         airframe: AirframeOfRows = None,
         skip_bad: RejectFile = None,
         readings_confirmed: ReadingsConfirmed = False,
@@ -139,18 +140,6 @@ def add_import(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> No
         _take_away(import_file, "readings_confirmed")
     import_file.__doc__ = _import_help(noun, kinds)
     add(app, "import", import_file)
-
-
-def _kind_option(kinds: tuple[RecordKind, ...]) -> Any:
-    """Describe the option that says which of a noun's kinds is imported."""
-    names = [str(kind.name) for kind in kinds]
-    return typer.Option(
-        "--kind",
-        metavar="KIND",
-        help=f"Kind of entry: {', '.join(names)}.",
-        show_default=False,
-        autocompletion=one_of(names),
-    )
 
 
 def _takes_logbooks(kinds: tuple[RecordKind, ...]) -> bool:

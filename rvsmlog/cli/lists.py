@@ -6,9 +6,8 @@ from typing import Annotated, Any
 
 import typer
 
-from rvsmlog.cli.completing import one_of
 from rvsmlog.cli.helping import add
-from rvsmlog.cli.options import JsonOption, Registration, StoreOption, opened
+from rvsmlog.cli.options import JsonOption, Registration, StoreOption, kind_option, opened
 from rvsmlog.errors import InputError, did_you_mean
 from rvsmlog.facts import Logged
 from rvsmlog.records.airframe import Airframe
@@ -82,14 +81,7 @@ def how_many(last: str | None, otherwise: int | None) -> int | None:
 
 def add_list(app: typer.Typer, noun: str, kinds: tuple[RecordKind, ...]) -> None:
     """Add the command that lists the standing entries of some kinds."""
-    names = ", ".join(kind.name for kind in kinds)
-    only = typer.Option(
-        "--kind",
-        metavar="KIND",
-        help=f"One kind only: {names}.",
-        show_default=False,
-        autocompletion=one_of(str(kind.name) for kind in kinds),
-    )
+    only = kind_option("One kind only", kinds)
     if kinds[0].logbook is Logbook.OPERATOR:
 
         def list_operator(

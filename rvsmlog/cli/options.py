@@ -4,7 +4,7 @@ import getpass
 import os
 from collections.abc import Callable
 from datetime import datetime
-from typing import TYPE_CHECKING, Annotated, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
@@ -15,9 +15,10 @@ from rvsmlog.errors import InputError
 from rvsmlog.standards.regions import REGIONS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from rvsmlog.facts import Facts, NotJudged
+    from rvsmlog.records.base import RecordKind
     from rvsmlog.store.connection import Store
 
 T = TypeVar("T")
@@ -86,6 +87,18 @@ PilotOption = Annotated[
     str | None,
     typer.Option("--pilot", metavar="CODE", help="The pilot's code.", autocompletion=pilots_of),
 ]
+
+
+def kind_option(does: str, kinds: "Iterable[RecordKind]") -> Any:
+    """Describe the option that picks one of a noun's kinds of entry."""
+    names = [str(kind.name) for kind in kinds]
+    return typer.Option(
+        "--kind",
+        metavar="KIND",
+        help=f"{does}: {', '.join(names)}.",
+        show_default=False,
+        autocompletion=one_of(names),
+    )
 
 
 def said(option: str, text: str | None, read: Callable[[str], T]) -> T | None:

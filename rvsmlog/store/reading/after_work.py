@@ -42,9 +42,8 @@ def checks_called_for(store: Store, entry: Ref, now: datetime) -> tuple[Call, ..
     now : datetime
         The present instant.
     """
-    with store.reading() as connection:
-        book = find_book(connection, entry.logbook)
-        return () if book is None else calls_of(_facts(connection, book, now), entry)
+    facts = _facts_of(store, entry, now)
+    return () if facts is None else calls_of(facts, entry)
 
 
 def judged_test(connection: Connection, book: Book, number: int, now: datetime) -> Judgement | None:
@@ -85,9 +84,7 @@ def unconfirmed(store: Store, closure: Ref, now: datetime) -> Finding | None:
     now : datetime
         The present instant.
     """
-    with store.reading() as connection:
-        book = find_book(connection, closure.logbook)
-        facts = None if book is None else _facts(connection, book, now)
+    facts = _facts_of(store, closure, now)
     found = () if facts is None else height_error_unconfirmed.findings(facts)
     return next((each for each in found if each.limits_level and closure in each.evidence), None)
 
@@ -104,9 +101,7 @@ def grounding(store: Store, defect: Ref, now: datetime) -> Grounding | None:
     now : datetime
         The present instant.
     """
-    with store.reading() as connection:
-        book = find_book(connection, defect.logbook)
-        facts = None if book is None else _facts(connection, book, now)
+    facts = _facts_of(store, defect, now)
     for finding in () if facts is None else defect_open.findings(facts):
         if defect in finding.evidence and finding.highest_level == NO_FLIGHT and facts:
             return _grounding(facts, defect, finding)
@@ -135,15 +130,20 @@ def repair_interval(store: Store, entry: Ref, now: datetime) -> Interval | None:
     now : datetime
         The present instant.
     """
-    with store.reading() as connection:
-        book = find_book(connection, entry.logbook)
-        facts = None if book is None else _facts(connection, book, now)
+    facts = _facts_of(store, entry, now)
     if facts is None:
         return None
     for case, deferral in deferred(facts):
         if entry in (deferral.ref, *(extension.ref for extension in case.extensions)):
             return interval_of(facts, case, deferral.record)
     return None
+
+
+def _facts_of(store: Store, entry: Ref, now: datetime) -> Facts | None:
+    """Read all that is on record of the airframe in whose logbook an entry stands."""
+    with store.reading() as connection:
+        book = find_book(connection, entry.logbook)
+        return None if book is None else _facts(connection, book, now)
 
 
 def _facts(connection: Connection, book: Book, now: datetime) -> Facts:
