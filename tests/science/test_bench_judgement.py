@@ -15,30 +15,16 @@ from rvsmlog.science.bench_judgement import (
     beyond,
     judge_readings,
 )
+from tests.published.test_altimeter_tables import TABLE_I, TABLE_III, TABLE_IV
 
-# Table I: altitude in feet, tolerance in feet.
-TABLE_I = """
--1000 20 | 0 20 | 500 20 | 1000 20 | 1500 25 | 2000 30 | 3000 30 | 4000 35 | 6000 40 | 8000 60
-10000 80 | 12000 90 | 14000 100 | 16000 110 | 18000 120 | 20000 130 | 22000 140 | 25000 155
-30000 180 | 35000 205 | 40000 230 | 45000 255 | 50000 280
-"""
-# Table III: altitude in feet, tolerance in feet.
-TABLE_III = """
-1000 70 | 2000 70 | 3000 70 | 5000 70 | 10000 80 | 15000 90
-20000 100 | 25000 120 | 30000 140 | 35000 160 | 40000 180 | 50000 250
-"""
-# Table IV: setting in inHg, altitude difference in feet; tolerance 25 ft.
-TABLE_IV = """
-28.10 -1727 | 28.50 -1340 | 29.00 -863 | 29.50 -392 | 29.92 0 | 30.50 531 | 30.90 893 | 30.99 974
-"""
 METRES_PER_FOOT = 0.3048
 PASCALS_PER_PSI = 6_894.757293168
 
 
 def rows(text: str) -> list[tuple[float, int]]:
-    """Read a table typed as cells between bars."""
+    """Give the first and the last figure of each row of a table: the point, and its tolerance."""
     cells = [cell.split() for cell in text.replace("\n", "|").split("|") if cell.strip()]
-    return [(float(point), int(value)) for point, value in cells]
+    return [(float(cell[0]), int(cell[-1])) for cell in cells]
 
 
 def one(sheet: Sheet, psi: float | None = None) -> Judged:
