@@ -1,6 +1,15 @@
 """The one error base class: a message that names the fault and a hint that mends it."""
 
+import sys
 from collections.abc import Iterable
+
+#: Whether Python left docstrings out, from this grade on, and what is said then.
+LACKS_DOCSTRINGS = sys.flags.optimize >= 2  # noqa: PLR2004  # the grade of -OO
+NO_DOCSTRINGS = (
+    "Python was told to leave docstrings out (-OO or PYTHONOPTIMIZE), and the rules' own pages are "
+    "some: rvsmlog does not run so"
+)
+WANTS_DOCSTRINGS = "unset PYTHONOPTIMIZE; -O alone does no harm"
 
 
 def did_you_mean(word: str, words: Iterable[str]) -> str:

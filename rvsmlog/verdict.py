@@ -5,7 +5,8 @@ from datetime import datetime
 from enum import StrEnum
 
 from rvsmlog.checklist import ToDo, to_do
-from rvsmlog.facts import Facts, Seal
+from rvsmlog.errors import InputError
+from rvsmlog.facts import Facts, NotJudged, Seal
 from rvsmlog.findings import NO_FLIGHT, Finding
 from rvsmlog.flight_plan import FlightPlan, flight_plan
 from rvsmlog.frozen import dataclass
@@ -104,6 +105,14 @@ def judged(
     return (findings, highest) if below is None else ((*findings, below), None)
 
 
+def _check_facts(facts: object) -> None:
+    """Refuse what is no facts: nothing else may come out as a verdict."""
+    if isinstance(facts, NotJudged):
+        raise InputError(f"{facts.airframe} cannot be judged: {facts.message}", facts.hint)
+    if not isinstance(facts, Facts):
+        raise InputError(f"{facts!r} are no facts of an airframe", "give what read_facts gives")
+
+
 def judge(facts: Facts, rules: tuple[Rule, ...] = RULES) -> Verdict:
     """Judge the facts by the rules.
 
@@ -118,7 +127,13 @@ def judge(facts: Facts, rules: tuple[Rule, ...] = RULES) -> Verdict:
     -------
     Verdict
         With every finding, those that are met included.
+
+    Raises
+    ------
+    InputError
+        When what is given are no facts; of an airframe that cannot be judged, why.
     """
+    _check_facts(facts)
     findings, highest = judged(facts, rules)
     aside = lowest_level(each for each in findings if each.rule not in OXYGEN_RULES)
     planned = facts.question.level

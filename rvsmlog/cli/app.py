@@ -12,7 +12,13 @@ from typer.core import TyperGroup
 from rvsmlog import __version__
 from rvsmlog.cli.lazy import COMMANDS, LazyGroup, loaded, take_as_typed
 from rvsmlog.cli.stopping import OPENED, stopped
-from rvsmlog.errors import InputError, RvsmlogError
+from rvsmlog.errors import (
+    LACKS_DOCSTRINGS,
+    NO_DOCSTRINGS,
+    WANTS_DOCSTRINGS,
+    InputError,
+    RvsmlogError,
+)
 from rvsmlog.reports.text import drop_output, escape, flush
 
 #: Set to anything to see the traceback of an unexpected fault.
@@ -20,8 +26,6 @@ DEBUG_VARIABLE = "RVSMLOG_DEBUG"
 
 #: No error is told at greater length; what somebody pasted by mistake may be a whole file.
 _LONGEST = 2000
-#: From this grade on, Python leaves docstrings out.
-_NO_DOCSTRINGS = 2
 #: What the parser makes of Ctrl-C.
 _INTERRUPTED = 130
 
@@ -68,13 +72,8 @@ def main(arguments: Sequence[str]) -> int:
         Exit status: 0 GO or done, 1 NO-GO or a failed verification, 2 bad usage or input,
         3 the store cannot be used, or the answer could not be given.
     """
-    if sys.flags.optimize >= _NO_DOCSTRINGS:
-        return _complain(
-            "Python was told to leave docstrings out (-OO or PYTHONOPTIMIZE), and the rules' own "
-            "pages are some: rvsmlog does not run so",
-            "unset PYTHONOPTIMIZE; -O alone does no harm",
-            3,
-        )
+    if LACKS_DOCSTRINGS:
+        return _complain(NO_DOCSTRINGS, WANTS_DOCSTRINGS, 3)
     OPENED.clear()
     command = take_as_typed(typer.main.get_command(app))
     assert isinstance(command, TyperGroup)  # noqa: S101  # the root has subcommands

@@ -5,11 +5,15 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import field
 from inspect import cleandoc
 
+from rvsmlog.errors import LACKS_DOCSTRINGS, NO_DOCSTRINGS, WANTS_DOCSTRINGS
 from rvsmlog.facts import Facts
 from rvsmlog.findings import Finding, Margin, Outcome, Value
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
 from rvsmlog.standards.sources import SOURCES
+
+if LACKS_DOCSTRINGS:
+    raise ImportError(f"{NO_DOCSTRINGS}; {WANTS_DOCSTRINGS}")
 
 #: Headings that every rule's page has, in this order.
 HEADINGS = ("Checks", "Why", "Remedy", "Known problems")

@@ -87,6 +87,23 @@ def test_a_check_reads_no_list_of_all_time_zones(
     )
 
 
+@pytest.mark.parametrize(("grade", "status"), [("0", 0), ("1", 0), ("2", 1)])
+@pytest.mark.parametrize("module", ["library", "verdict"])
+def test_without_docstrings_the_library_says_so_too(module: str, grade: str, status: int) -> None:
+    """An import error in plain words, with what mends it, in place of a fault of some rule."""
+    done = subprocess.run(
+        (sys.executable, "-c", f"import rvsmlog.{module}"),
+        env={**os.environ, "PYTHONOPTIMIZE": grade},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == status, done.stderr
+    last = done.stderr.splitlines()[-1:]
+    assert [each.split(" ")[0] for each in last] == ([] if status == 0 else ["ImportError:"])
+    assert all("docstrings" in each and "unset PYTHONOPTIMIZE" in each for each in last)
+
+
 @pytest.mark.parametrize(("grade", "status"), [("0", 0), ("1", 0), ("2", 3)])
 def test_without_docstrings_it_says_that_it_cannot_run(grade: str, status: int) -> None:
     """The rules' pages are their docstrings, which Python leaves out at grade 2."""

@@ -12,7 +12,7 @@ import pytest
 
 from rvsmlog import library
 from rvsmlog.dates import now
-from rvsmlog.facts import FlightData
+from rvsmlog.facts import FlightData, NotJudged
 from rvsmlog.library import Asked, InputError, Question, Store, open_store
 from rvsmlog.records.checks import GoNoGo
 
@@ -146,6 +146,21 @@ def reading(store: Store, clock: Callable[[], Any] = now, **said: Any) -> object
     }
     given: dict[str, Any] = {"by": "M. Example", "registration": REG, **said}
     return library.record(store, "crosscheck", fields, clock=clock, **given)
+
+
+def test_only_facts_are_judged(store: Store) -> None:
+    """Nothing else comes out as a verdict; an airframe that cannot be judged says why."""
+    facts = library.read_facts(store, REG, Question(at=AT, level=310, pilot="IVO"))
+    assert library.judge(facts).answer == "GO"
+    for given in (None, 5, "QX-ALD", [], {}, object(), facts.question, type(facts)):
+        refused(lambda given=given: library.judge(given), given)  # type: ignore[misc]
+    lost = NotJudged(airframe=REG, logbook="VK71-1012", message="is damaged", hint="restore it")
+    with pytest.raises(InputError) as caught:
+        library.judge(lost)  # type: ignore[arg-type]
+    assert (caught.value.message, caught.value.hint) == (
+        "QX-ALD cannot be judged: is damaged",
+        "restore it",
+    )
 
 
 def test_an_instant_is_one(store: Store, tmp_path: Path) -> None:
