@@ -14,6 +14,7 @@ from sqlalchemy.pool import NullPool
 
 from rvsmlog.errors import DeniedError, LostTableError, StoreError
 from rvsmlog.store.file_errors import explain_file
+from rvsmlog.store.medium import unchanging
 from rvsmlog.store.server_errors import explain_server
 from rvsmlog.store.shape import NAME_ANOTHER, check_shape
 
@@ -155,9 +156,11 @@ def make_engine(url: URL, *, create: bool = False) -> Engine:
     if path is not None:
         # An import inserts in another thread; Chain.connection lets only one at a time use it.
         arguments["check_same_thread"] = False
-        mode = "rwc" if create else "rw"
+        query = {"mode": "rwc" if create else "rw"}
+        if not create and unchanging(path):
+            query = {"mode": "ro", "immutable": "1"}
         target = f"file:{uri_path(path)}"
-        url = URL.create("sqlite", database=target, query={"mode": mode, "uri": "true"})
+        url = URL.create("sqlite", database=target, query={**query, "uri": "true"})
     else:
         # Somebody else's write is waited for as long as on SQLite; the URL may say otherwise.
         waits = {

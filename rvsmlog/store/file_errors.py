@@ -67,8 +67,9 @@ def _waits_for_room(path: Path) -> bool:
     """Say whether a file can be read, but is in write-ahead mode where nothing can be written.
 
     SQLite then makes a file beside it for any reader ("Write-Ahead Logging", read-only databases).
-    It could be told that the file never changes, but a read-only mount does not prove that: others
-    may reach the same file by another way, and nobody would see that half of it is new.
+    It is told that the file never changes where that is sure (``medium.py``). A read-only mount
+    does not prove it: others may reach the same file by another way, and nobody would see that half
+    of it is new.
     """
     try:
         with path.open("rb") as handle:

@@ -21,6 +21,7 @@ from rvsmlog.store.connection import (
     uri_path,
 )
 from rvsmlog.store.files import new_file
+from rvsmlog.store.medium import unchanging
 from rvsmlog.store.safekeeping.verify import verify
 
 Progress = Callable[[int], None]
@@ -171,6 +172,8 @@ def copy(source: Path, target: Path) -> None:
     """
     # One that may only read would leave its write-ahead log behind.
     mode = "rw" if os.access(source, os.W_OK) else "ro"
+    if unchanging(source):
+        mode += "&immutable=1"
     place = f"file:{uri_path(source.absolute())}?mode={mode}"
     with (
         closing(sqlite3.connect(place, uri=True)) as reader,
