@@ -9,7 +9,7 @@ A write-protected device does: its file system is this system's, and nothing her
 import os
 from pathlib import Path
 
-#: Where Linux describes its devices by number; "ro" says whether one is write-protected.
+#: Where Linux describes its devices by number; "ro" tells a write-protected one (from memory).
 DEVICES = Path("/sys/dev/block")
 #: What would have to be read, or played back, together with a store.
 _BESIDE = ("-wal", "-journal")
