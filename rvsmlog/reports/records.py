@@ -55,7 +55,7 @@ _SHOWN: Mapping[str, tuple[str, ...]] = MappingProxyType(
 _BENEATH: Mapping[str, str] = MappingProxyType({"refusal": "why"})
 #: Kinds whose states stand without their day rather than cut another cell short, as a list of its
 #: own says when.
-_DAYLESS = frozenset({"equipment"})
+_DAYLESS = frozenset({"equipment", "defect", "altimetry-fault"})
 #: How many fields a list shows of a kind that is not named above.
 _OTHERWISE = 5
 _HEADS: Mapping[str, str] = MappingProxyType(

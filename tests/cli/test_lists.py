@@ -1,5 +1,7 @@
 """Lists: the newest last, how entries stand, how many are shown, the columns that tell."""
 
+import re
+
 import pytest
 
 from rvsmlog.cli.lists import SHOWN
@@ -179,7 +181,8 @@ def test_no_defect_is_said(small: Cli) -> None:
 
 def test_a_list_of_all_defects_shows_what_was_corrected_and_struck_out(small: Cli) -> None:
     """As in every other list, each marked with the entry that supersedes it; rectified ones too."""
-    misread, twice, mended = (report(small, text) for text in ("first", "second", "third"))
+    long = "third, of which there is so much to say that the row is wider than the screen"
+    misread, twice, mended = (report(small, text) for text in ("first", "second", long))
     small.ok(
         *("defect", "report", REG, "--corrects", misread, "--description", "other"),
         *("--reason", "misread"),
@@ -203,6 +206,9 @@ def test_a_list_of_all_defects_shows_what_was_corrected_and_struck_out(small: Cl
     assert "corrected by #7" in screen
     assert "struck out by #8" in screen
     assert "rectification: 1 on record" in screen
+    # Its day stands whole in the list of rectifications rather than cut short in this column.
+    assert re.search(r"^#6 +rectified +2024-05-02T10:00Z ", screen, re.MULTILINE)
+    assert max(map(len, screen.splitlines())) <= 80
     for also in ("--csv", "--open"):
         ran = small("defect", "list", REG, "--all", also)
         assert (ran.status, ran.out) == (2, "")
