@@ -19,7 +19,7 @@ from rvsmlog.store.server_errors import explain_server
 from rvsmlog.store.shape import NAME_ANOTHER, check_shape
 
 #: The newest schema revision that this edition of the program knows.
-SCHEMA_REVISION = "0003"
+SCHEMA_REVISION = "0004"
 #: Milliseconds to wait for another program's write to end.
 BUSY_MILLISECONDS = 10_000
 #: Environment variable that names the store.

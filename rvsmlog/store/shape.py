@@ -29,6 +29,7 @@ _ADDED: Mapping[str, frozenset[str]] = {
     ),
     "0002": frozenset(f"{kind}_detail" for kind in _KINDS_OF_PEOPLE),
     "0003": frozenset(),
+    "0004": frozenset(),
 }
 #: The tables of a store of each revision, on either database.
 TABLES: Mapping[str, frozenset[str]] = MappingProxyType(

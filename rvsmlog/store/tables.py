@@ -10,7 +10,7 @@ when they are first asked for. Indexes stand in :func:`whole_metadata` alone: de
 one loads every dialect it is said for, and nothing but the migrations' test asks for them.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from types import MappingProxyType
 from typing import Any
@@ -50,6 +50,17 @@ metadata = MetaData(
     }
 )
 
+#: The key of an entry, by which others name it.
+_ENTRY = ("entry.logbook_id", "entry.number")
+
+
+def _of_a_file(*columns: str, of: Sequence[str]) -> ForeignKeyConstraint:
+    """Give a foreign key of SQLite's; on a server triggers ask the same of whole statements."""
+    key = ForeignKeyConstraint(columns, of)
+    key.ddl_if(dialect="sqlite")
+    return key
+
+
 logbook = Table(
     "logbook",
     metadata,
@@ -63,7 +74,7 @@ logbook = Table(
 entry = Table(
     "entry",
     metadata,
-    Column("logbook_id", Integer, ForeignKey("logbook.id"), primary_key=True),
+    Column("logbook_id", Integer, primary_key=True),
     Column("number", BigInteger, primary_key=True, autoincrement=False),
     Column("kind", Text, nullable=False),
     Column("recorded_at", BigInteger, nullable=False),
@@ -71,9 +82,8 @@ entry = Table(
     Column("supersedes", BigInteger),
     Column("reason", Text),
     Column("digest", LargeBinary, nullable=False),
-    ForeignKeyConstraint(
-        ("logbook_id", "supersedes"), ("entry.logbook_id", "entry.number"), name="fk_entry_entry"
-    ),
+    _of_a_file("logbook_id", of=("logbook.id",)),
+    _of_a_file("logbook_id", "supersedes", of=_ENTRY),
     CheckConstraint("number >= 1", name="number"),
     CheckConstraint("supersedes < number", name="supersedes"),
     CheckConstraint("(supersedes IS NULL) = (reason IS NULL)", name="reason"),
@@ -125,7 +135,7 @@ def _detail_table(kind: RecordKind) -> Table:
         Column("logbook_id", Integer, primary_key=True),
         Column("number", BigInteger, primary_key=True, autoincrement=False),
         *columns,
-        ForeignKeyConstraint(("logbook_id", "number"), ("entry.logbook_id", "entry.number")),
+        _of_a_file("logbook_id", "number", of=_ENTRY),
         sqlite_with_rowid=False,
     )
 

@@ -4,7 +4,7 @@ import sqlite3
 import sys
 import threading
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -17,6 +17,8 @@ from sqlalchemy.exc import DBAPIError
 
 from rvsmlog.errors import StoreError
 from rvsmlog.records.kinds import KIND
+from rvsmlog.store.encoding import plain_digests
+from rvsmlog.store.importing import csv_import
 from rvsmlog.store.importing.csv_import import ImportResult, import_csv
 from rvsmlog.store.writing import bulk, chain
 from rvsmlog.store.writing.beside import Beside, short_turns
@@ -27,6 +29,12 @@ if TYPE_CHECKING:
     from tests.store.conftest import Log
 
 _HEADER = "taken_at,phase,primary_1_ft,primary_2_ft,level\n"
+
+
+@pytest.fixture(autouse=True)
+def batches_of_a_thousand(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Read a thousand rows at a time from a server's file, too."""
+    monkeypatch.setattr(csv_import, "_ON_SERVER", 1)
 
 
 def _import(log: "Log", folder: Path, rows: int) -> ImportResult:
@@ -148,7 +156,7 @@ def test_a_server_that_goes_in_mid_copy_keeps_nothing(
     before, copies = log.count(), list[str]()
     real = bulk._copy
 
-    def copy(cursor: Any, statement: str, rows: Sequence[Any]) -> None:
+    def copy(cursor: Any, statement: str, rows: str) -> None:
         copies.append(statement)
         third = sum(each.startswith(ends) for each in copies) == 3
         real(cursor, statement, _ending(log, cursor, rows) if third else rows)
@@ -157,21 +165,22 @@ def test_a_server_that_goes_in_mid_copy_keeps_nothing(
     with pytest.raises(StoreError, match="was closed") as caught:
         _import(log, folder, 4000)
     assert "nothing was written" in caught.value.hint
-    monkeypatch.undo()
+    monkeypatch.setattr(bulk, "_copy", real)
     assert copies[-1].startswith(ends)
     assert log.count() == before
     assert _import(log, folder, 4000).written == 4000
     assert log.faults() == []
 
 
-def _ending(log: "Log", cursor: Any, rows: Sequence[Any]) -> Any:
+def _ending(log: "Log", cursor: Any, rows: str) -> Any:
     """Give rows, and end their server's connection after the half."""
-    for at, row in enumerate(rows):
-        if at == len(rows) // 2:
+    lines = rows.splitlines()
+    for at, line in enumerate(lines):
+        if at == len(lines) // 2:
             gone = text("SELECT pg_terminate_backend(:pid, 9000)")
             with log.store.engine.connect() as other:
                 assert other.execute(gone, {"pid": cursor.connection.info.backend_pid}).scalar()
-        yield row
+        yield line.split("\t")
 
 
 @pytest.mark.parametrize("backend", ["postgresql"])
@@ -188,6 +197,32 @@ def test_what_a_server_refuses_in_mid_copy_leaves_it_usable(log: "Log", folder: 
         log.raw("ALTER TABLE crosscheck_detail DROP CONSTRAINT odd")
     assert _import(log, folder, 2700).written == 2700
     assert log.faults() == []
+
+
+@pytest.mark.parametrize("backend", ["postgresql"])
+@pytest.mark.postgres
+def test_a_server_holds_each_batch_to_its_digests(
+    log: "Log", folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One wrong digest in the second of four batches: said before the fourth, nothing kept."""
+    before, batches = log.count(), list[int]()
+
+    def digests(*given: Any) -> list[bytes]:
+        made = plain_digests(*given)
+        batches.append(len(made))
+        if len(batches) == 2:
+            made[300] = bytes(32)
+        return made
+
+    monkeypatch.setattr(chain, "plain_digests", digests)
+    with pytest.raises(StoreError, match="refused the change") as caught:
+        _import(log, folder, 4000)
+    assert "entry 1302 has a digest that is not its own" in str(caught.value.__cause__)
+    assert len(batches) < 4
+    assert log.count() == before
+    monkeypatch.setattr(chain, "plain_digests", plain_digests)
+    assert _import(log, folder, 4000).written == 4000
+    assert (log.faults(), log.count("unsettled")) == ([], 0)
 
 
 @pytest.mark.parametrize("backend", ["postgresql"])

@@ -262,6 +262,7 @@ def test_rows_on_record_are_bad(imports: Importer, log: "Log") -> None:
 def test_rows_that_stand_twice_are_bad(imports: Importer, monkeypatch: pytest.MonkeyPatch) -> None:
     """The same row twice in a file is named by its first line, near or far."""
     monkeypatch.setattr(module, "_BATCH", 3)
+    monkeypatch.setattr(module, "_ON_SERVER", 1)
     rows = [GOOD.format(minute) for minute in range(8)]
     assert imports.faults("crosscheck", CHECKS, *rows, rows[7], rows[0], rows[4]) == [
         (10, "", "is the same as line 9"),
@@ -391,6 +392,7 @@ def test_hopeless_files_are_given_up(imports: Importer, monkeypatch: pytest.Monk
     """After very many faults the rest is not looked at, unless bad rows are to be skipped."""
     monkeypatch.setattr(module, "MOST_FAULTS", 5)
     monkeypatch.setattr(module, "_BATCH", 2)
+    monkeypatch.setattr(module, "_ON_SERVER", 1)
     rows = ["x"] * 20
     result = imports("crosscheck", CHECKS, *rows)
     assert (len(result.bad), result.rejected, result.complete) == (5, 6, False)
@@ -402,6 +404,7 @@ def test_hopeless_files_are_given_up(imports: Importer, monkeypatch: pytest.Monk
 def test_progress_is_told(imports: Importer, monkeypatch: pytest.MonkeyPatch) -> None:
     """The number of rows read is told batch by batch."""
     monkeypatch.setattr(module, "_BATCH", 4)
+    monkeypatch.setattr(module, "_ON_SERVER", 1)
     told: list[int] = []
     imports("crosscheck", CHECKS, *map(GOOD.format, range(10)), progress=told.append)
     assert told == [4, 8]

@@ -178,7 +178,7 @@ def test_what_is_imported_need_not_be_read_again(
         with (
             open_store(str(Path(name) / "log.sqlite3")) as store,
             mock.patch.object(drift_keeping, "MANY", 3),
-            mock.patch.object(csv_import, "_BATCH", 2),
+            mock.patch.multiple(csv_import, _BATCH=2, _ON_SERVER=1),
             mock.patch.object(drift_keeping, "refresh_drift", wraps=refresh_drift) as again,
         ):
             assert import_lines(store, Path(name), lines).written == len(rows)
@@ -194,6 +194,7 @@ def test_a_part_of_a_file_may_bring_nothing_new(
     """Rows that are there already, as many as are read at a time, end no import."""
     monkeypatch.setattr(drift_keeping, "MANY", 3)
     monkeypatch.setattr(csv_import, "_BATCH", 3)
+    monkeypatch.setattr(csv_import, "_ON_SERVER", 1)
     lines = [f"2026-02-{day:02d}T09:00Z,level,31000,30980,310,," for day in range(1, 8)]
     result = import_lines(store, tmp_path, [*lines[:6], *lines], tmp_path / "rejects.csv")
     assert (result.written, result.rejected) == (7, 6)

@@ -126,7 +126,10 @@ def _as_file(
     path.write_text(out.getvalue(), "utf-8", newline="")
     if not any(cell.strip() for row in rows for cell in row.values()):
         return []  # a file without rows is refused whole
-    with mock.patch.object(csv_import, "_BATCH", 3), mock.patch.object(chain, "_MANY", 1):
+    with (
+        mock.patch.multiple(csv_import, _BATCH=3, _ON_SERVER=1),
+        mock.patch.object(chain, "_MANY", 1),
+    ):
         result = csv_import.import_csv(
             *(store, path, kind),
             by="A. Example",

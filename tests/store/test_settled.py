@@ -6,13 +6,19 @@ What is inserted here comes past rvsmlog, with digests made by hand from the sta
 
 import hashlib
 from collections.abc import Mapping
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
 from sqlalchemy import text
 
+from rvsmlog.dates import show_instant
+from rvsmlog.records.base import Logbook
 from rvsmlog.records.kinds import KIND
 from rvsmlog.store.tables import table_name
+from rvsmlog.store.writing.bulk import settle
+from rvsmlog.store.writing.logbook import writing
+from tests.store.samples import sample
 from tests.store.test_export import named
 from tests.store.test_triggers import refused
 
@@ -165,3 +171,41 @@ def test_details_that_come_later_are_refused(log: "Log") -> None:
     log.raw(*past.check())
     refused(log, past.details("crosscheck", CHECK), "pk_crosscheck_detail")
     refused(log, past.details("airframe-clock", {"cause": "x"}), "one entry of their kind")
+
+
+#: So many details in a statement as misled the plans of an older trigger.
+_ROWS = 200
+
+
+def test_what_a_statement_costs_does_not_grow_with_the_log(log: "Log") -> None:
+    """Few rows at a time, into three logbooks: each is looked up by its key, whatever is there.
+
+    The plan of a trigger is kept from its first statement, when there was next to nothing.
+    """
+    fetched: list[int] = []
+    query = text(
+        "SELECT sum(idx_tup_fetch + seq_tup_read) FROM pg_stat_xact_user_tables "
+        "WHERE relname IN ('entry', 'crosscheck_detail')"
+    )
+    with writing(log.store, "A. Example", log.clock) as writer:
+        books = [log.book()]
+        for serial in ("1008", "1009"):
+            books.append(writer.open_book(Logbook.AIRFRAME, f"VK71-{serial}"))
+            particulars = sample("airframe", registration=f"QX-N{serial}", serial_number=serial)
+            writer.append(books[-1], particulars)
+        for day in range(12):
+            at = log.clock() - timedelta(days=90 - day)
+            times = [show_instant(at + timedelta(minutes=each)) for each in range(_ROWS)]
+            records = [sample("crosscheck", taken_at=each) for each in times]
+            for book in books:
+                writer.append_many(book, records)
+            settle(writer.connection)
+            fetched.append(int(writer.connection.execute(query).scalar_one()))
+        writer.append(books[0], sample("crosscheck"))
+        settle(writer.connection)
+        alone = int(writer.connection.execute(query).scalar_one()) - fetched[-1]
+    early, late = fetched[3] - fetched[0], fetched[11] - fetched[8]
+    assert early >= 3 * 3 * _ROWS  # each row's entry, at the least
+    assert late <= 1.1 * early
+    assert alone <= 50  # of 7200
+    assert log.faults() == []

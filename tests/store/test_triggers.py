@@ -138,9 +138,27 @@ def test_details_belong_to_one_entry_of_their_kind(log: "Log") -> None:
         refused(
             log,
             f"INSERT INTO crosscheck_detail {columns} VALUES (2, {number}, 0, 'level', 1, 1)",
-            # On a server the foreign key is asked first.
-            "one entry of their kind|fk_crosscheck_detail_entry",
+            "one entry of their kind",
         )
+
+
+@pytest.mark.parametrize("backend", ["postgresql"])
+@pytest.mark.postgres
+def test_a_server_wants_the_logbook_and_what_is_superseded(log: "Log") -> None:
+    """No entry of a logbook that is not there, no correction of what is not there, nor both in one.
+
+    SQLite has foreign keys for that; a server asks it of a statement as a whole.
+    """
+    log.add("crosscheck")
+    bare = entry(3, "flight", "1")
+    for statement, says in (
+        (entry(1, "flight").replace("(2,", "(9,"), "belong to a logbook"),
+        (f"{bare}, (9, 1, 'flight', 0, 'X', NULL, NULL, '')", "belong to a logbook"),
+        (entry(3, "flight", "0"), "is an entry of its logbook"),
+        (f"{bare}, (2, 4, 'flight', 0, 'X', -1, 'why', '')", "is an entry of its logbook"),
+        (entry(3, "flight", "3"), "ck_entry_supersedes"),
+    ):
+        refused(log, statement, says)
 
 
 @pytest.mark.parametrize("backend", ["sqlite"])

@@ -6,7 +6,7 @@ as one for a hundred. A thousand save little more, but while they run another th
 undisturbed.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from itertools import chain
 from sqlite3 import SQLITE_LIMIT_VARIABLE_NUMBER
@@ -20,10 +20,48 @@ from sqlalchemy.exc import DBAPIError
 _ROWS, _VALUES = (1000, 100), 32_000
 #: How long a server may take to hear that it shall stop.
 _CANCEL_SECONDS = 5
+Rows = Sequence[tuple[Any, ...]]
+
+#: What COPY reads as the end of a value or a row, or as the beginning of such a thing.
+_ESCAPED = str.maketrans({"\\": r"\\", "\t": r"\t", "\n": r"\n", "\r": r"\r"})
+
+
+def takes_copy(connection: Connection, table: str) -> bool:
+    """Say whether rows go into a table by COPY.
+
+    SQLite has none, and a server refuses it where it holds each row against policies for the login.
+    """
+    if connection.dialect.name == "sqlite":
+        return False
+    query = text("SELECT row_security_active(:table)")
+    return not connection.execute(query, {"table": table}).scalar_one()
+
+
+def copy_lines(columns: Iterable[Sequence[Any]]) -> str:
+    """Write rows, given by columns, as the lines that COPY reads: its text format."""
+    lines = map("\t".join, zip(*map(_texts, columns), strict=True))
+    return "\n".join((*lines, ""))
+
+
+def _texts(column: Sequence[Any]) -> Iterator[str]:
+    """Write the values of a column, all of one type: each of them once."""
+    known = {value: _text(value) for value in set(column)}
+    if any(isinstance(value, float) for value in known):
+        return map(_text, column)  # 0.0 and -0.0 are one key
+    return map(known.__getitem__, column)
+
+
+def _text(value: Any) -> str:
+    """Write a value as COPY reads it."""
+    if value is None:
+        return r"\N"
+    if isinstance(value, str):
+        return value.translate(_ESCAPED)
+    return rf"\\x{value.hex()}" if isinstance(value, bytes) else repr(value)
 
 
 def insert_rows(
-    connection: Connection, table: str, columns: Sequence[str], rows: Sequence[tuple[Any, ...]]
+    connection: Connection, table: str, columns: Sequence[str], rows: Rows | str
 ) -> None:
     """Insert rows in their order; every trigger and check sees each of them.
 
@@ -35,24 +73,33 @@ def insert_rows(
         The table.
     columns : sequence of str
         The columns that the rows give; the others stay empty.
-    rows : sequence of tuple
-        The values as the database keeps them.
+    rows : sequence of tuple, or str
+        The values as the database keeps them; or lines of :func:`copy_lines`, where the table
+        takes them (:func:`takes_copy`).
     """
     if not rows:
         return
     driver: Any = connection.connection.driver_connection
     start = f"INSERT INTO {table} ({', '.join(columns)}) VALUES"
     # All as bare as it comes: what the library does for each statement is a tenth of the time.
-    if connection.dialect.name == "sqlite":
+    if not isinstance(rows, str) and connection.dialect.name == "sqlite":
         most = min(_VALUES, driver.getlimit(SQLITE_LIMIT_VARIABLE_NUMBER))
         _insert(driver.cursor(), start, rows, mark="?", most=most)
         return
-    held = _held_by_policies(connection, table)
+    copied = isinstance(rows, str) or takes_copy(connection, table)
     with _told_by_the_library(connection, start), driver.cursor() as cursor:
-        if held:
-            _insert(cursor, start, rows, mark="%s", most=_VALUES)
-        else:
+        if copied or isinstance(rows, str):
             _copy(cursor, f"COPY {table} ({', '.join(columns)}) FROM STDIN", rows)
+        else:
+            _insert(cursor, start, rows, mark="%s", most=_VALUES)
+
+
+def settle(connection: Connection) -> None:
+    """Have a server do now what it puts off until commit, for all that was written till now."""
+    driver: Any = connection.connection.driver_connection
+    statement = "SET CONSTRAINTS ALL IMMEDIATE; SET CONSTRAINTS ALL DEFERRED"
+    with _told_by_the_library(connection, statement):
+        driver.execute(statement)
 
 
 def hang_up(driver: Any) -> None:
@@ -72,12 +119,6 @@ def hang_up(driver: Any) -> None:
         socket.fromfd(driver.fileno(), socket.AF_INET, socket.SOCK_STREAM) as line,
     ):
         line.shutdown(socket.SHUT_RDWR)
-
-
-def _held_by_policies(connection: Connection, table: str) -> bool:
-    """Say whether a server holds each row against policies for this login, and takes no COPY."""
-    query = text("SELECT row_security_active(:table)")
-    return bool(connection.execute(query, {"table": table}).scalar_one())
 
 
 @contextmanager
@@ -111,8 +152,11 @@ def _insert(
         cursor.execute(rest, tuple(chain.from_iterable(rows[at:])))
 
 
-def _copy(cursor: Any, statement: str, rows: Sequence[tuple[Any, ...]]) -> None:
+def _copy(cursor: Any, statement: str, rows: Rows | str) -> None:
     """Send rows by the protocol that a server has for many of them."""
     with cursor.copy(statement) as copy:
-        for row in rows:
-            copy.write_row(row)
+        if isinstance(rows, str):
+            copy.write(rows)
+        else:
+            for row in rows:
+                copy.write_row(row)

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from functools import partial
 from itertools import groupby
+from typing import Any
 
 from sqlalchemy import Connection, insert, select, text
 
@@ -31,7 +32,14 @@ from rvsmlog.store.reading.books import OPERATOR, Book, find_book
 from rvsmlog.store.ready import Ready, made_ready
 from rvsmlog.store.tables import STRIKE, detail, entry, logbook, table_name
 from rvsmlog.store.writing.beside import Beside
-from rvsmlog.store.writing.bulk import hang_up, insert_rows
+from rvsmlog.store.writing.bulk import (
+    Rows,
+    copy_lines,
+    hang_up,
+    insert_rows,
+    settle,
+    takes_copy,
+)
 from rvsmlog.store.writing.people import People, Why, people
 from rvsmlog.store.writing.vetting import AUTHOR, checked_reason
 
@@ -103,6 +111,8 @@ class Chain:
         check_instant(now)
         self._connection = connection
         self._beside: Beside | None = None
+        self._settles = False
+        self._copied: dict[str, bool] = {}
         self.now = now
         self._tips: dict[int, Tip] = {}
         self._people: People | None = None
@@ -221,16 +231,24 @@ class Chain:
         numbers = range(tip.number + 1, tip.number + count + 1)
         same = ([value] * count for value in (kind, recorded_at, self.by))
         where = [book.id] * count
-        entries = list(zip(where, numbers, *same, digests, strict=True))
-        details = list(zip(where, numbers, *ready.columns, strict=True))
-        names = ("logbook_id", "number", *ready.names)
+        table, names = table_name(ready.kind), ("logbook_id", "number", *ready.names)
+        entries = self._rows("entry", (where, numbers, *same, digests))
+        details = self._rows(table, (where, numbers, *ready.columns))
 
         def write() -> None:
             insert_rows(self._connection, "entry", _PLAIN_ENTRY_COLUMNS, entries)
-            insert_rows(self._connection, table_name(ready.kind), names, details)
+            insert_rows(self._connection, table, names, details)
+            if self._settles and count >= _MANY:
+                settle(self._connection)
 
         self._write(write, count)
         tip.number, tip.digest, tip.recorded_at = numbers[-1], digests[-1], recorded_at
+
+    def _rows(self, table: str, columns: Sequence[Sequence[Any]]) -> Rows | str:
+        """Make columns into what is inserted, here and not beside: it takes the interpreter."""
+        if table not in self._copied:
+            self._copied[table] = takes_copy(self.connection, table)
+        return copy_lines(columns) if self._copied[table] else list(zip(*columns, strict=True))
 
     def _write(self, write: Callable[[], None], count: int) -> None:
         """Insert some entries, beside what follows where they are many."""
@@ -244,12 +262,13 @@ class Chain:
         """Get ready for a big import.
 
         Its entries are inserted beside what follows. On SQLite the transaction is given more room
-        in memory for the pages of the indexes.
+        in memory for the pages of the indexes; a server holds them to their digests there, too.
         """
         if self.connection.dialect.name == "sqlite":
             self.connection.exec_driver_sql(f"PRAGMA cache_size = -{_ROOM_KIB}")
             self._beside = Beside()
         else:
+            self._settles = True
             driver = self.connection.connection.driver_connection
             self._beside = Beside(cut=partial(hang_up, driver))
 
