@@ -1,34 +1,26 @@
 """When the difference between the primary altimeters reaches a tolerance, and where it will stand.
 
 Forecasts rest on :mod:`rvsmlog.science.drift_course`. The difference on a day follows a mixture of
-Student distributions, one for each branch. For the day of passage, level, slope, scatter and wander
-are drawn together from what the readings leave open, and each draw is carried forward. Instead of
-random numbers an evenly filling sequence is used, so that equal records give equal forecasts.
-
-Notes
------
-First passage of a random walk with drift to a boundary follows the inverse Gaussian law, drawn as
-by Michael, Schucany and Haas, *The American Statistician* 30 (1976), from memory. Both sides of
-the tolerance are tried and the earlier passage counts.
+Student distributions, one for each branch. The day of passage is read off the draws of
+:mod:`rvsmlog.science.drift_passage`; both sides of the tolerance are tried, and the earlier passage
+counts.
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from datetime import datetime, timedelta
-from statistics import NormalDist
 
 from rvsmlog.errors import OutOfRangeError
 from rvsmlog.frozen import dataclass
-from rvsmlog.science.drift_course import Branch, Course
+from rvsmlog.science.drift_course import Course
+from rvsmlog.science.drift_passage import draws, flights_until, passage_days
 from rvsmlog.science.student import t_probability, t_quantile
 
 #: Share of forecasts whose interval holds what comes.
 COVERAGE = 0.90
 _SHARES = ((1.0 - COVERAGE) / 2.0, 0.5, (1.0 + COVERAGE) / 2.0)
-_DRAWS = 1000
 _FEET_PRECISION = 1e-9
 _SHARE_PRECISION = 1e-10
-_NORMAL = NormalDist()
 _LAST_YEAR = 2199
 _FAR_FUTURE_DAYS = 365.25 * 1000.0
 
@@ -88,17 +80,6 @@ def _date(last_at: datetime, days: float) -> datetime | None:
     return found if found.year <= _LAST_YEAR else None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Draw:
-    """One course the readings leave open, with the numbers that carry it forward."""
-
-    level_ft: float
-    slope_ft_per_day: float
-    sigma_ft: float
-    wander_var: float
-    fills: tuple[float, ...]
-
-
 def reach(course: Course, tolerance_ft: float) -> Reach:
     """Forecast when the difference reaches a tolerance.
 
@@ -124,9 +105,9 @@ def reach(course: Course, tolerance_ft: float) -> Reach:
             f"tolerance of {tolerance_ft:g} ft is out of range", "give a positive number of feet"
         )
     sides: tuple[list[float], ...] = ([], [], [], [])
-    for draw in _draws(course):
-        up, down = _passage_days(draw, tolerance_ft)
-        outcomes = (up, down, _flights(course, up, draw), _flights(course, down, draw))
+    for draw in draws(course):
+        up, down = passage_days(draw, tolerance_ft)
+        outcomes = (up, down, flights_until(course, up, draw), flights_until(course, down, draw))
         for side, found in zip(sides, outcomes, strict=True):
             side.append(found)
     days_up, days_down, flights_up, flights_down = map(_span, sides)
@@ -323,91 +304,3 @@ def _span(found: Sequence[float]) -> Span:
     ranked = sorted(found)
     low, likely, high = (ranked[int(share * len(ranked))] for share in _SHARES)
     return Span(low=low, likely=likely, high=high)
-
-
-def _fills(dimensions: int) -> Iterator[tuple[float, ...]]:
-    """Give points that fill the unit cube evenly (a Kronecker sequence on the roots of phi)."""
-    phi = 2.0
-    for _ in range(60):
-        phi = (1.0 + phi) ** (1.0 / (dimensions + 1))
-    steps = [phi ** -(axis + 1) for axis in range(dimensions)]
-    for number in range(1, _DRAWS + 1):
-        yield tuple(((0.5 + number * step) % 1.0) or 0.5 for step in steps)
-
-
-def _draws(course: Course) -> Iterator[_Draw]:
-    bounds, total = [], 0.0
-    for branch in course.branches:
-        total += branch.weight
-        bounds.append(total)
-    for pick, scale, first, second, *rest in _fills(9):
-        index = next((i for i, bound in enumerate(bounds) if pick * total <= bound), 0)
-        yield _draw(course.branches[index], course.count - 2, scale, first, second, tuple(rest))
-
-
-def _draw(
-    branch: Branch,
-    freedom: int,
-    scale: float,
-    first: float,
-    second: float,
-    rest: tuple[float, ...],
-) -> _Draw:
-    sigma = branch.sigma_ft / math.sqrt(_chi_squared(scale, freedom) / freedom)
-    u, v = _NORMAL.inv_cdf(first), _NORMAL.inv_cdf(second)
-    root = math.sqrt(branch.level_var)
-    along = branch.covariance / root
-    across = math.sqrt(max(branch.slope_var - along * along, 0.0))
-    return _Draw(
-        level_ft=branch.level_ft + sigma * root * u,
-        slope_ft_per_day=branch.slope_ft_per_day + sigma * (along * u + across * v),
-        sigma_ft=sigma,
-        wander_var=branch.wander * sigma * sigma,
-        fills=rest,
-    )
-
-
-def _chi_squared(probability: float, freedom: int) -> float:
-    """Quantile by Wilson and Hilferty's cube root, good to a part in 300 from 8 degrees up."""
-    part = 2.0 / (9.0 * freedom)
-    return float(freedom * (1.0 - part + _NORMAL.inv_cdf(probability) * math.sqrt(part)) ** 3)
-
-
-def _passage_days(draw: _Draw, tolerance_ft: float) -> tuple[float, float]:
-    """Give the days until the upper and until the lower side of the tolerance is reached."""
-    above, below = tolerance_ft - draw.level_ft, tolerance_ft + draw.level_ft
-    slope, wander = draw.slope_ft_per_day, draw.wander_var
-    up = 0.0 if above <= 0.0 else _first_passage(above, slope, wander, draw.fills[:2])
-    down = 0.0 if below <= 0.0 else _first_passage(below, -slope, wander, draw.fills[2:4])
-    return up, down
-
-
-def _first_passage(
-    distance: float, drift: float, variance: float, fills: tuple[float, ...]
-) -> float:
-    """Draw the time at which a random walk with drift first comes so far."""
-    if variance == 0.0:
-        return distance / drift if drift > 0.0 else math.inf
-    choice, normal = fills[1], _NORMAL.inv_cdf(fills[0])
-    if drift <= 0.0:
-        ever = math.exp(2.0 * distance * drift / variance)
-        if choice >= ever:
-            return math.inf
-        choice /= ever
-    chi = normal * normal
-    if drift == 0.0:
-        return distance * distance / (variance * chi)
-    mean = distance / abs(drift)
-    c = mean * chi * variance / (2.0 * distance * distance)
-    small = mean / (1.0 + c + math.sqrt(2.0 * c + c * c))
-    return small if choice <= mean / (mean + small) else mean * mean / small
-
-
-def _flights(course: Course, days: float, draw: _Draw) -> float:
-    """Turn days into flights: a renewal process with the gaps on record."""
-    if not math.isfinite(days):
-        return math.inf
-    uneven = course.flight_days_sd / course.flight_days
-    doubt = 1.0 + uneven / math.sqrt(course.count) * _NORMAL.inv_cdf(draw.fills[4])
-    mean = days / course.flight_days * max(doubt, 0.0)
-    return max(mean + math.sqrt(mean) * uneven * _NORMAL.inv_cdf(draw.fills[2]), 0.0)
