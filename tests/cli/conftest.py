@@ -136,7 +136,7 @@ class Cli:
 
     def seals(self) -> Mapping[str, tuple[int, str]]:
         """Give the newest entry and digest of each logbook, read without the program."""
-        with sqlite3.connect(f"file:{self.store}?mode=ro", uri=True) as connection:
+        with closing(sqlite3.connect(f"file:{self.store}?mode=ro", uri=True)) as connection:
             rows = connection.execute(
                 "SELECT b.name, e.number, hex(e.digest) FROM logbook b JOIN entry e "
                 "ON e.logbook_id = b.id ORDER BY e.number"

@@ -2,6 +2,7 @@
 
 import json
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -121,7 +122,7 @@ def test_a_changed_store_is_not_exported(
     small: "Cli", check_one_line: "Callable[[Ran, int], None]"
 ) -> None:
     """The entry is named, and there is no file."""
-    with sqlite3.connect(small.store) as connection:
+    with closing(sqlite3.connect(small.store)) as connection, connection:
         connection.execute("DROP TRIGGER crosscheck_detail_no_update")
         connection.execute("UPDATE crosscheck_detail SET primary_1_ft = 31040")
     file = small.store.with_name("sold.jsonl")

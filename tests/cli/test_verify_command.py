@@ -1,6 +1,7 @@
 """`store verify` on the command line: seals typed from paper, exit status, JSON."""
 
 import sqlite3
+from contextlib import closing
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -50,7 +51,7 @@ def test_a_seal_that_does_not_hold_leaves_with_1(small: "Cli") -> None:
 
 def test_a_dropped_trigger_leaves_with_1(small: "Cli") -> None:
     """A store whose guards were taken away fails, though every entry is as written."""
-    with sqlite3.connect(small.store) as connection:
+    with closing(sqlite3.connect(small.store)) as connection, connection:
         connection.execute("DROP TRIGGER entry_no_update")
     ran = small("store", "verify")
     assert ran.status == 1
