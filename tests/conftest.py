@@ -1,4 +1,4 @@
-"""What all tests share: compiled modules, how lines are counted, and what is never garbage."""
+"""What all tests share: how they are dealt out, compiled and counted; the demo store."""
 
 import gc
 import os
@@ -50,6 +50,19 @@ def pytest_configure(config: pytest.Config) -> None:
     os.environ.setdefault("PYTHONPYCACHEPREFIX", str(kept))
     sys.pycache_prefix = os.environ["PYTHONPYCACHEPREFIX"]
     sys.dont_write_bytecode = False
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
+    """Let a worker that is done take half of what another has left.
+
+    By default the last hundreds are dealt out before they are begun, and one worker stood idle for
+    as long as the other took for the slow half of them. Each begins with a half of its own, so that
+    what a folder shares is made once.
+    """
+    from xdist.scheduler import WorkStealingScheduling
+
+    return WorkStealingScheduling(config, log) if config.getvalue("dist") == "load" else None
 
 
 def pytest_collection_finish() -> None:
