@@ -1,7 +1,8 @@
 """Verification: whatever is changed behind the program's back, it names logbook and entry."""
 # ruff: noqa: S608 - the statements are the tests' own, with names from the record kinds
 
-from typing import TYPE_CHECKING
+import shutil
+from pathlib import Path
 
 import pytest
 from sqlalchemy import text
@@ -9,12 +10,11 @@ from sqlalchemy import text
 from rvsmlog.records.base import RecordKind
 from rvsmlog.records.fields import Storage
 from rvsmlog.records.kinds import KINDS
+from rvsmlog.store.connection import open_store
 from rvsmlog.store.encoding import Head, next_digest
 from rvsmlog.store.safekeeping.verify import BookWalk, verify
 from rvsmlog.store.tables import table_name
-
-if TYPE_CHECKING:
-    from tests.store.conftest import Log
+from tests.store.conftest import Clock, Log
 
 BOOK = "VK71-1007"
 NAMED = {
@@ -30,8 +30,7 @@ NAMED = {
 }
 
 
-@pytest.fixture
-def full(log: "Log") -> dict[str, int]:
+def fill(log: Log) -> dict[str, int]:
     """Add an entry of every kind, a correction and a strike; give the number of each kind."""
     numbers = {"operator": 1, "airframe": 1}
     for kind in KINDS:
@@ -47,6 +46,26 @@ def full(log: "Log") -> dict[str, int]:
     return numbers
 
 
+@pytest.fixture(scope="module")
+def filled(
+    log_pattern: Path, tmp_path_factory: pytest.TempPathFactory
+) -> tuple[Path, dict[str, int]]:
+    """Give the file of such a log, to be copied, and the numbers."""
+    path = Path(shutil.copy(log_pattern, tmp_path_factory.mktemp("filled") / "log.sqlite3"))
+    with open_store(path) as store:
+        return path, fill(Log(store, Clock()))
+
+
+@pytest.fixture
+def full(log: Log, request: pytest.FixtureRequest) -> dict[str, int]:
+    """Give the numbers of the entries of every kind, of a correction and a strike in the log."""
+    if log.store.path is None:
+        return fill(log)
+    path, numbers = request.getfixturevalue("filled")
+    shutil.copyfile(path, log.store.path)
+    return dict(numbers)
+
+
 def other(storage: Storage, column: str) -> str:
     """Write an SQL expression for another value of the same type."""
     if storage is Storage.TEXT:
@@ -54,7 +73,7 @@ def other(storage: Storage, column: str) -> str:
     return f"coalesce({column}, 0) + " + ("1" if storage is Storage.INTEGER else "0.001")
 
 
-def test_untouched_store_has_no_faults(log: "Log", full: dict[str, int]) -> None:
+def test_untouched_store_has_no_faults(log: Log, full: dict[str, int]) -> None:
     """Every kind of entry verifies, and every entry is counted."""
     told: list[int] = []
     with log.store.reading() as connection:
@@ -81,9 +100,7 @@ def set_field(kind: RecordKind, index: int, number: int, *, absent: bool) -> str
 
 @pytest.mark.parametrize("absent", [False, True])
 @pytest.mark.parametrize("backend", ["sqlite"])
-def test_every_field_of_every_kind_is_sealed(
-    log: "Log", full: dict[str, int], absent: bool
-) -> None:
+def test_every_field_of_every_kind_is_sealed(log: Log, full: dict[str, int], absent: bool) -> None:
     """A change of any one field, from absent too, or to absent, is found at its entry.
 
     The first field of every kind is changed at once, then the second, and so on.
@@ -114,7 +131,7 @@ HEADS = {
 
 @pytest.mark.parametrize("column", HEADS)
 @pytest.mark.parametrize("backend", ["sqlite"])
-def test_every_part_of_an_entry_is_sealed(log: "Log", full: dict[str, int], column: str) -> None:
+def test_every_part_of_an_entry_is_sealed(log: Log, full: dict[str, int], column: str) -> None:
     """A change of kind, author, time, reason, what is corrected, or the digest is found."""
     number = full["correction"]
     log.tamper(f"UPDATE entry SET {column} = {HEADS[column]} WHERE number = {number}")
@@ -124,14 +141,14 @@ def test_every_part_of_an_entry_is_sealed(log: "Log", full: dict[str, int], colu
 
 
 @pytest.mark.parametrize("column", ["name", "uid"])
-def test_a_logbook_renamed_breaks_at_its_first_entry(log: "Log", column: str) -> None:
+def test_a_logbook_renamed_breaks_at_its_first_entry(log: Log, column: str) -> None:
     """Name and uid are part of the logbook's start."""
     log.add("crosscheck")
     log.tamper(f"UPDATE logbook SET {column} = 'other' WHERE id = 2")
     assert [entry for _, entry in log.faults()] == [1]
 
 
-def test_an_entry_removed_leaves_a_gap(log: "Log", full: dict[str, int]) -> None:
+def test_an_entry_removed_leaves_a_gap(log: Log, full: dict[str, int]) -> None:
     """Where an entry was taken out, the next one is named: gap, and broken chain."""
     number = full["work"]
     log.tamper(
@@ -143,7 +160,7 @@ def test_an_entry_removed_leaves_a_gap(log: "Log", full: dict[str, int]) -> None
     assert says[0] == f"follows a gap: #{number} missing"
 
 
-def test_the_first_entries_removed_leave_a_gap(log: "Log", full: dict[str, int]) -> None:
+def test_the_first_entries_removed_leave_a_gap(log: Log, full: dict[str, int]) -> None:
     """A logbook that begins with a later number is found out."""
     log.tamper(
         "DELETE FROM equipment_detail",
@@ -154,7 +171,7 @@ def test_the_first_entries_removed_leave_a_gap(log: "Log", full: dict[str, int])
     assert (fault.entry, fault.says) == (3, "follows a gap: #1-#2 missing")
 
 
-def test_numbers_closed_up_after_a_removal_break_the_chain(log: "Log") -> None:
+def test_numbers_closed_up_after_a_removal_break_the_chain(log: Log) -> None:
     """Renumbering what follows a removed entry hides no removal."""
     for minute in range(4):
         log.add("crosscheck", taken_at=f"2027-03-12T02:0{minute}Z")
@@ -169,7 +186,7 @@ def test_numbers_closed_up_after_a_removal_break_the_chain(log: "Log") -> None:
     assert log.faults() == [(BOOK, 3), (BOOK, 4)]
 
 
-def test_details_of_two_entries_swapped(log: "Log") -> None:
+def test_details_of_two_entries_swapped(log: Log) -> None:
     """Two entries whose details changed places are both named."""
     log.add("crosscheck")
     log.add("crosscheck", taken_at="2027-03-12T02:30Z")
@@ -181,7 +198,7 @@ def test_details_of_two_entries_swapped(log: "Log") -> None:
     assert log.faults() == [(BOOK, 2), (BOOK, 3)]
 
 
-def test_an_entry_slipped_in_is_found(log: "Log") -> None:
+def test_an_entry_slipped_in_is_found(log: Log) -> None:
     """An entry added past the program has no digest of the chain."""
     log.tamper(
         "INSERT INTO entry VALUES (2, 2, 'strike', 1804991400000001, 'X', 1, 'why', '')",
@@ -189,7 +206,7 @@ def test_an_entry_slipped_in_is_found(log: "Log") -> None:
     assert log.faults() == [(BOOK, 2)]
 
 
-def test_time_that_runs_back_is_found(log: "Log") -> None:
+def test_time_that_runs_back_is_found(log: Log) -> None:
     """An entry made before the one before it is a fault, even when its digest is right."""
     (before,) = [seal for seal in log.verify().seals if seal.logbook == BOOK]
     head = Head(number=2, kind="strike", recorded_at=5, recorded_by="X", supersedes=1, reason="w")
@@ -200,7 +217,7 @@ def test_time_that_runs_back_is_found(log: "Log") -> None:
     assert says == [(2, "was made before the entry before it")]
 
 
-def test_lost_and_stray_details(log: "Log", full: dict[str, int]) -> None:
+def test_lost_and_stray_details(log: Log, full: dict[str, int]) -> None:
     """An entry without its details and details without their entry are both named."""
     number = full["test"]
     log.tamper(
@@ -215,13 +232,13 @@ def test_lost_and_stray_details(log: "Log", full: dict[str, int]) -> None:
     assert "no such logbook" in says["logbook 77", 5]
 
 
-def test_entries_of_no_logbook_are_found(log: "Log") -> None:
+def test_entries_of_no_logbook_are_found(log: Log) -> None:
     """A logbook removed from under its entries is found."""
     log.tamper("DELETE FROM logbook WHERE id = 2")
     assert ("logbook 2", 1) in log.faults()
 
 
-def test_unknown_kind_is_found(log: "Log") -> None:
+def test_unknown_kind_is_found(log: Log) -> None:
     """An entry of a kind that the program does not know is a fault, not an error."""
     log.tamper("UPDATE entry SET kind = 'weather' WHERE logbook_id = 2")
     assert next(fault.says for fault in log.verify().faults) == "is of an unknown kind 'weather'"
@@ -244,14 +261,14 @@ ODD = (
 
 @pytest.mark.parametrize("statement", ODD)
 @pytest.mark.parametrize("backend", ["sqlite"])
-def test_values_of_another_type_are_faults(log: "Log", statement: str) -> None:
+def test_values_of_another_type_are_faults(log: Log, statement: str) -> None:
     """SQLite keeps anything in any column; verification says where, and never ends in an error."""
     log.tamper(statement)
     assert set(log.faults()) == {(BOOK, 1)}
 
 
 @pytest.mark.parametrize("backend", ["sqlite"])
-def test_numbers_that_are_texts_are_faults(log: "Log") -> None:
+def test_numbers_that_are_texts_are_faults(log: Log) -> None:
     """A number that is a text is found too, after the entries before it."""
     log.add("crosscheck")
     log.tamper(
@@ -261,7 +278,7 @@ def test_numbers_that_are_texts_are_faults(log: "Log") -> None:
     assert log.faults()[0] == (BOOK, 2)
 
 
-def test_newest_entries_cut_off_are_found_by_an_older_seal_only(log: "Log") -> None:
+def test_newest_entries_cut_off_are_found_by_an_older_seal_only(log: Log) -> None:
     """Cutting off the newest entries leaves a sound shorter chain: a seal kept elsewhere tells."""
     log.add("crosscheck")
     kept = log.verify().seals[-1]
@@ -272,7 +289,7 @@ def test_newest_entries_cut_off_are_found_by_an_older_seal_only(log: "Log") -> N
 
 
 @pytest.mark.parametrize("backend", ["sqlite"])
-def test_a_reading_left_in_the_middle_complains_of_nothing(log: "Log") -> None:
+def test_a_reading_left_in_the_middle_complains_of_nothing(log: Log) -> None:
     """Damage ends a walk half-way, and the database is closed before what read it goes."""
     log.add("crosscheck")
     with log.store.reading() as connection:
