@@ -19,8 +19,6 @@ if not os.environ.get("CI"):
 #: Each time it looks through every function of the program: after 50, its default, a worker did
 #: so some hundred times, which was a fifth of its work.
 _COUNTED_IN_VAIN = 20_000
-#: A search for garbage in a heap of this size takes as long as hundreds of tests' objects do.
-_GARBAGE = (20_000, 20, 20)
 
 
 def _count_lines_cheaply() -> None:
@@ -33,7 +31,6 @@ def _count_lines_cheaply() -> None:
 
 # Before the first module of the program is loaded, which is when its lines get their counters.
 _count_lines_cheaply()
-gc.set_threshold(*_GARBAGE)
 
 
 def pytest_configure(config: pytest.Config) -> None:
