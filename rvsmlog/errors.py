@@ -10,6 +10,8 @@ NO_DOCSTRINGS = (
     "some: rvsmlog does not run so"
 )
 WANTS_DOCSTRINGS = "unset PYTHONOPTIMIZE; -O alone does no harm"
+#: What to do where it is not known whether something was recorded.
+LOOK_FIRST = "look with `list` or `store info` before it is typed again"
 
 
 def did_you_mean(word: str, words: Iterable[str]) -> str:

@@ -4,7 +4,7 @@ Every function takes an open store first, and the present instant where it needs
 reads a clock. Instants are aware datetimes, days are dates, levels are flight levels, and an
 airframe is named by its registration. What comes back is frozen, with its unit in each name.
 Wrong input raises :class:`InputError`, a store that cannot be used :class:`StoreError`; both carry
-a hint, and nothing was written then.
+a hint, and nothing was written then, unless a server's :class:`StoreError` says that it may be.
 
 What a level rests on defers to the approved manuals, the local rules, licensed maintenance and the
 pilot in command, from Python as from the command line: :data:`CAUTION` says so.

@@ -2,12 +2,13 @@
 
 from typing import TYPE_CHECKING
 
+from rvsmlog.errors import LOOK_FIRST
+
 if TYPE_CHECKING:
     from rvsmlog.store.connection import Store
 
 #: The stores that the command has opened.
 OPENED: list["Store"] = []
-_LOOK = "look with `list` or `store info` before it is typed again"
 
 
 def stopped() -> tuple[str, str, int]:
@@ -18,8 +19,8 @@ def stopped() -> tuple[str, str, int]:
     """
     kept = {store.kept for store in OPENED}
     if None in kept:
-        return "stopped while it was being recorded: it may be on record", _LOOK, 3
+        return "stopped while it was being recorded: it may be on record", LOOK_FIRST, 3
     if True in kept:
-        return "stopped before it said so: what was to be recorded is on record", _LOOK, 3
+        return "stopped before it said so: what was to be recorded is on record", LOOK_FIRST, 3
     hint = "nothing was written but what was reported as recorded"
     return "stopped before the end", hint, 2

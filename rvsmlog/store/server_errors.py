@@ -7,10 +7,14 @@ those of a connection that never came about have none, and are known by their te
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from rvsmlog.errors import LostTableError, StoreError
+from rvsmlog.errors import LOOK_FIRST, LostTableError, StoreError
 from rvsmlog.store.shape import NAME_ANOTHER
 
 _AGAIN = "nothing was written; do the same once more"
+_STOPPED = (
+    "nothing was written; ask whoever runs the server for more time: statement_timeout, "
+    "transaction_timeout, idle_in_transaction_session_timeout"
+)
 _ACCESS = "ask whoever runs the server which role and database are meant for the log"
 _KEEP = "keep the password in ~/.pgpass, readable by you alone, or name its file with PGPASSFILE"
 
@@ -27,6 +31,9 @@ _BY_CODE: Mapping[str, tuple[str, str]] = MappingProxyType(
         ),
         "53200": ("could not be used: the server is out of memory", "try again later"),
         "53300": ("cannot be opened: the server has too many connections", "try again later"),
+        "57014": ("stopped what was asked for before it was done", _STOPPED),
+        "25P03": ("was closed by the server: it waited too long for the next statement", _STOPPED),
+        "25P04": ("was closed by the server: the transaction took too long", _STOPPED),
         "57P01": ("was closed: the server is being stopped", "nothing was written; try later"),
         "57P03": ("cannot be opened yet: the server is starting", "try again in a moment"),
     }
@@ -66,6 +73,39 @@ _BY_TEXT: tuple[tuple[str, str, str], ...] = (
         "check sslmode in the URL, and the server's certificate",
     ),
 )
+
+
+def is_line_lost(error: BaseException | None) -> bool:
+    """Whether an error tells of a line that broke: no word of the server's, so no code.
+
+    Parameters
+    ----------
+    error : BaseException or None
+        What the driver raised.
+    """
+    if not type(error).__module__.startswith("psycopg"):
+        return False
+    from psycopg import OperationalError  # here only: it is loaded already
+
+    return isinstance(error, OperationalError) and error.sqlstate is None
+
+
+def is_unheard(error: StoreError) -> bool:
+    """Whether a commit failed without a word of the server's, so that it may have been done.
+
+    Parameters
+    ----------
+    error : StoreError
+        Raised by the commit.
+    """
+    fault = error.__cause__
+    return is_line_lost(getattr(fault, "orig", fault))
+
+
+def unheard(where: str) -> StoreError:
+    """Say that no answer came to a commit."""
+    says = f"the store {where} gave no answer while it was being recorded: it may be on record"
+    return StoreError(says, LOOK_FIRST)
 
 
 def explain_server(error: BaseException | None, where: str) -> StoreError | None:

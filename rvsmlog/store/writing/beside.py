@@ -7,7 +7,7 @@ file. Never do both use the connection: whoever wants it waits till what was beg
 
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from threading import Event, Lock, Thread
 
 #: How long a thread keeps the interpreter while another waits for it, seconds. Python's own 5 ms
@@ -64,10 +64,15 @@ class Beside:
                     break
             except KeyboardInterrupt as stop:
                 stopped = stop
-                if self._cut is not None:
-                    self._cut()
+                self._cut_off()
         if stopped is not None:
             raise stopped
+
+    def _cut_off(self) -> None:
+        """Have the work cut; Ctrl-C meanwhile hurries that, and the work is waited for as ever."""
+        if self._cut is not None:
+            with suppress(KeyboardInterrupt):
+                self._cut()
 
     def _do(self, work: Callable[[], None], ended: Event) -> None:
         try:

@@ -15,6 +15,8 @@ from typing import Any
 from sqlalchemy import Connection, text
 from sqlalchemy.exc import DBAPIError
 
+from rvsmlog.store.server_errors import is_line_lost
+
 #: Rows of one statement, and values at the most. The driver keeps each statement for the next time:
 #: those of a thousand rows are all alike, and those of other numbers of rows are small.
 _ROWS, _VALUES = (1000, 100), 32_000
@@ -105,20 +107,23 @@ def settle(connection: Connection) -> None:
 def hang_up(driver: Any) -> None:
     """Break a driver's line to a server, so that whatever waits for its answer fails.
 
-    The server is asked first to stop what it does. It takes back what was not committed.
+    The server is asked first to stop what it does. It takes back what was not committed. Who does
+    not wait for that, and presses Ctrl-C again, has the line broken all the same.
     """
     import socket  # here only: a store on SQLite needs neither
 
     import psycopg
 
-    with suppress(OSError, psycopg.Error):
-        driver.cancel_safe(timeout=_CANCEL_SECONDS)
-    with (
-        suppress(OSError, psycopg.Error),  # it is broken already
-        # The driver goes on with its own end, and finds the line dead.
-        socket.fromfd(driver.fileno(), socket.AF_INET, socket.SOCK_STREAM) as line,
-    ):
-        line.shutdown(socket.SHUT_RDWR)
+    try:
+        with suppress(OSError, psycopg.Error):
+            driver.cancel_safe(timeout=_CANCEL_SECONDS)
+    finally:
+        with (
+            suppress(OSError, psycopg.Error),  # it is broken already
+            # The driver goes on with its own end, and finds the line dead.
+            socket.fromfd(driver.fileno(), socket.AF_INET, socket.SOCK_STREAM) as line,
+        ):
+            line.shutdown(socket.SHUT_RDWR)
 
 
 @contextmanager
@@ -130,7 +135,8 @@ def _told_by_the_library(connection: Connection, statement: str) -> Iterator[Non
         yield
     except psycopg.Error as error:
         driver: Any = connection.connection.driver_connection
-        if driver.closed:  # or rolling back would say of it that it is lost, and no more
+        # Or rolling back would say of it that it is lost, and no more.
+        if driver.closed or is_line_lost(error):
             connection.invalidate(error)
         raise DBAPIError(statement, None, error) from error
 

@@ -24,6 +24,7 @@ from rvsmlog.store.given import check_text
 from rvsmlog.store.reading.books import Book, entry_kind, find_book, first_made
 from rvsmlog.store.reading.references import check_correction, depends, resolve
 from rvsmlog.store.ready import Ready
+from rvsmlog.store.server_errors import is_unheard, unheard
 from rvsmlog.store.tables import STRIKE, logbook
 from rvsmlog.store.writing.chain import Chain, Made
 from rvsmlog.store.writing.foreign import Foreign, check_follows, check_not_ahead, check_same
@@ -358,6 +359,9 @@ def writing(
     RefusedError
         When the operator's list of people, or the server, does not allow what was to be recorded:
         nothing of it was written, and the operator's logbook says so.
+    StoreError
+        When the store cannot be used; where it says that it may be on record, a server gave no
+        answer to the commit, else nothing was written.
     """
     check_text(by, "who records")
     log: Writer | None = None
@@ -380,6 +384,10 @@ def writing(
             raise
         told = _traced(store, log, clock, error) if trace else ""
         raise RefusedError(error.message, error.hint + told) from error
+    except StoreError as error:
+        if store.kept is None and is_unheard(error):
+            raise unheard(store.name) from error
+        raise
 
 
 def _traced(
