@@ -23,6 +23,13 @@ pytestmark = pytest.mark.skipif(not hasattr(os, "ST_RDONLY"), reason="tells noth
 _MOUNTED = 0 if os.name != "posix" else os.ST_RDONLY
 
 
+#: Laid out as proc_pid_mountinfo(5) has it (from memory); the second is the store's.
+MOUNTS = """\
+22 27 0:21 / /proc rw,relatime - proc proc rw
+36 35 DEVICE / /media/card ro,noatime shared:1 - vfat /dev/mmcblk0p1 ro,fmask=0022
+"""
+
+
 @pytest.fixture
 def elsewhere(folder: Path) -> Path:
     """Make a store with a pilot, before the system says anything of a device."""
@@ -39,10 +46,13 @@ def elsewhere(folder: Path) -> Path:
 def device(folder: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Give the description of the device on which the folder is: read-only and write-protected."""
     number = folder.stat().st_dev
-    described = folder / "devices" / f"{os.major(number)}:{os.minor(number)}"
+    name = f"{os.major(number)}:{os.minor(number)}"
+    described = folder / "devices" / name
     described.mkdir(parents=True)
     (described / "ro").write_text("1\n")
+    (folder / "mounts").write_text(MOUNTS.replace("DEVICE", name))
     monkeypatch.setattr(medium, "DEVICES", described.parent)
+    monkeypatch.setattr(medium, "MOUNTS", folder / "mounts")
     monkeypatch.setattr(os, "statvfs", lambda _: SimpleNamespace(f_flag=_MOUNTED))
     return described
 
@@ -63,6 +73,26 @@ def moved(path: Path) -> None:
     path.with_name("other-wal").touch()
 
 
+def made_of(device: Path, kind: str) -> None:
+    """Have a device be one that is made of something else: what describes it is a link there."""
+    real = device.parents[1] / "sys" / "devices" / kind / device.name
+    real.parent.mkdir(parents=True)
+    device.rename(real)
+    device.symlink_to(real)
+
+
+def mounts(device: Path, change: Callable[[str], str]) -> None:
+    """Change what the system says of its mounts."""
+    path = device.parents[1] / "mounts"
+    path.write_text(change(path.read_text()))
+
+
+def mounted_twice(text: str) -> str:
+    """Give the mounts with another one of the same device, whose file system is for writing."""
+    name = text.splitlines()[1].split()[2]
+    return f"{text}37 35 {name} / /srv rw shared:2 - vfat /dev/mmcblk0p1 rw,fmask=0022\n"
+
+
 DOUBTS: dict[str, Callable[[Path, Path, pytest.MonkeyPatch], object]] = {
     "mounted for writing": lambda _device, _path, patch: patch.setattr(
         os, "statvfs", lambda _: SimpleNamespace(f_flag=0)
@@ -71,7 +101,17 @@ DOUBTS: dict[str, Callable[[Path, Path, pytest.MonkeyPatch], object]] = {
     "device not protected": lambda device, _path, _patch: (device / "ro").write_text("0\n"),
     # As a file system of the network, or of several others laid over each other.
     "no device": lambda device, _path, _patch: shutil.rmtree(device),
-    "device of a file": lambda device, _path, _patch: (device / "loop").mkdir(),
+    # "losetup --read-only --partscan": what tells of the file stands with the whole, not the part.
+    "part of a file": lambda device, _path, _patch: made_of(device, "virtual/block/loop0"),
+    "made of other devices": lambda device, _path, _patch: made_of(device, "virtual/block"),
+    "lent by another machine": lambda device, _path, _patch: made_of(device, "pci0/virtio1/block"),
+    # "blockdev --setro" of a disk that is mounted for writing already, seen through a second mount.
+    "file system for writing": lambda device, _path, _patch: mounts(
+        device, lambda text: text.replace("mmcblk0p1 ro", "mmcblk0p1 rw")
+    ),
+    "for writing elsewhere": lambda device, _path, _patch: mounts(device, mounted_twice),
+    "no such mount": lambda device, _path, _patch: mounts(device, lambda _: ""),
+    "no mounts": lambda device, _path, _patch: (device.parents[1] / "mounts").unlink(),
     "nothing said": lambda device, _path, _patch: (device / "ro").write_text(""),
     "log beside": lambda _device, path, _patch: path.with_name("log.sqlite3-wal").touch(),
     "journal beside": lambda _device, path, _patch: path.with_name("log.sqlite3-journal").touch(),
@@ -110,10 +150,10 @@ from pathlib import Path
 from types import SimpleNamespace
 from rvsmlog.cli.app import main
 from rvsmlog.store import medium
-store, devices, elsewhere, *lines = sys.argv[1:]
+store, devices, mounts, elsewhere, *lines = sys.argv[1:]
 os.environ.update(RVSMLOG_STORE=store, RVSMLOG_BY="MKO")
 main(["store", "info", "--store", elsewhere])
-medium.DEVICES, ask = Path(devices), os.statvfs
+medium.DEVICES, medium.MOUNTS, ask = Path(devices), Path(mounts), os.statvfs
 def statvfs(path):
     told = ask(path)
     names = [name for name in dir(told) if name.startswith("f_")]
@@ -150,7 +190,16 @@ def test_a_store_there_is_read_and_nothing_is_left_beside_it(
         *(f"store backup {folder}/own/copy.sqlite3", 'crew add --code MKO --name "M. Kovo"'),
     )
     done = subprocess.run(
-        (sys.executable, "-c", RUN, str(path), str(device.parent), str(elsewhere), *lines),
+        (
+            sys.executable,
+            "-c",
+            RUN,
+            str(path),
+            str(device.parent),
+            str(folder / "mounts"),
+            str(elsewhere),
+            *lines,
+        ),
         capture_output=True,
         text=True,
         check=False,
