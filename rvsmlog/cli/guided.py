@@ -17,6 +17,7 @@ from rvsmlog.cli.sheet import (
     question,
     summary,
 )
+from rvsmlog.cli.stopping import is_untold
 from rvsmlog.dates import now
 from rvsmlog.errors import InputError
 from rvsmlog.frozen import dataclass
@@ -79,6 +80,8 @@ def guide(talk: Dialogue, wish: Wish) -> tuple[Made, ...]:
     ------
     InputError
         When nothing was recorded, or the last check was broken off.
+    KeyboardInterrupt
+        When it was stopped while the last one is, or may be, on record.
     """
     made: list[Made] = []
     try:
@@ -92,6 +95,8 @@ def guide(talk: Dialogue, wish: Wish) -> tuple[Made, ...]:
             sheet = _next(sheet)
     except (KeyboardInterrupt, EOFError):
         talk.end_line()
+        if is_untold(len(made)):  # stopped between the commit and its report
+            raise
         stand = ", ".join(str(ref) for ref, _, _ in made)
         hint = f"on record: {stand}" if made else "nothing was written"
         raise InputError("stopped before the end: this check was not written", hint) from None

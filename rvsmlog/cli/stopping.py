@@ -24,3 +24,15 @@ def stopped() -> tuple[str, str, int]:
         return "stopped before it said so: what was to be recorded is on record", LOOK_FIRST, 3
     hint = "nothing was written but what was reported as recorded"
     return "stopped before the end", hint, 2
+
+
+def is_untold(told: int) -> bool:
+    """Whether more was recorded, or may have been, than was told of.
+
+    Parameters
+    ----------
+    told : int
+        How many recordings were told of, each into a store that was opened for it.
+    """
+    kept = [store.kept for store in OPENED]
+    return None in kept or kept.count(True) > told

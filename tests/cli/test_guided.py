@@ -2,9 +2,12 @@
 
 import shlex
 from collections.abc import Iterable
+from typing import Any
 
 import pytest
 
+from rvsmlog.cli import guided
+from rvsmlog.cli.follows import Follows
 from tests.cli.conftest import REG, Cli, Ran
 
 LOG = ("crosscheck", "log", REG, "--guided")
@@ -275,6 +278,31 @@ def test_the_only_airframe_is_offered(small: Cli) -> None:
         typed=sheet("QX-ABD", "?", "qxabc", *flight(at="2024-05-02T11:00Z"), "yes", "no"),
     )
     assert "did you mean QX-ABC?" in wrong.out
+
+
+@pytest.mark.parametrize("earlier", [0, 1])
+def test_ctrl_c_between_the_commit_and_its_report(
+    small: Cli, monkeypatch: pytest.MonkeyPatch, earlier: int
+) -> None:
+    """The check is on record by then, and it is not said that it was not written."""
+    told: list[object] = []
+
+    def stopped(*given: object) -> Any:
+        told.append(given)
+        if len(told) > earlier:
+            raise KeyboardInterrupt
+        return Follows()
+
+    monkeypatch.setattr(guided, "follows", stopped)
+    before = small.seals()["VK71-1007"][0]
+    answers = (*flight(), "yes", "yes", *flight(at="2024-05-02T11:00Z"), "yes", "no")
+    ran = small(*LOG, typed=sheet(*answers))
+    assert ran.status == 3
+    assert ran.err == (
+        "error: stopped before it said so: what was to be recorded is on record\n"
+        "hint: look with `list` or `store info` before it is typed again\n"
+    )
+    assert small.seals()["VK71-1007"][0] == before + earlier + 1
 
 
 @pytest.mark.parametrize("count", range(14))
