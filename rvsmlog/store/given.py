@@ -67,8 +67,10 @@ def check_question(question: Question) -> None:
     Raises
     ------
     InputError
-        At the first of its values that is none.
+        When it is none, or at the first of its values that is none.
     """
+    if not isinstance(question, Question):
+        raise InputError(f"{question!r} is no question about a flight", "give Question")
     check_instant(question.at)
     check_asked(question.level, question.region, question.pilot, question.flight)
     check_hold(question.flight)

@@ -5,6 +5,7 @@ import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import fields
 from datetime import UTC, date, datetime, timedelta, timezone, tzinfo
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -161,6 +162,27 @@ def test_only_facts_are_judged(store: Store) -> None:
         "QX-ALD cannot be judged: is damaged",
         "restore it",
     )
+
+
+def test_a_question_is_one(store: Store, tmp_path: Path) -> None:
+    """Each takes its own: one of the other functions' is none, nor is the airframe's name."""
+    page = tmp_path / "sheet.html"
+    others: tuple[Any, ...] = (Question(at=AT, level=310), REG, None, AT, {"at": AT}, 310)
+    for given in others:
+        of_asked: tuple[Callable[[Any], object], ...] = (
+            lambda asked: library.check(store, asked, AT),
+            lambda asked: library.check_and_record(store, asked, by="M. Example", clock=now),
+            lambda asked: library.check_fleet(store, asked, AT),
+            lambda asked: library.levels(store, asked, AT),
+            lambda asked: library.oxygen(store, asked, AT),
+            lambda asked: library.write_sheet(store, page, asked, AT),
+        )
+        for ask in of_asked:
+            refused(partial(ask, given), given)
+    none: tuple[Any, ...] = (asked(), REG, None, AT)
+    for each in none:
+        refused(partial(library.read_facts, store, REG, each), each)
+    assert not page.exists()
 
 
 def test_an_instant_is_one(store: Store, tmp_path: Path) -> None:

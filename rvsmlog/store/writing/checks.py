@@ -122,6 +122,8 @@ def check(store: Store, asked: Asked, now: datetime) -> Checked:
 
 def _check_asked(asked: Asked, now: datetime) -> None:
     """Refuse what the command line would not have asked."""
+    if not isinstance(asked, Asked):
+        raise InputError(f"{asked!r} is no question about a flight", "give Asked")
     check_instant(now)
     if asked.at is not None:
         check_instant(asked.at)
