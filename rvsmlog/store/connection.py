@@ -165,9 +165,10 @@ def make_engine(url: URL, *, create: bool = False) -> Engine:
         # Somebody else's write is waited for as long as on SQLite; the URL may say otherwise.
         waits = {
             "connect_timeout": str(_ANSWER_SECONDS),
-            "options": f"-c lock_timeout={BUSY_MILLISECONDS}",
+            "options": f"-c lock_timeout={BUSY_MILLISECONDS} -c standard_conforming_strings=on",
         }
-        url = url.update_query_dict({**waits, **url.query})
+        # Texts are Unicode, whatever the role, the database or PGCLIENTENCODING says of others.
+        url = url.update_query_dict({**waits, **url.query, "client_encoding": "utf8"})
     try:
         engine = create_engine(url, poolclass=NullPool, connect_args=arguments)
     except (NoSuchModuleError, ModuleNotFoundError):

@@ -149,3 +149,30 @@ def test_url_of_a_server_is_that_of_the_one_driver() -> None:
     """The plain form names the same driver as the long one."""
     short, long = store_url("postgresql://me@h/log"), store_url("postgresql+psycopg://me@h/log")
     assert short == long
+
+
+@pytest.mark.postgres
+@pytest.mark.parametrize("backend", ["postgresql"])
+@pytest.mark.parametrize(
+    "setting", ["client_encoding = 'LATIN1'", "standard_conforming_strings = off", None]
+)
+def test_texts_are_unicode_whatever_is_set(
+    log: Log, monkeypatch: pytest.MonkeyPatch, setting: str | None
+) -> None:
+    """The database's own settings, or PGCLIENTENCODING (libpq's manual), of another encoding.
+
+    No such text is taken for damage, and none is refused.
+    """
+    database, said = log.store.url.database, "smooth \u20ac \u0153 \U0001f600"
+    if setting is None:
+        monkeypatch.setenv("PGCLIENTENCODING", "LATIN1")
+    else:
+        log.raw(f"ALTER DATABASE {database} SET {setting}")
+    try:
+        number = log.add("crosscheck", remarks=said)
+        found = {each.ref.entry: each.record.remarks for each in log.standing("crosscheck")}
+        assert found[number] == said
+        assert log.faults() == []
+    finally:
+        if setting is not None:
+            log.raw(f"ALTER DATABASE {database} RESET ALL")
