@@ -7,6 +7,7 @@ from rvsmlog.facts import DefectCase, Facts
 from rvsmlog.findings import Margin, Outcome
 from rvsmlog.rules.base import Result, met, not_applicable, not_met, not_on_record, rule
 from rvsmlog.rules.cabin_differential import Differential, differential_of
+from rvsmlog.rules.gone_units import taken_out
 from rvsmlog.rules.open_defects import evidence_of, level_of_item, name_of, open_defects, state_of
 from rvsmlog.rules.oxygen_systems import ceiling_of, level_of, remaining_level
 from rvsmlog.science.atmosphere import HIGHEST_FT
@@ -31,7 +32,8 @@ def cabin_altitude_too_high(facts: Facts) -> Iterator[Result]:
     a leak does not reach lifts the cabin long before it is noticed.
 
     Remedy: Plan the level that remains. Where the differential is not on record, record the
-    airframe's particulars again with it; where a deferral lowers it, say so in the deferral.
+    airframe's particulars again with it; where a deferral lowers it, say so in the deferral. Where
+    the pressure control was taken out, record the unit fitted in its place.
 
     Known problems: The standard atmosphere is taken. A flight that means to go with oxygen at a
     higher cabin altitude is not judged here. Without any differential the cabin is taken as
@@ -39,7 +41,7 @@ def cabin_altitude_too_high(facts: Facts) -> Iterator[Result]:
     """
     differential = differential_of(facts)
     if differential is None:
-        yield _unpressurised(facts)
+        yield from _unpressurised(facts)
         return
     yield _against_limit(facts, differential)
 
@@ -71,14 +73,20 @@ def _against_limit(facts: Facts, differential: Differential) -> Result:
     )
 
 
-def _unpressurised(facts: Facts) -> Result:
+def _unpressurised(facts: Facts) -> Iterator[Result]:
     """Say that no differential is known, so that the cabin may be as high as the aeroplane."""
     level = feet_to_level(CABIN_ALTITUDE_LIMIT_FT.value)
     if ceiling_of(facts) <= level:
-        return not_applicable(f"up to {show_level(level)} no cabin is too high")
-    return not_on_record(
+        yield not_applicable(f"up to {show_level(level)} no cabin is too high")
+        return
+    remains = remaining_level(facts, level)
+    gone = tuple(taken_out(facts, (Function.CABIN_PRESSURE_CONTROL,), remains))
+    yield from gone
+    if gone:
+        return
+    yield not_on_record(
         "the cabin differential that holds on this flight is not on record",
-        highest_level=remaining_level(facts, level),
+        highest_level=remains,
         remedy=(
             "Record it: `rvsmlog airframe add` with --max-differential-psi, as a correction of "
             f"entry #{facts.airframe.ref.entry}; where a deferral lowers it, correct the deferral "

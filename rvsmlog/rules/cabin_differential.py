@@ -3,6 +3,7 @@
 from rvsmlog.facts import Facts
 from rvsmlog.frozen import dataclass
 from rvsmlog.records.base import Ref
+from rvsmlog.rules.gone_units import taken_out
 from rvsmlog.rules.open_defects import evidence_of, open_defects
 from rvsmlog.standards.equipment import Function
 
@@ -35,8 +36,8 @@ def differential_of(facts: Facts) -> Differential | None:
     Returns
     -------
     Differential or None
-        None when nothing says it, or when a defect of the pressure control is open of which
-        nothing says what differential it leaves.
+        None when nothing says it, when a defect of the pressure control is open of which nothing
+        says what differential it leaves, or when its unit was taken out.
     """
     found = [*_of_airframe(facts), *_of_day(facts)]
     for case in open_defects(facts):
@@ -61,7 +62,9 @@ def _of_day(facts: Facts) -> tuple[Differential, ...]:
 
 
 def _unknown(facts: Facts) -> bool:
-    """Tell whether an open defect of the pressure control leaves the differential unknown."""
+    """Tell whether a defect or removal of the pressure control leaves the differential unknown."""
+    if any(taken_out(facts, (Function.CABIN_PRESSURE_CONTROL,), 0)):
+        return True
     for case in open_defects(facts, (Function.CABIN_PRESSURE_CONTROL,)):
         deferral = case.deferral
         if deferral is None or (

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 
 from rvsmlog.facts import DefectCase, EquipmentCase, Facts
 from rvsmlog.rules.base import Result, advice, met, not_applicable, not_met, not_on_record, rule
+from rvsmlog.rules.gone_units import taken_out
 from rvsmlog.rules.margins import BELOW_RVSM
 from rvsmlog.rules.open_defects import evidence_of, name_of, open_defects, state_of
 from rvsmlog.standards.equipment import Function
@@ -20,10 +21,12 @@ _TCAS_I = re.compile(r"\b[AT]CAS[ -]?(?:I|1)\b", re.IGNORECASE | re.ASCII)
 
 @rule("practice")
 def heat_inoperative(facts: Facts) -> Iterator[Result]:
-    """Open defect on static port heat or pitot heat.
+    """Open defect on static port heat or pitot heat, or one taken out and not replaced.
 
     Checks: Whether a defect of static port heat or pitot heat is open. Where it is deferred and the
-    list's item sets a highest level, that level decides; otherwise RVSM is taken as lost.
+    list's item sets a highest level, that level decides; otherwise RVSM is taken as lost. So it is
+    where one was removed, and neither a unit in its place nor a defect about it with its deferral
+    or release is on record.
 
     Why: At RVSM levels water freezes in an unheated port, and what the altimeter then shows is a
     level passed earlier.
@@ -33,17 +36,19 @@ def heat_inoperative(facts: Facts) -> Iterator[Result]:
 
     Known problems: No published source that was read names heat among RVSM equipment: not appendix
     G section 2(c), not SPA.RVSM.110. So an aeroplane without it on record is not asked for it; only
-    defects are looked at. Many lists restrict it. Icing conditions are not looked at.
+    defects and removals are looked at. Many lists restrict it. Icing conditions are not looked at.
     """
     yield from _listed(facts, (Function.STATIC_HEAT, Function.PITOT_HEAT), "static or pitot heat")
 
 
 @rule("practice")
 def standby_altimeter_inoperative(facts: Facts) -> Iterator[Result]:
-    """Open defect on the standby altimeter.
+    """Open defect on the standby altimeter, or one taken out and not replaced.
 
     Checks: Whether a defect of the standby altimeter is open. Where it is deferred and the list's
-    item sets a highest level, that level decides; otherwise RVSM is taken as lost.
+    item sets a highest level, that level decides; otherwise RVSM is taken as lost. So it is where
+    it was removed, and neither another in its place nor a defect about it with its deferral or
+    release is on record.
 
     Why: It is the third witness when the primaries part, and the only one when a primary fails.
 
@@ -52,7 +57,8 @@ def standby_altimeter_inoperative(facts: Facts) -> Iterator[Result]:
 
     Known problems: No published source that was read names it among RVSM equipment: not appendix G
     section 2(c), not SPA.RVSM.110. So an aeroplane without one on record is not asked for it; only
-    defects are looked at. Some lists restrict it. One that is fitted is tested like the primaries.
+    defects and removals are looked at. Some lists restrict it. One that is fitted is tested like
+    the primaries.
     """
     yield from _listed(facts, (Function.STANDBY_ALTIMETER,), "standby altimeter")
 
@@ -61,12 +67,16 @@ def _listed(facts: Facts, functions: tuple[Function, ...], title: str) -> Iterat
     """Judge functions of which the aeroplane's own list says what their loss does."""
     cases = open_defects(facts, functions)
     fitted = [unit for function in functions for unit in facts.fitted(function)]
+    gone = tuple(taken_out(facts, functions, BELOW_RVSM))
     yield from (_by_list(case) for case in cases)
-    if not cases and fitted:
+    yield from gone
+    if cases or gone:
+        return
+    if fitted:
         yield met(
             f"no open defect on {title}", evidence=tuple(unit.equipment.ref for unit in fitted)
         )
-    elif not cases:
+    else:
         yield not_applicable(f"no {title} on record")
 
 

@@ -10,6 +10,7 @@ from rvsmlog.once import once
 from rvsmlog.records.base import Ref
 from rvsmlog.records.oxygen import CREW_ITEMS, PASSENGER_ITEMS, OxygenReading
 from rvsmlog.rules.base import Result, advice, met, not_applicable, not_met, not_on_record, rule
+from rvsmlog.rules.gone_units import taken_out
 from rvsmlog.rules.margins import by_margin
 from rvsmlog.rules.open_defects import evidence_of, level_of_item, name_of, open_defects, state_of
 from rvsmlog.rules.oxygen_flight import people_of
@@ -242,11 +243,12 @@ def _found_good(reading: OxygenReading, field: str) -> tuple[str, ...]:
 
 @rule("practice", *SUPPLY_KEYS)
 def oxygen_equipment_inoperative(facts: Facts) -> Iterator[Result]:
-    """Open defect on oxygen equipment.
+    """Open defect on oxygen equipment, or a unit taken out and not replaced.
 
     Checks: Whether a defect of an oxygen cylinder, regulator or mask is open. Where it is deferred
     and the list's item sets a highest level, that level decides; otherwise the flight stays where
-    nobody needs oxygen.
+    nobody needs oxygen. So it does where a unit was removed, and neither one in its place nor a
+    defect about it with its deferral or release is on record.
 
     Why: Equipment with a defect of unknown extent is no oxygen on board.
 
@@ -256,12 +258,14 @@ def oxygen_equipment_inoperative(facts: Facts) -> Iterator[Result]:
     Known problems: A deferred mask at a seat that stays empty counts as if it were needed, unless
     the deferral records the level that the item allows.
     """
-    cases = open_defects(facts, _OXYGEN)
     if not in_need(facts):
         yield no_need(facts)
-    elif cases:
-        yield from (_lost(facts, case) for case in cases)
-    else:
+        return
+    level = remaining_level(facts, free_level(facts))
+    found = [_lost(facts, case) for case in open_defects(facts, _OXYGEN)]
+    found += taken_out(facts, _OXYGEN, level)
+    yield from found
+    if not found:
         yield met("no open defect on oxygen equipment", evidence=(facts.airframe.ref,))
 
 

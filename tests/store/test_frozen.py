@@ -25,12 +25,13 @@ from rvsmlog.store.safekeeping.verify import verify
 from tests.store.freeze import REVISIONS, answer, frozen_bytes, load, onto_server
 
 #: Answers that a mended rule changed, by what was asked: the level that is left, and the rules that
-#: leave it. Everything else of them, and every other answer, is as it was.
+#: leave it, with the first edition that answers so. Everything else of them, any other answer, and
+#: what that edition and later ones said already, is as it was.
 #:
 #: QX-DAN: its standby altimeter was never tested. 91.411(a)(1) wants a test of each altimeter, and
 #: (d) an altitude to which all were tested; until edition 5 the standby was advice.
-MENDED: dict[tuple[str, str], tuple[int | None, set[str]]] = {
-    ("QX-DAN", "2026-11-25T08:00Z"): (None, {"static-test-overdue", "tested-too-low"}),
+MENDED: dict[tuple[str, str], tuple[int | None, set[str], int]] = {
+    ("QX-DAN", "2026-11-25T08:00Z"): (None, {"static-test-overdue", "tested-too-low"}, 5),
 }
 NOW = datetime(2027, 3, 14, 2, 30, tzinfo=UTC)
 
@@ -96,10 +97,10 @@ def rules_then(said: dict[str, Any]) -> tuple[Rule, ...]:
 
 
 def as_mended(
-    now: dict[str, Any], then: dict[str, Any], level: int | None, rules: set[str]
+    now: dict[str, Any], then: dict[str, Any], level: int | None, rules: set[str], edition: int
 ) -> dict[str, Any]:
     """Give the frozen answer with a mended level, which the mended rules and no others leave."""
-    if now["rulebook"] == then["rulebook"]:
+    if int(then["rulebook"].rpartition(" ")[2]) >= edition:
         return then
     assert then["highest_level"] != level
     lowest = [each["rule"] for each in now["findings"] if each["highest_level"] == (level or 0)]
