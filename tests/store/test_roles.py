@@ -2,20 +2,26 @@
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from sqlalchemy import text
 
+from rvsmlog.dates import show_instant
 from rvsmlog.errors import RefusedError, StoreError
 from rvsmlog.records.kinds import KIND
 from rvsmlog.store.connection import SCHEMA_REVISION, Store, make_engine, open_store, store_url
 from rvsmlog.store.importing.csv_import import import_csv
 from rvsmlog.store.safekeeping.schema import migrate, upgrade_store
 from rvsmlog.store.writing.checks import Asked, check_and_record
+from rvsmlog.store.writing.logbook import writing
 from rvsmlog.store.writing.roles import make_roles
 from tests.store.server_logins import TODAY, Server
+
+#: So many rows of a statement.
+_ROWS = 200
 
 if TYPE_CHECKING:
     from tests.store.conftest import Log, PostgresServer
@@ -100,6 +106,28 @@ def test_a_file_comes_in_under_row_security(server: Server, folder: Path) -> Non
     with pytest.raises(RefusedError, match=r"R. Example \(releaser\)"):
         take_in("t_rel", "R. Example")
     assert take_in("t_crew", "C. Example").written == 1152
+    assert server.log.faults() == []
+
+
+@pytest.mark.postgres
+def test_what_a_row_costs_a_login_does_not_grow_with_the_log(server: Server) -> None:
+    """The policies are asked for each row; they go by keys, though no statistics are there yet."""
+    fetched: list[int] = []
+    query = text(
+        "SELECT sum(idx_tup_fetch + seq_tup_read) FROM pg_stat_xact_user_tables "
+        "WHERE relname = 'entry'"
+    )
+    clock = server.log.clock
+    with server.opened("t_crew") as store, writing(store, "C. Example", clock) as writer:
+        for day in range(8):
+            at = clock() - timedelta(days=90 - day)
+            times = [show_instant(at + timedelta(minutes=each)) for each in range(_ROWS)]
+            checks = [server.log.sample("crosscheck", taken_at=each) for each in times]
+            writer.append_many(server.log.book(), checks)
+            fetched.append(int(writer.connection.execute(query).scalar_one()))
+    early, late = fetched[1] - fetched[0], fetched[7] - fetched[6]
+    assert early >= _ROWS  # each row's entry, at the least
+    assert late <= 1.1 * early
     assert server.log.faults() == []
 
 

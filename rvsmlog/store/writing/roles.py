@@ -24,6 +24,11 @@ from rvsmlog.store.writing.people import Listed, standing
 
 #: What the first entry of opens a logbook.
 _OPENS = ("operator", "airframe")
+#: Finds rows by their key, one by one, as the guards do (migration 0004).
+_BY_KEY = (
+    "SET enable_seqscan = off SET enable_bitmapscan = off SET enable_hashjoin = off "
+    "SET enable_mergejoin = off SET enable_material = off SET jit = off"
+)
 #: Text in a function of the database is delimited by this, and never holds it.
 _QUOTE = "$rvsmlog$"
 #: The last time of entry that the calendar has. One beyond it could not be read, and so not be
@@ -155,8 +160,9 @@ def _grants(schema: str) -> Iterator[str]:
 def _row_security(schema: str) -> Iterator[str]:
     """Say which entries each group may insert."""
     # Without a search path of their own, a table of the same name made by a login for itself
-    # would be asked in place of the store's.
-    path = f"SET search_path = {schema}, pg_temp"
+    # would be asked in place of the store's. Nor may a plan go through all entries: they are asked
+    # for each row of an import.
+    path = f"SET search_path = {schema}, pg_temp {_BY_KEY}"
     yield (
         "CREATE OR REPLACE FUNCTION rvsmlog_first_kind(book integer, entered bigint) RETURNS text "
         f"LANGUAGE sql STABLE {path} AS {_QUOTE} WITH RECURSIVE back AS (SELECT kind, supersedes "
