@@ -1,12 +1,15 @@
 """What the flight plan should say about RVSM: item 10a, item 18, and what goes with them."""
 
 from rvsmlog.facts import Facts
-from rvsmlog.frozen import dataclass
+from rvsmlog.frozen import dataclass, replace
 from rvsmlog.rules.basis import in_use
+from rvsmlog.standards.authorities import authority
+from rvsmlog.standards.cruising_levels import BELOW, RVSM, cruising_levels, parse_split
 from rvsmlog.standards.rvsm import RVSM_LOWEST_LEVEL
 from rvsmlog.units import show_level
 
 _SOURCES = ("aim-app-4", "aim-4-6-4", "doc-4444-app-2", "appendix-g-4a")
+_LEVEL_SOURCES = ("annex-2-app-3", "91-179")
 _ITEM_18 = "Text in item 18 alone never changes the RVSM status: the letter W in item 10a does."
 
 
@@ -35,7 +38,8 @@ class FlightPlan:
 def flight_plan(facts: Facts, highest: int | None, oxygen_aside: int | None = None) -> FlightPlan:
     """Say what the flight plan should say.
 
-    The letter W states that aircraft and operator are approved for RVSM and able to fly it now; it
+    A level that may be used and is no cruising level, or none of the track, is said to be so. The
+    letter W states that aircraft and operator are approved for RVSM and able to fly it now; it
     is filed on both grounds or not at all.
 
     Parameters
@@ -52,6 +56,40 @@ def flight_plan(facts: Facts, highest: int | None, oxygen_aside: int | None = No
     FlightPlan
         Item 10a, item 18, and sentences for a reader.
     """
+    plan = _of_rvsm(facts, highest, oxygen_aside)
+    level = facts.question.level
+    if level is None or highest is None or level > highest:
+        return plan
+    said = _of_level(facts, level)
+    if said is None:
+        return plan
+    return replace(plan, says=(said, *plan.says), sources=(*plan.sources, *_LEVEL_SOURCES))
+
+
+def _of_level(facts: Facts, level: int) -> str | None:
+    """Say that a level that may be used is none to be filed; None where it is one."""
+    flight, shown = facts.question.flight, show_level(level)
+    default = authority(facts.particulars.authority).track_split
+    split = parse_split(flight.split or default)
+    if flight.track is None:
+        levels = sorted({*BELOW.odd, *BELOW.even, *RVSM.odd, *RVSM.even})
+        what, odd = "no cruising level", ""
+    else:
+        levels = list(cruising_levels(flight.track, split, rvsm=True))
+        what = f"no cruising level of track {flight.track:03.0f}"
+        odd = f", odd levels for tracks {split.value}"
+    if level in levels:
+        return None
+    near = [f"{show_level(each)} below" for each in levels if each < level][-1:]
+    near += [f"{show_level(each)} above" for each in levels if each > level][:1]
+    return (
+        f"{shown} is {what} ({', '.join(near)}{odd}): file it only where air traffic control "
+        "asks for it. `rvsmlog levels` shows which may be filed."
+    )
+
+
+def _of_rvsm(facts: Facts, highest: int | None, oxygen_aside: int | None) -> FlightPlan:
+    """Say what the flight plan should say about RVSM."""
     able = highest is not None and highest >= RVSM_LOWEST_LEVEL.value
     approved = in_use(facts) is not None
     if able and approved:

@@ -293,7 +293,7 @@ def _assumed(facts: Facts, drawn: tuple[Drawn, ...]) -> Iterator[tuple[str, str]
         unknown = flight.passengers is None and system_for(facts, Group.PASSENGERS) is None
         shown = "passengers not known" if unknown else f"{passengers} passengers"
         yield f"every mask in use: {crew} crew, {shown}", "Give --people."
-    if flight.hold_level is None:
+    if flight.hold_level is None and flight.hold_minutes is None:
         hold = "Give --hold-level and --hold-minutes."
         yield "nothing forbids a descent to 10,000 ft at once", hold
     if flight.recognition_s is None:

@@ -97,11 +97,15 @@ def check_asked(level: object, region: object, pilot: object, flight: object) ->
 def check_hold(flight: FlightData) -> None:
     """Refuse a hold that has no level or no time, when a route has filled what was not said.
 
+    No minutes at no level say that nothing forbids going down.
+
     Raises
     ------
     InputError
         Naming what is missing.
     """
+    if flight.hold_level is None and flight.hold_minutes == 0:
+        return
     if (flight.hold_level is None) != (flight.hold_minutes is None):
         missing = "its level" if flight.hold_level is None else "its time"
         raise InputError(f"the hold lacks {missing}", "give --hold-level and --hold-minutes")

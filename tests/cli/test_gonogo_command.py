@@ -311,3 +311,21 @@ def test_json_is_one_value_with_nothing_around_it(demo: Cli) -> None:
     """Standard output parses as a whole."""
     ran = demo(*ask(GO, "--json"))
     assert json.dumps(ran.json, indent=2, ensure_ascii=False) + "\n" == ran.out
+
+
+def test_no_minutes_of_hold_say_that_nothing_forbids_going_down(demo: Cli) -> None:
+    """As the help has it: 0 needs no level, and is said, not assumed; minutes want one."""
+    names = [each["says"] for each in demo(*ask(GO, "--json")).json["findings"]]
+    assert any("nothing forbids a descent" in each for each in names)
+    free = demo(*ask(GO, "--hold-minutes", "0", "--json")).json["findings"]
+    assert not any("nothing forbids a descent" in each["says"] for each in free)
+    refused = demo(*ask(GO, "--hold-minutes", "10"))
+    assert (refused.status, refused.err.splitlines()[0]) == (2, "error: the hold lacks its level")
+
+
+def test_a_level_of_the_other_tracks_is_told(demo: Cli) -> None:
+    """91.179: FL310 is an odd level, of tracks 000 to 179; it may be used, and hardly filed."""
+    east = demo(*ask(GO, "--level", "310", "--track", "95"))
+    west = demo(*ask(GO, "--level", "310", "--track", "275"))
+    assert "no cruising level" not in east.out
+    assert "FL310 is no cruising level of track 275" in " ".join(west.out.split())

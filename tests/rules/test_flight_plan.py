@@ -80,3 +80,44 @@ def test_oxygen_and_something_else_leave_w_out(make: Make) -> None:
     assert flight_plan(make.facts(), 125, 280).item_10a_w is False
     assert flight_plan(make.facts(approvals=()), 125, 310).item_10a_w is False
     assert flight_plan(make.facts(), None, 310).item_10a_w is False
+
+
+@pytest.mark.parametrize(
+    ("level", "track", "split", "said"),
+    [
+        # 14 CFR 91.179 and ICAO Annex 2 appendix 3: odd levels for 000 to 179, even for 180 to 359.
+        (310, 95.0, None, None),
+        (300, 275.0, None, None),
+        (290, 179.9, None, None),
+        (300, 95.0, None, "no cruising level of track 095 (FL290 below, FL310 above"),
+        (290, 275.0, None, "no cruising level of track 275 (FL280 below, FL300 above"),
+        # The national split of Italy, France, Portugal and Spain: odd levels for 090 to 269.
+        (290, 275.0, "270-089", None),
+        (300, 95.0, "090-269", "no cruising level of track 095 (FL290 below, FL310 above"),
+        (300, None, None, None),
+        (310, None, None, None),
+        (295, None, None, "no cruising level (FL290 below, FL300 above)"),
+        (295, 95.0, None, "no cruising level of track 095 (FL290 below, FL310 above"),
+    ],
+)
+def test_a_level_that_may_be_used_and_not_filed(
+    make: Make, level: int, track: float | None, split: str | None, said: str | None
+) -> None:
+    """It is said before anything else, with the levels beside it; others say nothing of it."""
+    flight = make.flight_data(track=track, split=split)
+    facts = make.facts(question=make.question(level=level, flight=flight))
+    plan, plain = flight_plan(facts, 310), flight_plan(make.facts(), 310)
+    assert set(plan.sources) <= set(SOURCES)
+    if said is None:
+        assert plan == plain
+    else:
+        assert plan.says[0].startswith(f"FL{level} is {said}")
+        assert plan.says[1:] == plain.says
+        assert "91-179" in plan.sources
+
+
+def test_of_a_level_that_may_not_be_used_nothing_more_is_said(make: Make) -> None:
+    """The level that remains is what the plan speaks of."""
+    facts = make.facts(question=make.question(level=295))
+    assert flight_plan(facts, 280) == flight_plan(make.facts(), 280)
+    assert flight_plan(facts, None) == flight_plan(make.facts(), None)
