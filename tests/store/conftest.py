@@ -316,6 +316,19 @@ def log(store: Store, clock: Clock, request: pytest.FixtureRequest) -> Log:
 
 
 @pytest.fixture
+def own_log(backend: str, postgres: PostgresServer, clock: Clock) -> Iterator[Log]:
+    """Give a log in a server's store of its own.
+
+    Of the shared one the server may have counted what earlier tests left, and plan by that.
+    """
+    assert backend == "postgresql"
+    with open_store(postgres.made()) as store:
+        log = Log(store, clock)
+        log.begin()
+        yield log
+
+
+@pytest.fixture
 def server(postgres: PostgresServer, clock: Clock) -> Iterator[Server]:
     """Give a server whose store has people with logins of their own, and one without."""
     url = postgres.made()

@@ -177,11 +177,12 @@ def test_details_that_come_later_are_refused(log: "Log") -> None:
 _ROWS = 200
 
 
-def test_what_a_statement_costs_does_not_grow_with_the_log(log: "Log") -> None:
+def test_what_a_statement_costs_does_not_grow_with_the_log(own_log: "Log") -> None:
     """Few rows at a time, into three logbooks: each is looked up by its key, whatever is there.
 
     The plan of a trigger is kept from its first statement, when there was next to nothing.
     """
+    log = own_log
     fetched: list[int] = []
     query = text(
         "SELECT sum(idx_tup_fetch + seq_tup_read) FROM pg_stat_xact_user_tables "
