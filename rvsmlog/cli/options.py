@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 import typer
 
 from rvsmlog.cli.completing import one_of, pilots_of, registrations_of
-from rvsmlog.cli.stopping import OPENED
+from rvsmlog.cli.stopping import OPENED, leave_quietly
 from rvsmlog.dates import now, parse_instant
 from rvsmlog.errors import InputError
 from rvsmlog.standards.regions import REGIONS
@@ -124,6 +124,7 @@ def opened(where: str | None) -> "Store":
     """Open the store named by the option, the environment, or the user's data folder."""
     from rvsmlog.store.connection import open_store
 
+    leave_quietly()
     store = open_store(where)
     OPENED.append(store)
     return store

@@ -11,6 +11,20 @@ if TYPE_CHECKING:
 OPENED: list["Store"] = []
 
 
+def leave_quietly() -> None:
+    """Keep to one line where somebody stops the command.
+
+    What the database's library and its driver then say of a connection that they give up, with a
+    traceback, stands in the way of it.
+    """
+    import logging  # here only: a command that opens no store does without
+
+    for name in ("sqlalchemy", "psycopg"):
+        logger = logging.getLogger(name)
+        if not logger.handlers:
+            logger.addHandler(logging.NullHandler())
+
+
 def stopped() -> tuple[str, str, int]:
     """Give the message, the hint and the exit status of a command that was stopped.
 

@@ -97,6 +97,36 @@ def test_ctrl_c_a_second_time_claims_nothing(
     assert told.startswith("error: stopped before the end\nhint: look with")
 
 
+# A process of its own: here the test's own handlers would take what is logged.
+STOPPED = """
+import sys
+from rvsmlog.cli.app import main
+from rvsmlog.store import connection
+make = connection.make_engine
+def made(*given, **named):
+    def close(_):
+        raise KeyboardInterrupt
+    engine = make(*given, **named)
+    engine.dialect.do_close = close
+    return engine
+connection.make_engine = made
+sys.exit(main(sys.argv[1:]))
+"""
+
+
+def test_ctrl_c_while_a_connection_is_closed_is_no_traceback(small: Cli) -> None:
+    """The database's library logs it with one; nobody asked for that."""
+    ran = subprocess.run(
+        (sys.executable, "-c", STOPPED, "crew", "list", "--store", str(small.store)),
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert ran.returncode == 2
+    assert ran.stderr.startswith("error: stopped before the end\n")
+    assert len(ran.stderr.splitlines()) == 2
+
+
 SHEET = "taken_at,phase,level,primary_1_ft,primary_2_ft\n2024-05-02T10:00Z,level,310,31000,31020\n"
 
 
