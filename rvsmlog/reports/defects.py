@@ -12,6 +12,10 @@ from rvsmlog.units import show_level
 from rvsmlog.verdict import CAUTION
 
 _STYLE = {"open": "bold red", "deferred": "bold magenta", "rectified": "bold"}
+#: The list tells what was recorded; whether it still counts hangs on the day and the authority.
+_LAST_DAYS = (
+    "The last day of each deferral, and whether an extension counts: `rvsmlog defect board`."
+)
 _OPENING = ("defect", "altimetry-fault")
 
 
@@ -45,6 +49,8 @@ def defect_lines(
         yield from _case(case, states[case.ref])
         yield from _story(case, found)
     yield Line("")
+    if "deferred" in counts:
+        yield from wrap(_LAST_DAYS)
     yield from wrap(CAUTION, style="italic")
 
 

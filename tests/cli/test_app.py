@@ -161,6 +161,22 @@ def test_ctrl_c_between_the_commit_and_its_report_says_what_is_on_record(
     assert small.seals()["VK71-1007"][0] == 4
 
 
+def test_ctrl_c_among_the_readings_is_one_line(
+    demo: Cli, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    """The statement is closed before its connection; else the library writes a traceback itself."""
+
+    def stopped_at_the_first(*given: Any) -> Any:
+        next(iter(given[-1]))
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("rvsmlog.store.reading.drift_reader._kept", lambda *_given: None)
+    monkeypatch.setattr("rvsmlog.store.reading.drift_reader.extended", stopped_at_the_first)
+    ran = demo("gonogo", "QX-BRE", "--at", "2026-11-24T08:00Z")
+    assert (ran.status, ran.err.splitlines()[0]) == (2, "error: stopped before the end")
+    assert [each.getMessage() for each in caplog.records] == []
+
+
 def test_ctrl_c_while_it_is_committed_says_that_it_may_be_on_record(
     small: Cli, monkeypatch: pytest.MonkeyPatch
 ) -> None:

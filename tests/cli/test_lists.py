@@ -152,6 +152,7 @@ def test_defects_show_as_open_deferred_or_rectified(small: Cli) -> None:
     screen = small.ok("defect", "list", REG).out
     assert screen.startswith(f"{REG}  defects: 1 open, 1 deferred, 1 rectified\n")
     assert f"#{stands} acas, 2024-05-02T10:00Z: open\n" in screen
+    assert "whether an extension counts: `rvsmlog defect board`" in " ".join(screen.split())
     assert f"#{carried} acas, 2024-05-02T10:00Z: deferred 2024-05-02\n" in screen
     assert "category C, item 34-43-1, FL280 at most" in screen
     assert "part ordered" in screen

@@ -8,7 +8,8 @@ verification finds: it goes through the readings.
 """
 
 import hashlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable
+from contextlib import closing
 from datetime import UTC, datetime
 from itertools import compress
 from typing import Any
@@ -73,10 +74,13 @@ def read_drift(connection: Connection, seen: View, facts: Facts) -> DriftLog:
     if kept is not None:
         try:
             through, log = kept
-            return extended(log, _later(connection, seen, log, through, facts.now))
+            with closing(_later(connection, seen, log, through, facts.now)) as later:
+                return extended(log, later)
         except InputError:
             pass  # a reading came late: what is kept is of no use
-    return extended(start, _readings(connection, seen, start.since, facts.now))
+    # Closed here, whatever ends it: a cursor that outlives its connection complains by itself.
+    with closing(_readings(connection, seen, start.since, facts.now)) as every:
+        return extended(start, every)
 
 
 def keep_drift(connection: Connection, book: Book, facts: Facts) -> None:
@@ -130,7 +134,8 @@ def kept_is_sound(connection: Connection, book: Book) -> bool:
     through, log = row
     start = DriftLog(resolution_ft=log.resolution_ft, since=log.since)
     seen = view(connection, book, through)
-    return pack(extended(start, _readings(connection, seen, log.since, _LATEST))) == pack(log)
+    with closing(_readings(connection, seen, log.since, _LATEST)) as every:
+        return pack(extended(start, every)) == pack(log)
 
 
 def _digest(entry_digest: str, content: str) -> str:
@@ -188,7 +193,7 @@ def _row(
 
 def _later(
     connection: Connection, seen: View, log: DriftLog, through: int, at: datetime
-) -> Iterator[LoggedReading]:
+) -> Generator[LoggedReading, None, None]:
     """Give the readings entered since, in order of time.
 
     Raises
@@ -216,7 +221,7 @@ def _later(
 
 def _readings(
     connection: Connection, seen: View, since: datetime | None, at: datetime
-) -> Iterator[LoggedReading]:
+) -> Generator[LoggedReading, None, None]:
     """Give all readings in order of time, a few at a time."""
     return _select(connection, seen, "1 = 1", {}, since, at, order=" ORDER BY d.taken_at, d.number")
 
@@ -230,7 +235,7 @@ def _select(
     at: datetime,
     order: str,
     taken_at: str = "d.taken_at",
-) -> Iterator[LoggedReading]:
+) -> Generator[LoggedReading, None, None]:
     """Read comparisons in flight, standing ones only."""
     earliest = since or _EARLIEST
     result = connection.execution_options(yield_per=_FETCH).execute(
@@ -318,7 +323,8 @@ def _logged(entry: int, taken_at: int, *rest: Any) -> LoggedReading:
 
 def every_point(connection: Connection, seen: View, at: datetime) -> tuple[Point, ...]:
     """Give one point for each flight and band there ever was, for a picture."""
-    return points(logged.reading() for logged in _readings(connection, seen, None, at))
+    with closing(_readings(connection, seen, None, at)) as every:
+        return points(logged.reading() for logged in every)
 
 
 def with_drift(connection: Connection, seen: View, facts: Facts) -> Facts:
