@@ -9,6 +9,8 @@ from rvsmlog.facts import DeviationCase, Facts
 from rvsmlog.findings import Margin, Value
 from rvsmlog.records.flights import Deviation
 from rvsmlog.rules.base import Result, advice, met, not_applicable, not_met, rule
+from rvsmlog.rules.basis import basis_of
+from rvsmlog.rules.monitoring import limit_of
 from rvsmlog.rules.term import Term
 from rvsmlog.standards.authorities import authority
 from rvsmlog.standards.rvsm import (
@@ -16,6 +18,7 @@ from rvsmlog.standards.rvsm import (
     LARGE_AAD_FT,
     LARGE_ASE_FT,
     LARGE_TVE_FT,
+    AseLimit,
 )
 from rvsmlog.units import level_to_feet
 
@@ -38,6 +41,10 @@ _NAMES = {
 @rule(
     "appendix-g-6",
     "appendix-g-7",
+    "appendix-g-2d",
+    "appendix-g-2e",
+    "appendix-g-2f",
+    "appendix-g-9b",
     "spa-rvsm-115",
     "spa-rvsm-115-c",
     "aro-ops-200-d1",
@@ -51,13 +58,16 @@ def deviation_open(facts: Facts) -> Iterator[Result]:
     or between cleared and observed level), RVSM is not to be flown. The first is the sum of the
     last two, signs respected: where a total is stated too and is not that sum, the finding says so
     and the greater in size counts; of the last two, one that is not stated is worked out from the
-    total and the other. Smaller ones are advice. Where the rules set a time for the report, the
+    total and the other. A smaller altimetry system error bars RVSM too where it is beyond the limit
+    of the airframe's basis (200 ft but for a group applied for by 9 April 1997), as one measured by
+    height monitoring does. Others are advice. Where the rules set a time for the report, the
     finding says whether it was kept. A large deviation that is closed, but has no report on record,
     is advice.
 
     Why: A deviation of that size must be reported (appendix G section 6, SPA.RVSM.115), and an
     operator who does not respond to it can lose the authority (section 7). Until its cause is known
-    and put right the next flight may repeat it.
+    and put right the next flight may repeat it. An aeroplane whose altimetry is beyond the limit of
+    section 2 or 9 is none that those sections approve, reported or not.
 
     Remedy: Report it, find the cause, put it right, and record the closure with the conclusion and
     who confirmed it.
@@ -71,7 +81,7 @@ def deviation_open(facts: Facts) -> Iterator[Result]:
     """
     open_cases = [case for case in facts.deviations if not _is_closed(facts, case)]
     for case in open_cases:
-        yield _open_large(facts, case) if excess(case.deviation.record) else _open_small(case)
+        yield _open(facts, case)
     closed = [case for case in facts.deviations if _is_closed(facts, case)]
     unreported = [
         case
@@ -94,6 +104,14 @@ def deviation_open(facts: Facts) -> Iterator[Result]:
             values={"closed": len(closed)},
             evidence=tuple(case.closure.ref for case in closed if case.closure is not None),
         )
+
+
+def _open(facts: Facts, case: DeviationCase) -> Result:
+    """Judge a deviation that is open by its sizes."""
+    if excess(case.deviation.record):
+        return _open_large(facts, case)
+    limit = limit_passed(facts, case.deviation.record)
+    return _open_small(case) if limit is None else _open_beyond(case, limit)
 
 
 def _is_closed(facts: Facts, case: DeviationCase) -> bool:
@@ -144,6 +162,12 @@ def reached(deviation: Deviation) -> tuple[str, ...]:
 def excess(deviation: Deviation) -> str:
     """Give the name of the first size that reaches its limit, ``""`` when none does."""
     return next(iter(reached(deviation)), "")
+
+
+def limit_passed(facts: Facts, deviation: Deviation) -> AseLimit | None:
+    """Give the airframe's limit of altimetry system error that a deviation is beyond, else None."""
+    error, limit = sizes_ft(deviation).get("ase_ft"), limit_of(facts, basis_of(facts))
+    return limit if error is not None and abs(error) > limit.individual_ft else None
 
 
 def report_due_at(deviation: Deviation, authority_code: str) -> datetime | None:
@@ -212,6 +236,27 @@ def _report(facts: Facts, deviation: Deviation) -> tuple[str, str | None]:
     if told is not None:
         return ("reported in time" if told <= due else f"reported late, due {shown}"), shown
     return (f"report overdue, due {shown}" if facts.now > due else f"report due {shown}"), shown
+
+
+def _open_beyond(case: DeviationCase, limit: AseLimit) -> Result:
+    """Say that an altimetry system error need not be reported, and is beyond the limit."""
+    deviation, most = case.deviation.record, limit.individual_ft
+    sizes, against = sizes_ft(deviation), contradiction(deviation)
+    measured = f"{_NAMES['ase_ft']} {sizes['ase_ft']:+d} ft, limit {most} ft"
+    says = f"#{case.deviation.first} open: {measured}: not reportable, yet barred"
+    return not_met(
+        "; ".join(filter(None, (says, against))),
+        highest_level=HIGHEST_LEVEL_BELOW_RVSM.value,
+        remedy=(
+            "Find and mend the cause, and record the closure with its conclusion, who confirmed "
+            "it, and the check that confirms it."
+        ),
+        values={**sizes, "occurred_at": show_instant(deviation.occurred_at)},
+        limits={**_LIMITS, "own_ase_ft": most},
+        margin=Margin(value=most - abs(sizes["ase_ft"]), unit="ft"),
+        evidence=(case.deviation.ref,),
+        sources=(limit.source.key,),
+    )
 
 
 def _open_small(case: DeviationCase) -> Result:

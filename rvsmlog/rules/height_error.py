@@ -11,7 +11,7 @@ from rvsmlog.records.base import Ref
 from rvsmlog.records.flights import Closure, Deviation
 from rvsmlog.rules.base import Result, met, not_applicable, not_met, rule
 from rvsmlog.rules.confirmations import checked, large
-from rvsmlog.rules.deviations import LIMITS_FT, contradiction, sizes_ft
+from rvsmlog.rules.deviations import LIMITS_FT, contradiction, limit_passed, sizes_ft
 from rvsmlog.rules.margins import BELOW_RVSM
 from rvsmlog.rules.monitoring import beyond_limits
 from rvsmlog.rules.monitoring_due import newest_result
@@ -59,18 +59,22 @@ class _Error:
     "jaa-tgl-6",
     "rvsm-maintenance-guidance",
     "appendix-g-6",
+    "appendix-g-2d",
+    "appendix-g-2e",
+    "appendix-g-2f",
+    "appendix-g-9b",
 )
 def height_error_unconfirmed(facts: Facts) -> Iterator[Result]:
     """Large height error without a check that confirms it put right.
 
-    Checks: Every deviation that was closed with an altimetry system error from 245 ft or a total
-    vertical error from 300 ft on (stated or worked out, as the rule deviation-open has them), and
-    every height monitoring result beyond the airframe's limit or from those sizes on: whether its
-    closure is on record, and whether that names a functional check, a flight check or a monitored
-    flight since the error, or a monitoring result within the limits came after it. A large total is
-    left out where the aeroplane was 300 ft or more off the level and an altimetry system error
-    below 245 ft is on record that makes the total with it. Of two entries of one day the one
-    recorded later came later.
+    Checks: Every deviation that was closed with an altimetry system error from 245 ft on or beyond
+    the airframe's limit, or a total vertical error from 300 ft on (stated or worked out, as the
+    rule deviation-open has them), and every height monitoring result beyond the airframe's limit or
+    from those sizes on: whether its closure is on record, and whether that names a functional
+    check, a flight check or a monitored flight since the error, or a monitoring result within the
+    limits came after it. A large total is left out where the aeroplane was 300 ft or more off the
+    level and an altimetry system error below 245 ft, and within the limit, is on record that makes
+    the total with it. Of two entries of one day the one recorded later came later.
 
     Why: A height error does not show in the cockpit. That the work was done says what was tried; a
     check says whether it helped. Until then the next flight may be as wrong as the last.
@@ -106,7 +110,7 @@ def height_error_unconfirmed(facts: Facts) -> Iterator[Result]:
 def _deviations(facts: Facts) -> Iterator[_Error]:
     """Give the deviations with a large height error that were closed."""
     for case in facts.deviations:
-        size = _height_error(case.deviation.record)
+        size = _height_error(facts, case.deviation.record)
         if size and case.closure is not None:
             yield _Error(
                 ref=case.deviation.ref,
@@ -117,11 +121,11 @@ def _deviations(facts: Facts) -> Iterator[_Error]:
             )
 
 
-def _height_error(deviation: Deviation) -> str:
+def _height_error(facts: Facts, deviation: Deviation) -> str:
     """Name a deviation's large height error, ``""`` without one; off the level alone is none."""
     sizes = sizes_ft(deviation)
     ase, tve = sizes.get("ase_ft"), sizes.get("tve_ft")
-    if large(ase_ft=ase):
+    if large(ase_ft=ase) or limit_passed(facts, deviation) is not None:
         return f"altimetry system error {ase:+d} ft"
     if not large(tve_ft=tve) or _off_level_alone(deviation):
         return ""

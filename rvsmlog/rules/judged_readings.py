@@ -77,15 +77,29 @@ def judged_behind(facts: Facts, test: Logged[Test]) -> tuple[Judged, ...]:
 
 
 def proved_to_ft(facts: Facts, test: Logged[Test]) -> int | None:
-    """Give the altitude to which a test shows an altimeter tested, feet.
+    """Give the altitude to which a test shows altimeters or altitude reporting tested, feet.
 
-    That is the altitude stated, or the highest point of the scale readings where they end below.
+    That is the altitude stated, or the highest point of the readings where they end below: of the
+    scale, and of a correspondence test of its own readings, which tell where no altitude is stated.
+
+    Returns
+    -------
+    int or None
+        None where neither the test nor its readings say how high.
     """
     stated, sheet = test.record.tested_altitude_ft, sheet_behind(facts, test)
-    top = sheet.top_ft if sheet is not None else None
-    if stated is None or top is None:
+    reporting = test.record.test == "correspondence"
+    top = None if sheet is None else _top_ft(sheet, reporting=reporting)
+    if top is None or (stated is None and not reporting):
         return stated
-    return min(stated, int(top))
+    return int(top) if stated is None else min(stated, int(top))
+
+
+def _top_ft(sheet: Sheet, *, reporting: bool) -> float | None:
+    """Give the highest point that was read, of the scale or of the altitude reported."""
+    if not reporting:
+        return sheet.top_ft
+    return max((point for point, _ in sheet.correspondence_ft), default=None)
 
 
 def own_limits(airframe: Airframe, sheet: Sheet) -> tuple[OwnLimit, ...]:

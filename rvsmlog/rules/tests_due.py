@@ -117,16 +117,17 @@ def _proofs(facts: Facts) -> tuple[tuple[Proof, list[str]], ...]:
     return tuple(proofs)
 
 
-@rule("91-411-d")
+@rule("91-411-d", "91-217")
 def tested_too_low(facts: Facts) -> Iterator[Result]:
     """Altimeters tested to less than the planned level.
 
     Checks: The highest altitude to which each altimeter was tested, the least of them all: systems
     1 and 2, a standby that is fitted and in use, units fitted since with a bench test of their own,
     and the altitude reporting, of which the newest correspondence test of each of the two systems
-    counts where it states an altitude, and one of the standby does not. Where the readings of a
-    test end below the altitude that it states, their highest point counts. The level below or at it
-    is the highest usable one, and is given whenever it is lower than the certificated level.
+    counts where it states an altitude or has readings, and one of the standby does not. Where the
+    readings of a test (of the scale, or of the altitude reported) end below the altitude that it
+    states, their highest point counts. The level below or at it is the highest usable one, and is
+    given whenever it is lower than the certificated level.
 
     Why: 91.411(d) bars flight under IFR above the altitude to which all altimeters and the
     automatic altitude reporting were tested.
@@ -134,9 +135,11 @@ def tested_too_low(facts: Facts) -> Iterator[Result]:
     Remedy: Plan no higher, or have the test repeated to a higher altitude and record it.
 
     Known problems: The rule is of the United States; elsewhere it is applied as a careful reading
-    of the same test. A correspondence test without an altitude on record is taken to have gone as
-    high as the altimeters. A standby with a deferred defect of any kind is taken to be out of use,
-    which may be wrong: one whose light alone fails is still looked at, and its test is not counted.
+    of the same test. A correspondence test with neither altitude nor readings on record is taken to
+    have gone as high as the altimeters: 91.217(a)(2) wants the altitude reported calibrated up to
+    the aeroplane's maximum operating altitude, and appendix E(c) names no altitude. A standby with
+    a deferred defect of any kind is taken to be out of use, which may be wrong: one whose light
+    alone fails is still looked at, and its test is not counted.
     """
     missing = [where for where in asked_positions(facts) if not _with_altitude(facts, where)]
     if missing:
@@ -268,9 +271,7 @@ def _altitude_tests(facts: Facts) -> tuple[Logged[Test], ...]:
         newest(good(facts, covering(facts, (CORRESPONDENCE,), where))) for where in SYSTEMS
     ]
     stated = (
-        test
-        for test in reporting
-        if test is not None and test.record.tested_altitude_ft is not None
+        test for test in reporting if test is not None and proved_to_ft(facts, test) is not None
     )
     return (*found, *stated)
 

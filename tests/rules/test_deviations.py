@@ -1,4 +1,8 @@
-"""Large deviations: appendix G section 6 and SPA.RVSM.115: 300, 245 and 300 ft; 72 h in Europe."""
+"""Large deviations: appendix G section 6 and SPA.RVSM.115: 300, 245 and 300 ft; 72 h in Europe.
+
+The limit of one aeroplane's altimetry system error: appendix G sections 2(e), 2(f) and 9(b), 200
+ft, and 2(d), 245 ft for a group applied for by 9 April 1997. All published.
+"""
 
 from typing import Any
 
@@ -34,7 +38,9 @@ NO_SIZE: dict[str, Any] = {"aad_ft": None}
 )
 def test_both_sides_of_each_limit(make: Make, sizes: dict[str, Any], large: str) -> None:
     """At the limit an open deviation bars RVSM; one foot below it is advice."""
-    facts = make.facts(deviations=(make.deviation(200, **(NO_SIZE | sizes)),))
+    earlier = make.airframe(type_certificate="to-1997-04-09")
+    deviation = make.deviation(200, **(NO_SIZE | sizes))
+    facts = make.facts(airframe=earlier, deviations=(deviation,))
     (row,) = make.rows(deviation_open, facts)
     if large:
         says = f"#200 open: {large}; not reported, no time limit set"
@@ -42,6 +48,60 @@ def test_both_sides_of_each_limit(make: Make, sizes: dict[str, Any], large: str)
     else:
         assert row[::2] == ("advice", None)
         assert row[1].startswith("deviation #200 is open, below each limit: ")
+
+
+ADS_B = {
+    "airframe": {"type_certificate": "to-1997-04-09"},
+    "approval": "rvsm-ads-b",
+    "key": "appendix-g-9b",
+}
+
+
+@pytest.mark.parametrize(
+    ("sizes", "beyond"),
+    [
+        ({"ase_ft": 200}, 0),
+        ({"ase_ft": -200}, 0),
+        ({"ase_ft": 201}, 201),
+        ({"ase_ft": -244}, -244),
+        # The total less what the aeroplane was off its level: 290 - 90, 290 - 89.
+        ({"tve_ft": 290, "aad_ft": 90}, 0),
+        ({"tve_ft": 290, "aad_ft": 89}, 201),
+        ({"aad_ft": 201}, 0),
+        ({"tve_ft": 201}, 0),
+    ],
+)
+@pytest.mark.parametrize(
+    "basis",
+    [
+        {"airframe": {}, "approval": "rvsm", "key": "appendix-g-2e"},
+        {"airframe": {"rvsm_basis": "non-group"}, "approval": "rvsm", "key": "appendix-g-2f"},
+        ADS_B,
+    ],
+)
+def test_an_error_beyond_the_airframes_limit_bars_too(
+    make: Make, sizes: dict[str, Any], beyond: int, basis: dict[str, Any]
+) -> None:
+    """200 ft pass, 201 ft do not, though nothing below 245 ft is reported."""
+    facts = make.facts(
+        airframe=make.airframe(**basis["airframe"]),
+        approvals=(make.approval(40, approval=basis["approval"], regions=("US",)),),
+        question=make.question(region="US"),
+        deviations=(make.deviation(200, **(NO_SIZE | sizes)),),
+    )
+    (row,) = make.rows(deviation_open, facts)
+    if not beyond:
+        assert (row[0], row[2]) == ("advice", None)
+        return
+    says = (
+        f"#200 open: altimetry system error {beyond:+d} ft, limit 200 ft: "
+        "not reportable, yet barred"
+    )
+    assert row == ("not met", says, 280, (200,))
+    (found,) = deviation_open.findings(facts)
+    assert (found.sources, found.limits["own_ase_ft"]) == ((basis["key"],), 200)
+    assert found.margin is not None
+    assert found.margin.value == 200 - abs(beyond)
 
 
 def test_a_small_one_names_its_sizes(make: Make) -> None:

@@ -1,8 +1,8 @@
 """Large height errors: closed and confirmed, both sides of each limit.
 
 Limits: 14 CFR 91 appendix G section 6, 245 ft of altimetry system error and 300 ft of total
-vertical error (published); section 2(e), 200 ft for one aeroplane (published). That a check must
-confirm the fix: AC 91-85B and JAA TGL 6, from memory.
+vertical error (published); sections 2(e), 2(f) and 9(b), 200 ft for one aeroplane, and 2(d), 245 ft
+(published). That a check must confirm the fix: AC 91-85B and JAA TGL 6, from memory.
 """
 
 from typing import TYPE_CHECKING, Any
@@ -20,14 +20,22 @@ from tests.rules.conftest import on
 if TYPE_CHECKING:
     from tests.rules.conftest import Make
 
-CHECK = {"confirmation": "flight-check", "confirmed_on": on("2027-03-13")}
+CHECK: dict[str, Any] = {"confirmation": "flight-check", "confirmed_on": on("2027-03-13")}
 
 
-def closed(make: "Make", size: dict[str, int], **closure: Any) -> Facts:
+# A group applied for by 9 April 1997 has the limit at which an error is reported, 245 ft.
+EARLIER = {"type_certificate": "to-1997-04-09"}
+
+
+def closed(
+    make: "Make", size: dict[str, int], airframe: dict[str, str] | None = None, **closure: Any
+) -> Facts:
     """Give facts with one deviation, entry 200, closed by entry 201."""
     closing = make.closure(201, 200, **closure)
     case: DeviationCase = make.deviation(200, **({"aad_ft": None} | size), closure=closing)
-    return make.facts(deviations=(case,), closures=(closing,))
+    return make.facts(
+        airframe=make.airframe(**(airframe or {})), deviations=(case,), closures=(closing,)
+    )
 
 
 @pytest.mark.parametrize(
@@ -69,10 +77,35 @@ def test_only_large_height_errors_want_a_confirmation(
     make: "Make", size: dict[str, int], outcome: str
 ) -> None:
     """Off the assigned level alone, at any size, the closure is enough."""
-    facts = closed(make, size)
+    facts = closed(make, size, EARLIER)
     rows = make.rows(height_error_unconfirmed, facts)
     assert [row[0] for row in rows] == [outcome]
     assert make.rows(deviation_open, facts)[0][0] in ("met", "advice")
+
+
+@pytest.mark.parametrize(
+    ("airframe", "ase_ft", "outcome"),
+    [
+        ({}, 200, "not applicable"),
+        ({}, -201, "not met"),
+        ({"rvsm_basis": "non-group"}, 200, "not applicable"),
+        ({"rvsm_basis": "non-group"}, 201, "not met"),
+        (EARLIER, 201, "not applicable"),
+        (EARLIER, 244, "not applicable"),
+        (EARLIER | {"rvsm_basis": "non-group"}, 201, "not met"),
+    ],
+)
+@pytest.mark.parametrize("aad_ft", [None, 310])
+def test_an_error_beyond_the_airframes_limit_wants_one_too(
+    make: "Make", airframe: dict[str, str], ase_ft: int, outcome: str, aad_ft: int | None
+) -> None:
+    """Sections 2(e), 2(f): 200 ft; 2(d): 245 ft; whether or not the aeroplane was off its level."""
+    sizes = {"ase_ft": ase_ft} | ({} if aad_ft is None else {"aad_ft": aad_ft})
+    facts = closed(make, sizes, airframe)
+    assert [row[0] for row in make.rows(height_error_unconfirmed, facts)] == [outcome]
+    confirmed = closed(make, sizes, airframe, **CHECK)
+    ends = "met" if outcome == "not met" else outcome
+    assert [row[0] for row in make.rows(height_error_unconfirmed, confirmed)] == [ends]
 
 
 def test_closed_is_not_enough(make: "Make") -> None:

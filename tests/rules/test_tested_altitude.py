@@ -72,6 +72,42 @@ def test_a_correspondence_test_of_one_system_hides_none_of_the_other(
     assert make.rows(tested_too_low, facts)[0][2:] == (highest, evidence)
 
 
+@pytest.mark.parametrize(
+    ("stated", "top_ft", "tested_ft", "highest"),
+    [
+        (None, 31000, 31000, None),
+        (None, 30999, 30999, 309),
+        (None, 20000, 20000, 200),
+        (35000, 31000, 31000, None),
+        (35000, 30999, 30999, 309),
+        (31000, 35000, 31000, None),
+        (30000, 35000, 30000, 300),
+    ],
+)
+def test_readings_tell_how_high_the_reporting_was_tested(
+    make: Make, stated: int | None, top_ft: int, tested_ft: int, highest: int | None
+) -> None:
+    """91.411(d): readings that end below what is stated count, and where nothing is stated.
+
+    The altimeters were tested to 35,000 ft; FL310 is planned and certificated.
+    """
+    reporting = make.test(53, test="correspondence", tested_altitude_ft=stated)
+    read = make.readings(200, 53, correspondence=((0, 10), (top_ft, 20)))
+    facts = having(make, make.test(50), reporting, readings=(read,))
+    says = f"altimeters tested to {tested_ft:,} ft"
+    ends = ": FL310 or lower" if highest is None else " only, FL310 wanted"
+    outcome = "met" if highest is None else "not met"
+    assert make.rows(tested_too_low, facts) == [(outcome, says + ends, highest, (53,))]
+
+
+def test_an_altimeter_test_is_not_measured_by_the_altitude_reported(make: Make) -> None:
+    """Its scale readings tell how high it went, not those of the altitude reported beside them."""
+    read = make.readings(200, 50, scale_error=((0, 0), (35_000, 0)), correspondence=((0, 10),))
+    facts = having(make, make.test(50), readings=(read,))
+    rows = [("met", "altimeters tested to 35,000 ft: FL350 or lower", None, (50,))]
+    assert make.rows(tested_too_low, facts) == rows
+
+
 def test_a_correspondence_test_of_the_standby_limits_nothing(make: Make) -> None:
     """A standby reports no altitude to anybody: what it was compared to is not counted."""
     standby = make.test(210, test="correspondence", position="standby", tested_altitude_ft=20000)
