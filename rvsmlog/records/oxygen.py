@@ -40,7 +40,8 @@ class OxygenInstallation(Record):
     Flows are those of the equipment's own handbook. Tables are read between their rows, never
     beyond them, and reach down to 8,000 ft where contaminated air is to be counted; but a mask that
     is worn in normal flight is counted below its first row too. A flow of 0 says that a worn mask
-    draws nothing there, and is never a supply: where oxygen is breathed, the need is not known.
+    draws nothing there, and is never a supply, nor is one below what certification asks of any
+    mask: where oxygen is breathed, the need is not known.
     """
 
     serves: Annotated[tuple[str, ...], Words("who draws on it", words=tuple(Group))]

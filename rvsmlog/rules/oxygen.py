@@ -67,10 +67,14 @@ def oxygen_too_little(facts: Facts) -> Iterator[Result]:
     Known problems: What nobody said of the flight is assumed, and listed by flight-data-missing.
     Flows are those of the handbook on record. Where a continuous flow is only the least that
     certification asks, the answer is not on record at levels that rest on it: equipment may take
-    more. Demand masks without a table are counted as undiluted oxygen. A mask that is worn is
-    counted at the level alone, not in climb and descent, and in the normal position of its
-    regulator; below the first row of its table, or the first above a flow of 0, that row's flow
-    counts, more as the air is denser.
+    more. A flow on record is no supply either, and the need not known, where it is less than any
+    mask must deliver: what keeps the passengers' tracheal pressure of 25.1443(c) at 15 litres a
+    minute, as where litres were entered for millilitres. That this is less than the section asks of
+    most masks is our own choice: handbooks count with other minute volumes, and a figure that the
+    former 23.1443 allows instead was not read. Demand masks without a table are counted as
+    undiluted oxygen. A mask that is worn is counted at the level alone, not in climb and descent,
+    and in the normal position of its regulator; below the first row of its table, or the first
+    above a flow of 0, that row's flow counts, more as the air is denser.
     Where the rule that applies says nothing of it or was not read (Europe, Australia), it is
     counted as in the United States: oxygen may be found short for a mask that nobody wears.
     """

@@ -9,7 +9,7 @@ from rvsmlog.findings import Margin
 from rvsmlog.frozen import dataclass
 from rvsmlog.rules.oxygen_flight import Drawn, OxygenFlight
 from rvsmlog.rules.oxygen_masks import worn_above
-from rvsmlog.science.oxygen import CaseNeed, Group, NoSupplyError, without_worn
+from rvsmlog.science.oxygen import CaseNeed, Group, NoSupplyError, TooLittleError, without_worn
 from rvsmlog.science.oxygen_shown import WholeLitres, tenths_up, whole_litres
 from rvsmlog.units import show_level
 
@@ -24,8 +24,16 @@ _RECORD_SUPPLY = (
 )
 
 
+_CORRECT_FLOW = (
+    "Flows are entered in millilitres a minute. Correct the table to the handbook's flow with "
+    "`rvsmlog oxygen fit`; or plan the level that remains."
+)
+
+
 def flow_remedy(error: InputError) -> str:
-    """Give what to do where a flow is not known: recorded as 0, or not at all."""
+    """Give what to do where a flow is not known: recorded as 0, as too little, or not at all."""
+    if isinstance(error, TooLittleError):
+        return _CORRECT_FLOW
     return _RECORD_SUPPLY if isinstance(error, NoSupplyError) else RECORD_FLOW
 
 

@@ -1,7 +1,8 @@
 """Oxygen for a flight: what it needs, what is on board, and the highest level that allows.
 
 The rooms behind this door: :mod:`oxygen_case` (the flight and the answer), :mod:`oxygen_flow`
-(litres a minute), :mod:`oxygen_need`, :mod:`oxygen_gas` and :mod:`oxygen_supply`.
+(litres a minute) with :mod:`oxygen_breathing`, :mod:`oxygen_need`, :mod:`oxygen_gas` and
+:mod:`oxygen_supply`.
 """
 
 import math
@@ -17,6 +18,7 @@ from rvsmlog.science.oxygen_flow import (
     FlowTable,
     Mode,
     NoSupplyError,
+    TooLittleError,
     flow_curve,
     lasting_minutes,
     shown_minutes,
@@ -49,6 +51,7 @@ __all__ = [
     "OxygenNeed",
     "OxygenSupply",
     "PhaseNeed",
+    "TooLittleError",
     "contaminated_need",
     "gauge_for_need_psig",
     "highest_between",

@@ -2,9 +2,10 @@
 
 Flows come from the equipment's own table where there is one: read between its points, refused
 outside them. A flow of 0 in it is no supply: up to its last such point, and between that and the
-next, the table states no flow to breathe, as nobody knows where between them it begins. Where
-there is no table, certification rules give a figure, and each says how far it may be trusted
-(:class:`FlowBasis`). All flows are litres NTPD (70 F, 760 mmHg, dry).
+next, the table states no flow to breathe, as nobody knows where between them it begins. Nor is one
+that is less than certification asks of any mask (:func:`least_supply_lpm`): a token, or a figure in
+another unit. Where there is no table, certification rules give a figure, and each says how far it
+may be trusted (:class:`FlowBasis`). All flows are litres NTPD (70 F, 760 mmHg, dry).
 
 A diluter-demand regulator takes more than the rule's least: at 20,000 ft an Army handbook shows
 3.6 litres a minute where the least is 1.9, at 10,000 ft 6.9 against 0.7. So without a table the
@@ -21,32 +22,25 @@ from itertools import pairwise
 
 from rvsmlog.errors import InputError, OutOfRangeError
 from rvsmlog.frozen import dataclass
-from rvsmlog.science.atmosphere import pressure_hpa
-from rvsmlog.standards.oxygen_figures import (
-    BODY_TEMPERATURE_C,
-    MINIMUM_FLOWS,
-    NTPD_TEMPERATURE_C,
-    TRACHEAL_VAPOUR_MMHG,
-    Group,
-    MinimumFlow,
+from rvsmlog.science.oxygen_breathing import (
+    HIGHEST_RULED_FT,
+    least_supply_lpm,
+    minimum_lpm,
+    undiluted_lpm,
 )
-from rvsmlog.units import HPA_PER_MMHG
+from rvsmlog.standards.oxygen_figures import MINIMUM_FLOWS, Group
 
-#: Share of oxygen in dry air (from memory: 20.95 per cent).
-OXYGEN_SHARE = 0.2095
-#: Highest cabin altitude for which the certification rules state a flow, feet.
-HIGHEST_RULED_FT = 40_000
 _RULED = "14 CFR 25.1443"
-_ZERO_C_K = 273.15
-_SEA_LEVEL_MMHG = 760.0
-_BTPS_TO_STPD_K = _ZERO_C_K / (_ZERO_C_K + BODY_TEMPERATURE_C.value)
-_STPD_TO_NTPD = (_ZERO_C_K + NTPD_TEMPERATURE_C.value) / _ZERO_C_K
 # Steps in which a formula is laid down as points: a chord is above the curve, by 0.01 % at most.
 _STEP_FT = 500
 
 
 class NoSupplyError(OutOfRangeError):
     """Oxygen is to be breathed where the equipment's table says 0."""
+
+
+class TooLittleError(OutOfRangeError):
+    """Oxygen is to be breathed where the equipment's table states less than any mask delivers."""
 
 
 class Mode(StrEnum):
@@ -124,7 +118,32 @@ class FlowCurve:
         return self.points[-1][0]
 
     def lpm(self, cabin_ft: float) -> float:
-        """Give the flow at a cabin altitude.
+        """Give the flow at a cabin altitude, as a supply to breathe.
+
+        Raises
+        ------
+        OutOfRangeError
+            When the points do not reach it; NoSupplyError where they say 0, TooLittleError where
+            less than any mask delivers.
+        """
+        return self._enough(cabin_ft, self.drawn_lpm(cabin_ft))
+
+    def _enough(self, cabin_ft: float, flow: float) -> float:
+        """Give a flow at a cabin altitude, unless it is too little to be a supply."""
+        if self.basis is not FlowBasis.TABLE:
+            return flow
+        undiluted = self.mode in (Mode.UNDILUTED, Mode.EMERGENCY)
+        least = least_supply_lpm(cabin_ft, undiluted=undiluted)
+        if flow < least:
+            raise TooLittleError(
+                f"{flow:.3f} l/min at {cabin_ft:,.0f} ft for {self.group}, {self.mode}, is less "
+                f"than the {least:.3f} l/min that certification asks of any mask",
+                "give the flow of the handbook, in millilitres a minute",
+            )
+        return flow
+
+    def drawn_lpm(self, cabin_ft: float) -> float:
+        """Give what is drawn at a cabin altitude, enough to breathe or not.
 
         Raises
         ------
@@ -151,9 +170,15 @@ class FlowCurve:
         return below + (flow - below) * (cabin_ft - below_ft) / (height - below_ft)
 
     def _between(self, low_ft: float, high_ft: float) -> list[tuple[float, float]]:
+        """Give the points of a stretch with its two ends, as supplies to breathe."""
+        return [
+            (height, self._enough(height, flow)) for height, flow in self._drawn(low_ft, high_ft)
+        ]
+
+    def _drawn(self, low_ft: float, high_ft: float) -> list[tuple[float, float]]:
         """Give the points of a stretch with its two ends."""
         inner = [point for point in self.points if low_ft < point[0] < high_ft]
-        return [(low_ft, self.lpm(low_ft)), *inner, (high_ft, self.lpm(high_ft))]
+        return [(low_ft, self.drawn_lpm(low_ft)), *inner, (high_ft, self.drawn_lpm(high_ft))]
 
     def mean_lpm(self, low_ft: float, high_ft: float) -> float:
         """Give the mean flow of a steady descent between two cabin altitudes.
@@ -170,7 +195,7 @@ class FlowCurve:
         return area / (high_ft - low_ft)
 
     def greatest_lpm(self, low_ft: float, high_ft: float) -> float:
-        """Give the greatest flow between two cabin altitudes.
+        """Give the greatest flow between two cabin altitudes, as a supply to breathe.
 
         Raises
         ------
@@ -178,6 +203,16 @@ class FlowCurve:
             When the points do not reach them.
         """
         return max(flow for _, flow in self._between(low_ft, high_ft))
+
+    def greatest_drawn_lpm(self, low_ft: float, high_ft: float) -> float:
+        """Give the greatest flow drawn between two cabin altitudes, enough to breathe or not.
+
+        Raises
+        ------
+        OutOfRangeError
+            When the points do not reach them.
+        """
+        return max(flow for _, flow in self._drawn(low_ft, high_ft))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -212,77 +247,6 @@ class FlowTable:
         """Give the curve of a group and mode; None where the table has none."""
         found = (curve for curve in self.curves if (curve.group, curve.mode) == (group, mode))
         return next(found, None)
-
-
-def tracheal_mmhg(cabin_ft: float, oxygen_share: float = OXYGEN_SHARE) -> float:
-    """Give the partial pressure of oxygen in the windpipe, millimetres of mercury.
-
-    Parameters
-    ----------
-    cabin_ft : float
-        Cabin pressure altitude, feet.
-    oxygen_share : float
-        Share of oxygen in the dry gas breathed in; air by default.
-
-    Returns
-    -------
-    float
-        Share times the pressure less 47 mmHg of water vapour.
-    """
-    return oxygen_share * _dry_mmhg(cabin_ft)
-
-
-def _dry_mmhg(cabin_ft: float) -> float:
-    """Give the pressure of what is breathed in, less its water vapour."""
-    return pressure_hpa(cabin_ft) / HPA_PER_MMHG - TRACHEAL_VAPOUR_MMHG.value
-
-
-def _ntpd_lpm(litres_btps: float, cabin_ft: float) -> float:
-    """Give litres NTPD of dry gas in a minute volume BTPS."""
-    stpd = litres_btps * _dry_mmhg(cabin_ft) / _SEA_LEVEL_MMHG * _BTPS_TO_STPD_K
-    return stpd * _STPD_TO_NTPD
-
-
-def undiluted_lpm(cabin_ft: float, litres_btps: float = 20.0) -> float:
-    """Give the flow of undiluted oxygen at a minute volume BTPS, litres NTPD a minute."""
-    return _ntpd_lpm(litres_btps, cabin_ft)
-
-
-def minimum_lpm(need: MinimumFlow, cabin_ft: float) -> float:
-    """Give the least flow of added oxygen that keeps what a rule asks.
-
-    Of the dry gas breathed in, the share x is added oxygen and the rest air:
-    x + 0.2095 (1 - x) = P / (ambient - 47), and the flow is x times the dry minute volume.
-    Perfect mixing and no loss are assumed, so equipment takes more, never less.
-
-    Parameters
-    ----------
-    need : MinimumFlow
-        What the rule asks.
-    cabin_ft : float
-        Cabin pressure altitude, feet.
-
-    Returns
-    -------
-    float
-        Litres NTPD a minute; 0 where air alone does.
-
-    Raises
-    ------
-    OutOfRangeError
-        When even pure oxygen gives less than the rule asks.
-    """
-    if need.tracheal_mmhg is not None:
-        wanted = need.tracheal_mmhg / _dry_mmhg(cabin_ft)
-    else:
-        wanted = (need.oxygen_percent or 0) / 100.0
-    if wanted > 1.0:
-        raise OutOfRangeError(
-            f"pure oxygen does not give {need.tracheal_mmhg:g} mmHg at {cabin_ft:,.0f} ft",
-            "use demand equipment, or a lower level",
-        )
-    added = max((wanted - OXYGEN_SHARE) / (1.0 - OXYGEN_SHARE), 0.0)
-    return added * _ntpd_lpm(need.litres_btps, cabin_ft)
 
 
 def _heights(low_ft: int, high_ft: int) -> Iterable[int]:

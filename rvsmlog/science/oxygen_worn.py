@@ -11,8 +11,9 @@ from collections.abc import Iterable, Iterator
 
 from rvsmlog.frozen import replace
 from rvsmlog.science.cabin import cabin_altitude_ft
+from rvsmlog.science.oxygen_breathing import tracheal_mmhg
 from rvsmlog.science.oxygen_case import WORN_PHASE, CaseNeed, OxygenCase, PhaseNeed
-from rvsmlog.science.oxygen_flow import FlowCurve, tracheal_mmhg
+from rvsmlog.science.oxygen_flow import FlowCurve
 from rvsmlog.standards.oxygen_figures import Group
 from rvsmlog.units import level_to_feet, show_level
 
@@ -40,13 +41,13 @@ def worn_lpm(curve: FlowCurve, low_ft: float, high_ft: float) -> float:
         return max(found)
     rows = [point for point in curve.points if point[0] > zero_ft]
     if not rows:
-        return curve.lpm(high_ft)  # refused: it lies beyond the last row
+        return curve.drawn_lpm(high_ft)  # refused: it lies beyond the last row
     first_ft, flow = rows[0]
     from_ft = max(low_ft, zero_ft)
     if from_ft < first_ft:
         found.append(flow * _denser(from_ft, first_ft))
     if high_ft >= first_ft:
-        found.append(curve.greatest_lpm(max(low_ft, first_ft), high_ft))
+        found.append(curve.greatest_drawn_lpm(max(low_ft, first_ft), high_ft))
     return max(found)
 
 
@@ -72,8 +73,8 @@ def worn_flow(case: OxygenCase, curve: FlowCurve) -> float:
     Raises
     ------
     OutOfRangeError
-        When the curve ends below the cabin altitude, or says 0 where the rule asks the crew to
-        breathe oxygen at that.
+        When the curve ends below the cabin altitude, or says 0 or too little where the rule asks
+        the crew to breathe oxygen at that.
     """
     rule = case.oxygen_rule
     low_ft, high_ft = (
@@ -82,8 +83,11 @@ def worn_flow(case: OxygenCase, curve: FlowCurve) -> float:
     )
     asked_ft = rule.lowest_ft(Group.CREW)
     asked = any(band.covers(high_ft) for band in rule.bands_of(Group.CREW))
+    # Refused where it is no supply: who wears the mask must breathe from it.
     if asked and math.isfinite(curve.zero_to_ft):
-        curve.greatest_lpm(asked_ft, high_ft)  # refused: who wears the mask must breathe from it
+        curve.greatest_lpm(asked_ft, high_ft)
+    elif asked and curve.points[0][0] <= high_ft:
+        curve.lpm(high_ft)
     return worn_lpm(curve, min(low_ft, asked_ft), high_ft)
 
 

@@ -16,7 +16,7 @@ from rvsmlog.science.oxygen import (
     oxygen_needed,
     shown_minutes,
 )
-from rvsmlog.science.oxygen_flow import minimum_lpm, tracheal_mmhg, undiluted_lpm
+from rvsmlog.science.oxygen_breathing import minimum_lpm, tracheal_mmhg, undiluted_lpm
 from rvsmlog.science.oxygen_gas import density_mol_per_l, pressure_psig
 from rvsmlog.science.oxygen_supply import (
     Cylinder,

@@ -74,6 +74,11 @@ def test_contaminated_air_in_the_emergency_position(
             "not on record",
             "no oxygen flow at 8,000 ft",
         ),
+        (
+            {"oxygen": (MAKE.oxygen_fitted(crew_full_flow=((50, 8), (410, 8))),)},
+            "not on record",
+            "0.008 l/min at 8,000 ft for crew, 100 %, is less than the 0.322 l/min",
+        ),
     ],
 )
 def test_contaminated_air_without_evidence_leaves_no_flight(

@@ -28,7 +28,7 @@ EARLIER = {"type_certificate": "to-1997-04-09"}
 
 
 def closed(
-    make: "Make", size: dict[str, int], airframe: dict[str, str] | None = None, **closure: Any
+    make: "Make", size: dict[str, int], airframe: dict[str, Any] | None = None, **closure: Any
 ) -> Facts:
     """Give facts with one deviation, entry 200, closed by entry 201."""
     closing = make.closure(201, 200, **closure)

@@ -186,6 +186,40 @@ def test_a_table_that_stops_short_is_not_on_record_above_it() -> None:
     assert (str(below.outcome), below.highest_level) == ("met", 250)
 
 
+@pytest.mark.parametrize(
+    ("who", "flow_ml", "says", "highest"),
+    [
+        # 83.8 mmHg at 15 l/min BTPS: 819 ml at FL250 (376.0 hPa), by 25.1443(c).
+        ("passenger_flow", 819, "", None),
+        ("passenger_flow", 818, "25,000 ft for passengers, continuous flow: 0.819", 249),
+        ("crew_full_flow", 819, "", None),
+        ("crew_full_flow", 818, "25,000 ft for crew, 100 %: 0.819", 249),
+        # Litres entered for millilitres; the crew's 122 mmHg at 10,000 ft (696.8 hPa).
+        ("crew_full_flow", 8, "10,000 ft for crew, 100 %: 0.529", 125),
+        ("passenger_flow", 3, "25,000 ft for passengers, continuous flow: 0.819", 150),
+    ],
+)
+def test_a_flow_below_what_any_mask_delivers_is_no_supply(
+    who: str, flow_ml: int, says: str, highest: int | None
+) -> None:
+    """However much is on board: not on record from where the flow would be too little."""
+    fitted = {who: ((50, flow_ml), (410, flow_ml))}
+    finding = found(facts(50_000.0, fitted=fitted, level=250, ceiling=250))
+    if not says:
+        assert (str(finding.outcome), finding.highest_level) == ("met", None)
+        return
+    assert (str(finding.outcome), finding.highest_level) == ("not on record", highest)
+    where, _, least = says.rpartition(": ")
+    assert finding.says == (
+        f"the need is not known: 0.{flow_ml:03d} l/min at {where}, is less than the {least} l/min "
+        f"that certification asks of any mask; counted up to FL{highest}"
+    )
+    assert "millilitres a minute" in finding.remedy
+    assert list(gauges_needed(facts(50_000.0, fitted=fitted, level=250, ceiling=250))) == [
+        ("main", None, RATED_C)
+    ]
+
+
 def test_a_table_that_begins_above_the_hold_leaves_no_flight() -> None:
     """Where not even the hold can be counted nothing remains; nor is a pressure named."""
     fitted = {"crew_normal_flow": ((150, 5000), (410, 5000))}

@@ -7,19 +7,23 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rvsmlog.errors import InputError, OutOfRangeError
+from rvsmlog.science.oxygen_breathing import (
+    least_supply_lpm,
+    minimum_lpm,
+    tracheal_mmhg,
+    undiluted_lpm,
+)
 from rvsmlog.science.oxygen_flow import (
     FlowBasis,
     FlowCurve,
     FlowTable,
     Mode,
     NoSupplyError,
+    TooLittleError,
     certification_curve,
     flow_curve,
     lasting_minutes,
-    minimum_lpm,
     shown_minutes,
-    tracheal_mmhg,
-    undiluted_lpm,
 )
 from rvsmlog.standards.oxygen_figures import MINIMUM_FLOWS, Group
 
@@ -187,6 +191,73 @@ def test_a_flow_of_0_is_no_supply(cabin_ft: float) -> None:
         SLEEPS.mean_lpm(cabin_ft, 20_000)
     with pytest.raises(NoSupplyError):
         SLEEPS.greatest_lpm(cabin_ft, 20_000)
+
+
+def of_text(wanted_mmhg: float, ambient_hpa: float) -> float:
+    """Work out the least flow by hand, litres NTPD a minute.
+
+    14 CFR 25.1443(c), published: tracheal pressures of 100 mmHg up to 18,500 ft and 83.8 mmHg
+    above; (a) and (c)(1): 15 l/min BTPS; (b): the crew's 122 mmHg. What is breathed is ambient less
+    47 mmHg, 20.95 per cent of air are oxygen, BTPS is 37 C, NTPD 70 F. Ambient pressures are those
+    of the ICAO standard atmosphere.
+    """
+    dry = ambient_hpa / 1.333224 - 47.0
+    added = (wanted_mmhg / dry - 0.2095) / 0.7905
+    return added * 15.0 * dry / 760.0 * 294.261 / 310.15
+
+
+@pytest.mark.parametrize(
+    ("cabin_ft", "wanted_mmhg", "ambient_hpa"),
+    [
+        (14_000, 100.0, 595.2386),
+        (15_000, 100.0, 571.8194),
+        (18_000, 100.0, 505.9982),
+        (25_000, 83.8, 376.0089),
+        (31_000, 83.8, 287.4465),
+        (35_000, 83.8, 238.4227),
+        (40_000, 83.8, 187.5388),
+        (41_000, 83.8, 187.5388),
+    ],
+)
+def test_what_is_less_than_any_mask_delivers_is_no_supply(
+    cabin_ft: int, wanted_mmhg: float, ambient_hpa: float
+) -> None:
+    """Both sides of the flow worked out by hand; above 40,000 ft that of 40,000 ft counts on."""
+    least = of_text(wanted_mmhg, ambient_hpa)
+    assert least_supply_lpm(cabin_ft) == pytest.approx(least, rel=1e-4)
+    enough = curve((8_000, least + 0.001), (cabin_ft, least + 0.001), (45_000, 9.0))
+    assert enough.lpm(cabin_ft) == least + 0.001
+    token = curve((8_000, least - 0.001), (cabin_ft, least - 0.001), (45_000, 9.0))
+    for ask in (token.mean_lpm, token.greatest_lpm):
+        with pytest.raises(TooLittleError, match="less than the"):
+            ask(10_000, cabin_ft)
+    with pytest.raises(TooLittleError):
+        token.lpm(cabin_ft)
+    # A mask that is worn draws what it draws.
+    assert token.drawn_lpm(cabin_ft) == token.greatest_drawn_lpm(8_000, cabin_ft) == least - 0.001
+
+
+def test_up_to_10_000_ft_only_undiluted_oxygen_is_held_to_a_least() -> None:
+    """Diluted, a mask may draw next to nothing there; 100 % at 8,000 ft (752.6236 hPa) may not."""
+    least = of_text(122.0, 752.6236)
+    assert (least_supply_lpm(8_000), least_supply_lpm(10_000)) == (0.0, 0.0)
+    assert least_supply_lpm(8_000, undiluted=True) == pytest.approx(least, rel=1e-4)
+    assert curve((5_000, 0.001), (10_000, 0.001)).lpm(8_000) == 0.001
+    for mode in (Mode.UNDILUTED, Mode.EMERGENCY):
+        for flow, good in ((least + 0.001, True), (least - 0.001, False)):
+            points = ((8_000.0, flow), (10_000.0, 9.0))
+            table = FlowCurve(group=Group.CREW, mode=mode, points=points, reference="invented")
+            if good:
+                assert table.lpm(8_000) == flow
+            else:
+                with pytest.raises(TooLittleError):
+                    table.lpm(8_000)
+
+
+def test_what_a_rule_asks_is_never_too_little() -> None:
+    """Where there is no table, certification's own least counts as before."""
+    least = certification_curve(Group.PASSENGERS, Mode.CONTINUOUS, 12_000)
+    assert least.lpm(40_000) < least_supply_lpm(40_000)
 
 
 def test_above_a_flow_of_0_the_table_counts_from_its_next_row() -> None:
