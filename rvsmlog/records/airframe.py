@@ -61,8 +61,7 @@ class Airframe(Record):
         str,
         Choice(
             "authority and operating rules that apply; of complex aeroplanes in Europe flown "
-            "non-commercially (Part-NCC: jets, several turboprop engines, above 5,700 kg) none is "
-            "known",
+            "non-commercially (Part-NCC: jets, turboprops above 5,700 kg) none is known",
             words=tuple(AUTHORITIES),
         ),
     ]

@@ -28,7 +28,9 @@ from rvsmlog.rules.basis import (
     region_fault,
 )
 from rvsmlog.rules.term import Term, covered_until
+from rvsmlog.standards.regions import HIGH_LEVEL_REGION, HIGH_LEVELS
 from rvsmlog.standards.rvsm import APPROVAL_LAPSING_DAYS, HIGHEST_LEVEL_BELOW_RVSM
+from rvsmlog.units import show_level
 
 _BELOW = HIGHEST_LEVEL_BELOW_RVSM.value
 _SHOWN = 2
@@ -46,7 +48,8 @@ def rvsm_approval_missing(facts: Facts) -> Iterator[Result]:
     until one is entered again. The authority that rests on ADS-B Out is no paper, and counts where
     the airframe's rules know it and the flight stays in airspace of the United States.
     Registrations are compared without hyphens, holders without regard to case and blanks. Held to
-    the day on which the flight ends, as far as --cruise-minutes tells.
+    the day on which the flight ends, as far as --cruise-minutes tells. In the North Atlantic, from
+    FL285 to FL420, advice says that an authorization for navigation is asked for as well.
 
     Why: Nobody may fly in RVSM airspace, or show approval on the flight plan, unless operator and
     aircraft are authorised (appendix G sections 3, 4 and 9; SPA.RVSM.100). An approval goes with
@@ -67,6 +70,8 @@ def rvsm_approval_missing(facts: Facts) -> Iterator[Result]:
     (SPA.GEN.100(b)): once the particulars state other rules, this finding can be wrong there; enter
     the approval again, and it counts. An approval for North America covers the United States, not
     the other way round. SPA.RVSM.100 and 91.706 stand in from memory and from an older text.
+    Whether the operator holds the authorization of the North Atlantic cannot be recorded, nor what
+    other regions ask of navigation and communication.
     """
     if not of_rvsm(facts):
         yield _none_on_record(facts)
@@ -89,6 +94,8 @@ def rvsm_approval_missing(facts: Facts) -> Iterator[Result]:
         return
     case = in_use(facts)
     yield _none_counts(facts) if case is None else _counts(facts, case)
+    if case is not None:
+        yield from _navigation(facts, case)
 
 
 @rule("practice")
@@ -233,6 +240,26 @@ def _counts(facts: Facts, case: ApprovalCase) -> Result:
         values={"approval": paper.approval, "region": facts.region},
         margin=margin,
         evidence=(case.approval.ref,),
+    )
+
+
+def _navigation(facts: Facts, case: ApprovalCase) -> Iterator[Result]:
+    """Tell that the region asks for an authorization that is not about heights."""
+    low, high = HIGH_LEVELS.value
+    planned = facts.question.level
+    top = facts.particulars.highest_level if planned is None else planned
+    above = planned is not None and planned > high
+    if facts.region != HIGH_LEVEL_REGION or top < low or above:
+        return
+    yield advice(
+        f"North Atlantic, {show_level(low)} to {show_level(high)}: an authorization for "
+        "navigation is asked for too, and not known here",
+        remedy="See that the operator holds the one for its high level airspace; without it, plan "
+        f"below {show_level(low)}.",
+        values={"planned_level": planned},
+        limits={"lowest_level": low, "highest_level": high},
+        evidence=(case.approval.ref,),
+        sources=("91-705", HIGH_LEVELS.source.key),
     )
 
 

@@ -116,9 +116,9 @@ def least_supply_lpm(cabin_ft: float, *, undiluted: bool = False) -> float:
     That is what keeps the passengers' tracheal pressure of 25.1443(c), the lowest that the section
     asks of any mask, at the least minute volume that it states, 15 litres. More cannot be held
     against a table: a demand mask delivers what is breathed, handbooks count with a volume of their
-    own, and the former 23.1443(b)(3) let a figure stand in, which was not read. Up
-    to 10,000 ft only undiluted oxygen is held to anything, the crew's 122 mmHg at that volume;
-    above 40,000 ft what is asked there counts on.
+    own, and the former 23.1443(b)(3) let a figure stand in, which was not read. Up to 10,000 ft
+    only undiluted oxygen is held to anything, the crew's 122 mmHg at that volume; above 40,000 ft
+    what is asked there counts on.
 
     Parameters
     ----------

@@ -82,6 +82,13 @@ _EUROPE: tuple[Source, ...] = (
     _rule("oro-mlr-105", "ORO.MLR.105 (minimum equipment list)"),
     _rule("oro-mlr-105-f", "ORO.MLR.105(f) (extension of rectification intervals)"),
     _guidance("oro-mlr-105-d3", "GM1 ORO.MLR.105(d)(3) (special approvals in the MEL)"),
+    _other(
+        "air-ops-article-6",
+        "Regulation (EU) 965/2012",
+        "Article 6, derogation for turboprops up to 5,700 kg",
+        Status.SECOND_HAND,
+        "as amended by Regulation (EU) 2016/1199, as pages of EASA and of authorities say",
+    ),
     _rule("nco-gen-155", "NCO.GEN.155 (minimum equipment list)"),
     _rule("nco-ide-a-105", "NCO.IDE.A.105 (minimum equipment for flight)"),
     _rule("nco-op-190", "NCO.OP.190 (use of supplemental oxygen)"),
@@ -201,6 +208,13 @@ _SOUTH: tuple[Source, ...] = (
         "91.519 (RVSM operations)",
         Status.SECOND_HAND,
         "as the authority's page on AC91-4, Revision 2 of December 2014, names it",
+    ),
+    _other(
+        "nat-hla",
+        "North Atlantic high level airspace",
+        "FL285 to FL420, authorization of its own",
+        Status.SECOND_HAND,
+        "as pages for pilots describe it",
     ),
     _other("nz-91-mel", "New Zealand CAR Part 91", "inoperative equipment", Status.MEMORY),
 )

@@ -85,6 +85,11 @@ _RULES: tuple[Source, ...] = (
     _cfr("91-411-d", "91.411(d) (highest tested altitude)"),
     _cfr("91-413", "91.413 (transponder tests and inspections)"),
     _cfr("91-417", "91.417 (maintenance records)"),
+    _cfr(
+        "91-705",
+        "91.705 (airspace of minimum navigation performance specifications)",
+        edition="2014 text",
+    ),
     _cfr("91-706", "91.706 (RVSM outside the United States)", edition="1997 text"),
     _cfr("135-89", "135.89 (pilots: oxygen)"),
     _cfr("135-157", "135.157 (oxygen equipment)"),

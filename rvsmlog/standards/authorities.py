@@ -204,8 +204,9 @@ _EU_NCO = replace(
         "A minimum equipment list is voluntary here and notified to the authority, not approved "
         "(NCO.GEN.155); but equipment required for the intended flight may be inoperative only "
         "under one.",
-        "Part-NCC, of complex aeroplanes, is not covered: with a jet engine, more than one "
-        "turboprop engine, above 5,700 kg, for more than 19 passengers or for two pilots at least.",
+        "Part-NCC, of complex aeroplanes, is not covered: jets, and turboprops above 5,700 kg. "
+        "Turboprops up to that mass fly under Part-NCO, with several engines too "
+        f"({source('air-ops-article-6')}).",
     ),
 )
 

@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from rvsmlog.errors import InputError, did_you_mean
+from rvsmlog.standards.source import Figure
+from rvsmlog.standards.sources import source
 
 #: Approval for every region.
 ALL = "ALL"
@@ -24,6 +26,11 @@ REGIONS: Mapping[str, str] = MappingProxyType(
         ALL: "all regions",
     }
 )
+
+#: The region where, from the first of these levels to the second, navigation asks for an
+#: authorization of its own beside that for RVSM.
+HIGH_LEVEL_REGION = "NAT"
+HIGH_LEVELS = Figure(value=(285, 420), unit="FL", source=source("nat-hla"))
 
 _PARENTS: Mapping[str, str] = MappingProxyType({"US": "NAM"})
 

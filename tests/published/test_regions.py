@@ -1,7 +1,8 @@
 """Regions of an RVSM approval.
 
 Source: ICAO region codes as the trade uses them, common practice, no source. That section 9 of
-14 CFR 91 appendix G serves in United States airspace only: AIM 4-6-4, 2026, published.
+14 CFR 91 appendix G serves in United States airspace only: AIM 4-6-4, 2026, published. The levels
+of the North Atlantic high level airspace, FL285 to FL420: read second-hand.
 """
 
 import pytest
@@ -9,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rvsmlog.errors import InputError
-from rvsmlog.standards.regions import REGIONS, covers, parse_region
+from rvsmlog.standards.regions import HIGH_LEVELS, REGIONS, covers, parse_region
+from rvsmlog.standards.source import Status
 
 codes = st.sampled_from(sorted(REGIONS))
 
@@ -18,6 +20,7 @@ def test_the_regions() -> None:
     """The nine regions, the United States inside NAM, and all of them."""
     nine = {"AFI", "ASIA", "CAR", "EUR", "MID", "NAM", "NAT", "PAC", "SAM"}
     assert set(REGIONS) == nine | {"US", "ALL"}
+    assert (HIGH_LEVELS.value, HIGH_LEVELS.source.status) == ((285, 420), Status.SECOND_HAND)
 
 
 @pytest.mark.parametrize(

@@ -83,6 +83,8 @@ def test_every_cited_source_is_in_the_list(name: str) -> None:
         ("aim-4-6-9", Status.PUBLISHED),
         ("ac-91-85b-4-3", Status.SECOND_HAND),
         ("mel-pl-25", Status.SECOND_HAND),
+        ("air-ops-article-6", Status.SECOND_HAND),
+        ("nat-hla", Status.SECOND_HAND),
         ("ac-91-85b-app-b", Status.MEMORY),
         ("us-mel-extension", Status.MEMORY),
         ("annex-6-2-2-5-2-9", Status.MEMORY),

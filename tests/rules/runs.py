@@ -45,6 +45,20 @@ def _bench(feet: int) -> Facts:
     return MAKE.facts(readings=(MAKE.readings(200, 50, scale_error=points),))
 
 
+def _reported(feet: int) -> Facts:
+    points = ((0, 0), (feet, 30))
+    return MAKE.facts(readings=(MAKE.readings(200, 53, correspondence=points),))
+
+
+def _deviated(feet: int) -> Facts:
+    return MAKE.facts(deviations=(MAKE.deviation(200, aad_ft=None, ase_ft=feet),))
+
+
+def _fed(millilitres: int) -> Facts:
+    flow = ((50, millilitres), (410, millilitres))
+    return MAKE.facts(oxygen=(MAKE.oxygen_fitted(passenger_flow=flow),))
+
+
 def _estimated(feet: int) -> Facts:
     found = estimate(260, error_ft=float(feet), low_ft=feet - 40.0, high_ft=feet + 40.0)
     return MAKE.facts(static_errors=(found,))
@@ -67,6 +81,9 @@ _RUNS: Mapping[str, tuple[Callable[[int], Facts], range]] = {
         lambda feet: _tested(test="correspondence", correspondence_ft=feet),
         range(-130, 131),
     ),
+    "reported to": (_reported, range(29_900, 31_100, 50)),
+    "deviated": (_deviated, range(320)),
+    "passenger flow": (_fed, range(1_100, 1_200)),
     "monitored": (lambda ft: MAKE.facts(monitoring=(MAKE.monitoring(60, ase_ft=ft),)), range(320)),
     "estimated": (_estimated, range(-320, 321, 5)),
     "bench": (_bench, range(0, 260, 5)),

@@ -91,6 +91,37 @@ def test_today_is_the_day_in_the_operators_zone(make: Make) -> None:
     assert make.rows(rvsm_approval_missing, facts)[0][0] == "met"
 
 
+@pytest.mark.parametrize(
+    ("region", "level", "ceiling", "told"),
+    [
+        ("NAT", 284, 310, False),
+        ("NAT", 285, 310, True),
+        ("NAT", 420, 430, True),
+        ("NAT", 421, 430, False),
+        ("NAT", None, 310, True),
+        ("NAT", None, 284, False),
+        ("PAC", 310, 310, False),
+    ],
+)
+def test_the_north_atlantic_asks_for_navigation_too(
+    make: Make, region: str, level: int | None, ceiling: int, told: bool
+) -> None:
+    """14 CFR 91.705 (2014 text); FL285 to FL420 second-hand: advice, for it cannot be recorded."""
+    facts = make.facts(
+        airframe=make.airframe(highest_level=ceiling),
+        question=make.question(region=region, level=level),
+    )
+    says = f"approval #40 of 2026-05-01 counts for {region}, without a last day"
+    rows = [("met", says, None, (40,))]
+    if told:
+        told_says = (
+            "North Atlantic, FL285 to FL420: an authorization for navigation is asked for too, and "
+            "not known here"
+        )
+        rows.append(("advice", told_says, None, (40,)))
+    assert make.rows(rvsm_approval_missing, facts) == rows
+
+
 def test_none_on_record(make: Make) -> None:
     """A minimum equipment list approval is none for RVSM."""
     facts = make.facts(approvals=(make.approval(41, approval="mel", regions=None),))
