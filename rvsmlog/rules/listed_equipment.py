@@ -17,6 +17,13 @@ _NUMBER = re.compile(r"\bv?(\d{1,2})\.(\d{1,2})[a-z]?\b|^v?(\d{1,2})$", re.IGNOR
 _STANDARD = re.compile(r"\bc-?119([a-z]?)\b", re.IGNORECASE | re.ASCII)
 _FIRST_GOOD_REVISION = "b"
 _TCAS_I = re.compile(r"\b[AT]CAS[ -]?(?:I|1)\b", re.IGNORECASE | re.ASCII)
+_TCAS_II = re.compile(r"\b[AT]CAS[ -]?(?:II|2)\b", re.IGNORECASE | re.ASCII)
+# Words by which a text says that what it names is not what is fitted.
+_DOUBT = re.compile(
+    r"\b(?:not|without|removed|pending|planned|awaiting|until|before|below|prior to|older|will"
+    r"|shall|to be|to become)\b|[<?]",
+    re.IGNORECASE,
+)
 
 
 @rule("practice")
@@ -113,7 +120,8 @@ def acas_version_too_old(facts: Facts) -> Iterator[Result]:
 
     Checks: Each collision avoidance system on record as fitted: whether the version on record is
     7.0 or later, or the standard it meets is TSO-C119b or later. One recorded as TCAS I or ACAS I
-    is left alone.
+    alone is left alone. A text that says of a version that it is not fitted (not, pending, until)
+    is not understood.
 
     Why: Earlier versions give resolution advisories against traffic that is properly separated by
     1,000 ft. RVSM does not ask for TCAS II; where it is fitted, appendix G section 2(g) asks for
@@ -135,7 +143,7 @@ def _version(unit: EquipmentCase) -> Result:
     """Judge the version of one unit."""
     text, evidence = unit.equipment.record.version, (unit.equipment.ref,)
     least, values = ACAS_VERSION.value, {"version": text}
-    if text is not None and _TCAS_I.search(text):
+    if text is not None and _is_other(text):
         return not_applicable(f"{text}: the version is asked of TCAS II only")
     good = None if text is None else _is_recent(text)
     if good is None:
@@ -161,8 +169,16 @@ def _version(unit: EquipmentCase) -> Result:
     )
 
 
+def _is_other(text: str) -> bool:
+    """Say whether a text names TCAS I and nothing else, of which no version is asked."""
+    named = _TCAS_I.search(text) is not None and _TCAS_II.search(text) is None
+    return named and _DOUBT.search(text) is None
+
+
 def _is_recent(text: str) -> bool | None:
-    """Say whether a version is recent enough, None where the text names none."""
+    """Say whether a version is recent enough, None where the text names none or casts doubt."""
+    if _DOUBT.search(text):
+        return None
     standard = _STANDARD.search(text)
     if standard is not None:
         return standard.group(1).lower() >= _FIRST_GOOD_REVISION

@@ -125,7 +125,7 @@ _ICAO: tuple[Source, ...] = (
         "annex-6-1-7-2-7",
         "Annex 6 Part I",
         "7.2.7 (height monitoring)",
-        Status.PUBLISHED,
+        Status.SECOND_HAND,
         "effective 18 November 2010, as quoted by a regional monitoring agency",
     ),
     _icao("annex-6-1-4-4-10", "Annex 6 Part I", "4.4.10 (rates near a level)", Status.MEMORY),

@@ -10,7 +10,13 @@ def _place(key: str, document: str, section: str, edition: str, status: Status) 
 
 OXYGEN_ONLY_SOURCES: tuple[Source, ...] = (
     _place("25-1439", "14 CFR", "25.1439(b)(5) (protective breathing)", "2024", Status.PUBLISHED),
-    _place("121-331", "14 CFR", "121.331(b) (two-hour supply)", "as read", Status.PUBLISHED),
+    _place(
+        "121-331",
+        "14 CFR",
+        "121.331(b) (two-hour supply, reciprocating engines)",
+        "as reprinted",
+        Status.PUBLISHED,
+    ),
     _place(
         "amc1-cat-ide-a-235-e",
         "Acceptable means of compliance to the UK and EU air operations rules",

@@ -118,8 +118,8 @@ _US_135 = OxygenRule(
         cabin_trigger_ft=12_000,
     ),
     notes=(
-        "the two-hour supply is read as 121.331(b) defines it: ten minutes of descent, then 110 "
-        "minutes at 10,000 ft",
+        "Part 135 does not say what a two-hour supply is: it is read as 121.331(b), of "
+        "reciprocating engines, defines it: ten minutes of descent, then 110 minutes at 10,000 ft",
         "the passengers' ten minutes above 25,000 ft lie within their thirty",
     ),
 )

@@ -2,7 +2,7 @@
 
 Sources: 14 CFR 91 appendix G, 2026 text, sections 1, 2, 6 and 9: published. UK and EU
 AMC to SPA.RVSM.105, SPA.RVSM.115 and NAT Doc 001 3.5.1: published. ICAO Annex 6 Part I 7.2.7, as a
-regional monitoring agency quotes it: published. AC 91-85B 4.3: second-hand. What is common
+regional monitoring agency quotes it, and AC 91-85B 4.3: second-hand. What is common
 practice or derived says so in its row.
 """
 
@@ -50,9 +50,9 @@ FIGURES = [
     (rvsm.ACAS_VERSION, "7.0", "", Status.PUBLISHED),
     # A regional monitoring agency's own page: six months. Annex 6 Part I 7.2.7; AC 91-85B 4.3.
     (rvsm.MONITORING_FIRST_MONTHS, 6, "months", Status.PUBLISHED),
-    (rvsm.MONITORING_LONG_TERM_MONTHS, 24, "months", Status.PUBLISHED),
-    (rvsm.MONITORING_LONG_TERM_HOURS, 1000, "flight hours", Status.PUBLISHED),
-    (rvsm.MONITORING_GROUP_AIRFRAMES, 2, "aeroplanes", Status.PUBLISHED),
+    (rvsm.MONITORING_LONG_TERM_MONTHS, 24, "months", Status.SECOND_HAND),
+    (rvsm.MONITORING_LONG_TERM_HOURS, 1000, "flight hours", Status.SECOND_HAND),
+    (rvsm.MONITORING_GROUP_AIRFRAMES, 2, "aeroplanes", Status.SECOND_HAND),
     (rvsm.MONITORING_ADSB_MONTHS, 24, "months", Status.SECOND_HAND),
 ]
 

@@ -99,6 +99,19 @@ def test_no_collision_avoidance_system(make: "Make") -> None:
         ("6.04, later 7.1", "not on record"),
         ("", "not on record"),
         (None, "not on record"),
+        # What is said of a version that is not fitted proves none.
+        ("not 7.1", "not on record"),
+        ("7.1 not fitted", "not on record"),
+        ("TSO-C119c pending", "not on record"),
+        ("below 7.0", "not on record"),
+        ("<7.1", "not on record"),
+        ("TCAS II 7.1 to be fitted", "not on record"),
+        ("upgraded to 7.1", "met"),
+        ("TSO-C119b or later", "met"),
+        ("DO-185B, 7.1", "met"),
+        ("TCAS I removed; TCAS II 6.04a", "not on record"),
+        ("TCAS I, TCAS II 6.04a", "not met"),
+        ("TCAS I removed", "not on record"),
         ("TCAS I", "not applicable"),
         ("ACAS 1 2.0", "not applicable"),
     ],
@@ -115,6 +128,7 @@ def test_version_of_tcas(make: "Make", version: str | None, outcome: str) -> Non
         assert [ref.entry for ref in finding.evidence] == [200]
         assert finding.values == {"version": version or None}
         assert finding.limits == {"version": "7.0"}
+        assert finding.sources == ("appendix-g-2g", "aim-4-6-3")
 
 
 def test_version_missing_and_not_understood_are_told_apart(make: "Make") -> None:
