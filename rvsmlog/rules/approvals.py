@@ -28,7 +28,7 @@ from rvsmlog.rules.basis import (
     region_fault,
 )
 from rvsmlog.rules.term import Term, covered_until
-from rvsmlog.standards.regions import HIGH_LEVEL_REGION, HIGH_LEVELS
+from rvsmlog.standards.regions import HIGH_LEVEL_REGION, HIGH_LEVELS, covers
 from rvsmlog.standards.rvsm import APPROVAL_LAPSING_DAYS, HIGHEST_LEVEL_BELOW_RVSM
 from rvsmlog.units import show_level
 
@@ -249,7 +249,8 @@ def _navigation(facts: Facts, case: ApprovalCase) -> Iterator[Result]:
     planned = facts.question.level
     top = facts.particulars.highest_level if planned is None else planned
     above = planned is not None and planned > high
-    if facts.region != HIGH_LEVEL_REGION or top < low or above:
+    over = facts.region is not None and covers((facts.region,), HIGH_LEVEL_REGION)
+    if not over or top < low or above:
         return
     yield advice(
         f"North Atlantic, {show_level(low)} to {show_level(high)}: an authorization for "

@@ -94,6 +94,7 @@ def test_today_is_the_day_in_the_operators_zone(make: Make) -> None:
 @pytest.mark.parametrize(
     ("region", "level", "ceiling", "told"),
     [
+        ("ALL", 310, 310, True),
         ("NAT", 284, 310, False),
         ("NAT", 285, 310, True),
         ("NAT", 420, 430, True),
