@@ -117,7 +117,7 @@ def sort_text(deviation: Deviation) -> str:
     known = [SORTS[size.name] for size in sizes_of(deviation)]
     sort = "to be reported: " + ", ".join(names)
     if not names:
-        sort = "below each limit: " + ", ".join(known)
+        sort = "below each limit of a report: " + ", ".join(known)
     return "; ".join(filter(None, (sort, contradiction(deviation))))
 
 

@@ -30,11 +30,11 @@ def report(make: Make, code: str = "eu-nco", **fields: Any) -> DeviationReport:
     ("sizes", "sorts"),
     [
         ({"tve_ft": 300}, "to be reported: total vertical error (TVE)"),
-        ({"tve_ft": 299}, "below each limit: total vertical error (TVE)"),
+        ({"tve_ft": 299}, "below each limit of a report: total vertical error (TVE)"),
         ({"ase_ft": -245}, "to be reported: altimetry system error (ASE)"),
-        ({"ase_ft": 244}, "below each limit: altimetry system error (ASE)"),
+        ({"ase_ft": 244}, "below each limit of a report: altimetry system error (ASE)"),
         ({"aad_ft": -300}, "to be reported: assigned altitude deviation (AAD)"),
-        ({"aad_ft": 299}, "below each limit: assigned altitude deviation (AAD)"),
+        ({"aad_ft": 299}, "below each limit of a report: assigned altitude deviation (AAD)"),
         (
             {"cleared_level": 310, "observed_level": 313},
             "to be reported: assigned altitude deviation (AAD)",
@@ -43,8 +43,8 @@ def report(make: Make, code: str = "eu-nco", **fields: Any) -> DeviationReport:
         ({"ase_ft": 100, "aad_ft": 200}, "to be reported: total vertical error (TVE)"),
         (
             {"ase_ft": 100, "aad_ft": 199},
-            "below each limit: total vertical error (TVE), altimetry system error (ASE), "
-            "assigned altitude deviation (AAD)",
+            "below each limit of a report: total vertical error (TVE), "
+            "altimetry system error (ASE), assigned altitude deviation (AAD)",
         ),
         (
             {"ase_ft": 245, "aad_ft": 300},
@@ -72,8 +72,8 @@ def report(make: Make, code: str = "eu-nco", **fields: Any) -> DeviationReport:
         ({"tve_ft": 290, "ase_ft": -60}, "to be reported: assigned altitude deviation (AAD)"),
         (
             {"tve_ft": 144, "aad_ft": -100},
-            "below each limit: total vertical error (TVE), altimetry system error (ASE), "
-            "assigned altitude deviation (AAD)",
+            "below each limit of a report: total vertical error (TVE), "
+            "altimetry system error (ASE), assigned altitude deviation (AAD)",
         ),
         # Levels are whole hundreds of feet; 290 - 0 and 100 - (-200) are large all the same.
         (
@@ -86,8 +86,8 @@ def report(make: Make, code: str = "eu-nco", **fields: Any) -> DeviationReport:
         ),
         (
             {"tve_ft": 100, "cleared_level": 310, "observed_level": 309},
-            "below each limit: total vertical error (TVE), altimetry system error (ASE), "
-            "assigned altitude deviation (AAD)",
+            "below each limit of a report: total vertical error (TVE), "
+            "altimetry system error (ASE), assigned altitude deviation (AAD)",
         ),
     ],
 )
