@@ -68,7 +68,7 @@ from rvsmlog.rules.witnesses import standby_disagrees, transponder_altitude_disa
 from rvsmlog.rules.work_untested import altimetry_work_untested, static_system_opened
 
 #: Edition of the rules; raised with every change of what a rule finds.
-RULEBOOK = "2026-11 edition 6"
+RULEBOOK = "2026-11 edition 7"
 
 RULES: tuple[Rule, ...] = (
     level_above_certificated,
