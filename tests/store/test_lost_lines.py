@@ -172,11 +172,16 @@ def test_ctrl_c_while_the_server_is_asked_to_stop(
         raise KeyboardInterrupt
 
     monkeypatch.setattr(psycopg.Connection, "cancel_safe", pressed)
-    begun = time.monotonic()
-    with pytest.raises(KeyboardInterrupt):
-        _stopped(log, lambda connection: connection.exec_driver_sql("SELECT pg_sleep(60)"))
-    assert time.monotonic() - begun < 50
-    assert log.count() == before
+    begun, sleep = time.monotonic(), "SELECT pg_sleep(60)"
+    try:
+        with pytest.raises(KeyboardInterrupt):
+            _stopped(log, lambda connection: connection.exec_driver_sql(sleep))
+        assert time.monotonic() - begun < 50
+        assert log.count() == before
+    finally:  # nobody told the server; asleep, it would keep the tables from the next test
+        log.raw(
+            f"SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE query = '{sleep}'"  # noqa: S608 - the test's own
+        )
 
 
 def test_a_server_that_reads_no_more(log: "Log", capfd: pytest.CaptureFixture[str]) -> None:
