@@ -154,10 +154,10 @@ def test_only_facts_are_judged(store: Store) -> None:
     facts = library.read_facts(store, REG, Question(at=AT, level=310, pilot="IVO"))
     assert library.judge(facts).answer == "GO"
     for given in (None, 5, "QX-ALD", [], {}, object(), facts.question, type(facts)):
-        refused(lambda given=given: library.judge(given), given)  # type: ignore[misc]
+        refused(lambda given=given: library.judge(given), given)  # type: ignore[misc]  # a lambda in a loop has no type told
     lost = NotJudged(airframe=REG, logbook="VK71-1012", message="is damaged", hint="restore it")
     with pytest.raises(InputError) as caught:
-        library.judge(lost)  # type: ignore[arg-type]
+        library.judge(lost)  # type: ignore[arg-type]  # the wrong type is what is tried
     assert (caught.value.message, caught.value.hint) == (
         "QX-ALD cannot be judged: is damaged",
         "restore it",

@@ -260,7 +260,7 @@ def _records(record: Record) -> Iterator[tuple[str, Record]]:
     for spec in record.kind.fields:
         for said, value in _values(getattr(record, spec.name), spec):
             try:
-                yield f".{spec.name} {said}", replace(record, **{spec.name: value})  # type: ignore[type-var]
+                yield f".{spec.name} {said}", replace(record, **{spec.name: value})  # type: ignore[type-var]  # records are dataclasses
             except RvsmlogError:
                 continue
 
